@@ -1,0 +1,32 @@
+"""A salon's own visit logs in, calibrated expectations out.
+
+Public names are loaded when first asked for, so that the commands used at the chair start fast.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+__version__ = "0.1.0"
+
+_PUBLIC = {
+    "read_log": "outcomes.log.read",
+    "VisitLog": "outcomes.log.read",
+    "LiftModel": "outcomes.models.lift",
+    "load_model": "outcomes.predictive.saved",
+    "save_model": "outcomes.predictive.saved",
+    "sessions": "outcomes.answers.sessions",
+}
+
+__all__ = sorted([*_PUBLIC, "__version__"])
+
+
+def __getattr__(name: str) -> Any:
+    if name in _PUBLIC:
+        return getattr(import_module(_PUBLIC[name]), name)
+    raise AttributeError(f"module 'outcomes' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return __all__

@@ -1,0 +1,69 @@
+"""The `outcomes` command: finds the sub-command, loads its module alone, turns errors into one line."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from outcomes import __version__
+from outcomes.errors import OutcomesError
+
+# name: (module with `add_arguments` and `run`, one line of help), in the order in which a salon meets them
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("outcomes.cli.demo", "check, fit and ask three questions of an invented salon group"),
+    "template": ("outcomes.cli.template", "write a blank log workbook with drop-downs"),
+    "check": ("outcomes.cli.check", "say which rows of a log can be used, and why the others can't"),
+    "fit": ("outcomes.cli.fit", "learn lift rates from a log and save them as a model file"),
+    "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),
+    "effects": ("outcomes.cli.effects", "what developer, heat and hair do to the lift rate"),
+}
+
+
+def _parser(name: str | None) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="outcomes",
+        description="A salon's own visit logs in, calibrated expectations for lightening hair out.",
+        epilog="example: outcomes sessions salon.model.json --start 3 --goal 9.5 --hair natural "
+        "--peroxide 6 --heat low --minutes 45",
+    )
+    parser.add_argument("--version", action="version", version=f"outcomes {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for command, (module, line) in COMMANDS.items():
+        if name is not None and command != name:
+            commands.add_parser(command, help=line, add_help=False)
+            continue
+        if name is None:
+            commands.add_parser(command, help=line)
+            continue
+        loaded = import_module(module)
+        child = commands.add_parser(
+            command,
+            help=line,
+            description=loaded.__doc__,
+            epilog=loaded.EXAMPLE,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        loaded.add_arguments(child)
+        child.set_defaults(run=loaded.run)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit code (2 after one clear line for anything unusable)."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    name = next((word for word in arguments if not word.startswith("-")), None)
+    parser = _parser(name if name in COMMANDS else None)
+    args = parser.parse_args(arguments)
+    try:
+        return int(args.run(args))
+    except OutcomesError as error:
+        print(f"outcomes: {error}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("outcomes: stopped; nothing was changed", file=sys.stderr)
+        return 130
