@@ -1,0 +1,53 @@
+"""What a visit column gives and what it leaves empty, from arrays alone (numpy and the standard library)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.errors import InputError
+
+__all__ = ["NOT_GIVEN", "Columns", "FloatArray", "given_numbers", "given_words", "needed_numbers"]
+
+FloatArray = npt.NDArray[np.float64]
+Columns = Mapping[str, npt.NDArray[Any]]
+
+NOT_GIVEN = "not given"
+"""The category of a value that a log leaves empty in some of its visits."""
+
+
+def given_words(columns: Columns, column: str, n: int) -> tuple[npt.NDArray[Any], npt.NDArray[np.bool_]]:
+    """Words of a column, (n,) object, and where one is given, (n,) bool; an absent column gives none."""
+    if column not in columns:
+        return np.full(n, None, dtype=object), np.zeros(n, dtype=bool)
+    words = np.asarray(columns[column], dtype=object)
+    # A value that differs from itself is a NaN, which is how frames leave a word out.
+    missing = (words == np.array(None, dtype=object)) | (words != words) | (words == "")
+    return words, ~missing.astype(bool)
+
+
+def given_numbers(columns: Columns, column: str, n: int) -> FloatArray:
+    """Numbers of a column, (n,) float with NaN where none is given; an absent column is all NaN."""
+    if column not in columns:
+        return np.full(n, np.nan)
+    return np.asarray(columns[column], dtype=np.float64)
+
+
+def needed_numbers(columns: Columns, column: str, n: int) -> FloatArray:
+    """Numbers of a column, (n,) float, one in each row.
+
+    Raises
+    ------
+    InputError
+        A row without a number.
+    """
+    values = given_numbers(columns, column, n)
+    if np.isnan(values).any():
+        raise InputError(
+            f"{column}: found no value in {int(np.isnan(values).sum())} of {len(values)} rows; "
+            "a number is needed in each; give it"
+        )
+    return values
