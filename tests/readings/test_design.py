@@ -85,18 +85,19 @@ def test_new_data_moves_neither_knots_nor_categories() -> None:
     assert design.encode(one, [False])[0].tolist() == design.encode(columns, FIRST)[3].tolist()
 
 
-def test_partly_missing_optional_columns_get_a_category_of_their_own() -> None:
-    columns = visits(
-        texture=["fine", None, "medium", "medium", None, "fine", "medium", "medium"],
-        mix_ratio=[2.0, 1.0, math.nan, 2.0, math.nan, 1.0, 1.0, math.nan],
-    )
+def test_partly_missing_words_get_a_category_of_their_own() -> None:
+    columns = visits(texture=["fine", None, "medium", "medium", None, "fine", "medium", "medium"])
     design = learn_design(columns, FIRST)
     assert design.categories("texture") == ("medium", "fine", "not given")
     assert column(design, columns, "texture[not given]").tolist() == [0, 1, 0, 0, 1, 0, 0, 0]
-    assert column(design, columns, "mix_ratio") == pytest.approx(np.log([1, 0.5, 1, 1, 1, 0.5, 0.5, 1]))
-    missing = learn_design(columns, FIRST).terms
-    assert any("mix_ratio[not given]" in term.names for term in missing)
     assert "texture[not given] rests on 2 of 8 visits." in design.notes
+
+
+def test_partly_missing_numbers_stand_at_the_reference_beside_an_indicator() -> None:
+    columns = visits(mix_ratio=[2.0, 1.0, math.nan, 2.0, math.nan, 2.0, 1.0, 2.0])
+    design = learn_design(columns, FIRST)
+    assert column(design, columns, "mix_ratio") == pytest.approx(np.log([1, 0.5, 1, 1, 1, 1, 0.5, 1]))
+    assert column(design, columns, "mix_ratio[not given]").tolist() == [0, 0, 1, 0, 1, 0, 0, 0]
 
 
 def test_missing_columns_are_left_out_and_noted() -> None:
