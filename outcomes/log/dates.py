@@ -1,0 +1,167 @@
+"""Dates: ISO 8601, spreadsheet serials, and day-first or month-first where the column settles which."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+__all__ = ["DateRead", "read_dates", "serial_days"]
+
+_TIME = r"(?:[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?"
+_ISO = rf"(\d{{4}})-(\d{{2}})-(\d{{2}}){_TIME}"
+_BASIC = r"(\d{4})(\d{2})(\d{2})"
+_WEEK = r"(\d{4})-?W(\d{2})-?(\d)"
+_ORDINAL = r"(\d{4})-(\d{3})"
+_SLASHED = rf"(\d{{1,2}})([/.-])(\d{{1,2}})\2(\d{{4}}){_TIME}"
+_SERIAL = r"\d{1,5}(?:[.,]\d+)?"
+_YEAR = r"(?:19|20)\d\d"  # a year alone is no serial number: 2024 isn't a day of 1905
+
+Days = np.ndarray  # datetime64[ns] (n,), NaT where there is none
+
+
+@dataclass(frozen=True, eq=False)
+class DateRead:
+    """Dates of a column and what stood in the way.
+
+    Attributes
+    ----------
+    days : ndarray of datetime64 (n,)
+    codes : ndarray of str (n,)
+        Reason code, or empty.
+    unsettled : str
+        A date that can be read in two ways when nothing in the column settles which; empty otherwise.
+    day_first, month_first : str
+        An example that settles each order; both are there when the column contradicts itself.
+    """
+
+    days: Days
+    codes: np.ndarray
+    unsettled: str
+    day_first: str
+    month_first: str
+
+
+def _calendar(year: pd.Series[float], month: pd.Series[float], day: pd.Series[float]) -> Days:
+    """Days of the calendar; NaT where it has no such day."""
+    parts = pd.DataFrame({"year": year, "month": month, "day": day})
+    sound = parts.notna().all(axis=1) & parts["month"].between(1, 12) & parts["day"].between(1, 31)
+    days = pd.Series(pd.NaT, index=parts.index, dtype="datetime64[ns]")
+    sound &= parts["year"].between(1700, 2200)
+    if sound.any():
+        days[sound] = pd.to_datetime(parts[sound].astype(int), errors="coerce")
+    return days.to_numpy()
+
+
+def serial_days(serials: np.ndarray, system: int = 1900) -> Days:
+    """Days of spreadsheet serial numbers, the time of day dropped.
+
+    Parameters
+    ----------
+    serials : ndarray (n,)
+        Numbers from 1 (1900 system) or 0 (1904 system); fractions are times of day.
+    system : int
+        1900 or 1904.
+
+    Returns
+    -------
+    ndarray of datetime64 (n,)
+        NaT for serial 60 of the 1900 system, a 29 February 1900 that never was, and for anything below 1 (0).
+
+    Notes
+    -----
+    1900 system: 1899-12-31 + n up to 59, 1899-12-30 + n from 61 on; 1904 system: 1904-01-01 + n.
+    """
+    whole = np.floor(np.asarray(serials, dtype=float))
+    if system == 1904:
+        origin, sound, shift = "1904-01-01", whole >= 0, whole
+    else:
+        origin, sound = "1899-12-30", (whole >= 1) & (whole != 60)
+        shift = np.where(whole < 60, whole + 1, whole)
+    sound &= np.isfinite(whole) & (whole < 100_000)
+    offsets = np.where(sound, shift, 0).astype("timedelta64[D]")
+    days = (np.datetime64(origin) + offsets).astype("datetime64[ns]")
+    days[~sound] = np.datetime64("NaT")
+    return days
+
+
+def _numbers(parts: pd.DataFrame, *which: int) -> list[pd.Series[float]]:
+    return [pd.to_numeric(parts[i], errors="coerce") for i in which]
+
+
+def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
+    """Read the different texts of one date column.
+
+    Parameters
+    ----------
+    texts : Series of str (n,)
+        All texts of the column, once each: the order of day and month is settled over all of them.
+    system : int
+        Date system of bare serial numbers.
+
+    Returns
+    -------
+    DateRead
+    """
+    upper = texts.str.upper()
+    days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[ns]")
+    known = np.zeros(len(texts), dtype=bool)
+
+    def put(found: Days, where: np.ndarray) -> None:
+        days[where] = found[where]
+        known[where] = True
+
+    for pattern in (_ISO, _BASIC):
+        parts = upper.str.extract(f"^{pattern}$")
+        put(_calendar(*_numbers(parts, 0, 1, 2)), parts[0].notna().to_numpy())
+    parts = upper.str.extract(f"^{_WEEK}$")
+    put(_week_days(*_numbers(parts, 0, 1, 2)), parts[0].notna().to_numpy())
+    parts = upper.str.extract(f"^{_ORDINAL}$")
+    put(_ordinal_days(*_numbers(parts, 0, 1)), parts[0].notna().to_numpy())
+    serial = upper.str.fullmatch(_SERIAL) & ~upper.str.fullmatch(_YEAR)
+    numbers = pd.to_numeric(upper.where(serial).str.replace(",", ".", regex=False), errors="coerce")
+    put(serial_days(numbers.to_numpy(dtype=float, na_value=np.nan), system), serial.to_numpy(dtype=bool))
+
+    parts = upper.str.extract(f"^{_SLASHED}$")
+    slashed = parts[0].notna().to_numpy()
+    first, second, year = _numbers(parts, 0, 2, 3)
+    day_first, month_first = _calendar(year, second, first), _calendar(year, first, second)
+    only_day = slashed & ~np.isnat(day_first) & np.isnat(month_first)
+    only_month = slashed & np.isnat(day_first) & ~np.isnat(month_first)
+    either = slashed & ~np.isnat(day_first) & ~np.isnat(month_first) & (day_first != month_first)
+    put(np.where(np.isnat(day_first), month_first, day_first), slashed)
+    codes = np.where(known, np.where(np.isnat(days), "no_such_date", ""), "unreadable").astype(object)
+    codes[(texts == "").to_numpy(dtype=bool)] = ""
+    unsettled = ""
+    if only_day.any() and only_month.any():
+        codes[slashed] = "date_order"
+        days[slashed] = np.datetime64("NaT")
+    elif only_month.any():
+        days[slashed] = month_first[slashed]
+        codes[slashed & np.isnat(month_first)] = "no_such_date"
+    elif either.any() and not only_day.any():
+        unsettled = str(texts[either].iloc[0])
+
+    def example(mask: np.ndarray) -> str:
+        return str(texts[mask].iloc[0]) if mask.any() else ""
+
+    return DateRead(days, codes, unsettled, example(only_day), example(only_month))
+
+
+def _week_days(year: pd.Series[float], week: pd.Series[float], day: pd.Series[float]) -> Days:
+    """ISO week dates: the week of 4 January is the first; NaT where the year has no such week."""
+    ones = pd.Series(1.0, index=year.index)
+    fourth = pd.Series(_calendar(year, ones, ones * 4), index=year.index)
+    monday = fourth - pd.to_timedelta(fourth.dt.weekday, unit="D")
+    days = monday + pd.to_timedelta((week - 1) * 7 + day - 1, unit="D")
+    next_fourth = pd.Series(_calendar(year + 1, ones, ones * 4), index=year.index)
+    next_monday = next_fourth - pd.to_timedelta(next_fourth.dt.weekday, unit="D")
+    sound = (days < next_monday) & week.between(1, 53) & day.between(1, 7)
+    return days.where(sound).to_numpy(dtype="datetime64[ns]")
+
+
+def _ordinal_days(year: pd.Series[float], number: pd.Series[float]) -> Days:
+    ones = pd.Series(1.0, index=year.index)
+    days = pd.Series(_calendar(year, ones, ones), index=year.index) + pd.to_timedelta(number - 1, unit="D")
+    return days.where((days.dt.year == year) & (number >= 1)).to_numpy(dtype="datetime64[ns]")

@@ -1,0 +1,233 @@
+"""Row faults: why a row is set aside. All faults of a row are listed, and the row is counted once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+
+from outcomes.log.cells import CellRead
+from outcomes.log.headings import HeadingMatch
+from outcomes.log.rawtable import RawTable
+from outcomes.log.schema import LEVEL_STEP, REASONS, Column
+
+__all__ = [
+    "FAULT_COLUMNS",
+    "cell_faults",
+    "field_faults",
+    "finish",
+    "found_at",
+    "reading_faults",
+    "visit_faults",
+    "wash_value_faults",
+]
+
+FAULT_COLUMNS = ("file", "row", "column", "found", "expected", "code", "message")
+_PARTS = ("pos", "row", "column", "found", "expected", "code", "advice")
+_TOLERANCE = 1e-9
+_LAB = ("L", "a", "b")
+
+
+def found_at(
+    pos: np.ndarray,
+    rows: np.ndarray,
+    column: str,
+    found: Sequence[str] | np.ndarray | str,
+    expected: Sequence[str] | np.ndarray | str,
+    code: Sequence[str] | np.ndarray | str,
+    advice: Sequence[str] | np.ndarray | str = "",
+) -> pd.DataFrame:
+    """Faults at some positions of a table (pos counts its data rows from 0), one row each."""
+    frame = pd.DataFrame({"pos": pos, "row": rows[pos]}, columns=pd.Index(_PARTS))
+    for name, value in zip(_PARTS[2:], (column, found, expected, code, advice), strict=True):
+        frame[name] = value
+    return frame
+
+
+def field_faults(raw: RawTable) -> pd.DataFrame:
+    """Rows that were cut short or have too many fields: which value belongs where isn't known."""
+    width = len(raw.headings)
+    pos = np.flatnonzero(raw.fields != width)
+    found = [f"{count} fields" for count in raw.fields[pos]]
+    return found_at(pos, raw.rows, "", found, f"{width} fields", "fields")
+
+
+def cell_faults(
+    column: Column,
+    match: HeadingMatch,
+    cells: pd.Categorical,
+    read: CellRead,
+    pos: np.ndarray,
+    rows: np.ndarray,
+) -> pd.DataFrame:
+    """Faults of one column's cells; `pos` says which data rows the cells belong to."""
+    at = np.flatnonzero(read.codes != "")
+    found = np.asarray(cells[at], dtype=object)
+    codes = read.codes[at]
+    advice = np.full(len(at), "", dtype=object)
+    for code in np.unique(codes.astype(str)):
+        which = codes == code
+        advice[which] = _advice(column, code, pd.Series(found[which], dtype=object))
+    expected: str | np.ndarray = column.expected
+    if read.dates is not None and (codes == "date_order").any():
+        both = f"{read.dates.day_first} is day first and {read.dates.month_first} month first"
+        expected = np.where(codes == "date_order", f"one order of day and month; {both}", column.expected)
+    if match.reason != "canonical":
+        shown = f', in the column headed "{match.heading}"'
+        expected = np.array([text + shown for text in np.broadcast_to(expected, len(at))], dtype=object)
+    return found_at(pos[at], rows, column.name, found, expected, codes, advice)
+
+
+def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
+    """What to do, with the value itself in it where that helps; empty for the reason's own advice."""
+    nothing = pd.Series("", index=found.index, dtype=object)
+    number = pd.to_numeric(found.str.replace(",", ".", regex=False), errors="coerce")
+    if code == "off_grid" and column.step is not None:
+        below = (np.floor(number / column.step) * column.step).map("{:g}".format)
+        above = (np.ceil(number / column.step) * column.step).map("{:g}".format)
+        either: pd.Series[str] = ("write " + below + " or " + above).where(number.notna(), nothing)
+        return either
+    if code == "peroxide_limit":
+        text = "if " + found + ' is volume, write "' + found + ' vol"; above 12 % nothing is used on hair'
+        return text.where(number.notna(), "nothing above 12 % (40 volume) is used on hair")
+    if code == "unreadable" and column.reader == "level":
+        dated = found.str.fullmatch(r"\d{4}-\d\d-\d\d")
+        return nothing.where(~dated, "a spreadsheet made a date of it; write 7.5 for 7/8, as text")
+    return nothing
+
+
+def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
+    """Faults between the columns and the rows of `visits`; the frame's index is the position."""
+    start, goal, achieved = (frame[name] for name in ("start_level", "goal_level", "achieved_level"))
+    faults = []
+
+    def add(mask: pd.Series[bool], column: str, found: pd.Series[str], expected: str, code: str) -> None:
+        at = mask.to_numpy(dtype=bool)
+        faults.append(
+            found_at(
+                frame.index.to_numpy()[at], rows, column, found[at].to_numpy(dtype=object), expected, code
+            )
+        )
+
+    shown = _shown(goal) + ", start_level " + _shown(start)
+    add(
+        goal <= start + _TOLERANCE,
+        "goal_level",
+        shown,
+        "goal_level above start_level",
+        "goal_not_above_start",
+    )
+    shown = _shown(achieved) + ", start_level " + _shown(start)
+    low = achieved < start - LEVEL_STEP - _TOLERANCE
+    expected = f"achieved_level at most {LEVEL_STEP:g} below start_level"
+    add(low, "achieved_level", shown, expected, "achieved_below_start")
+
+    named = frame["visit"].notna() & frame["zone"].notna()
+    row = pd.Series(rows[frame.index], index=frame.index)
+    earlier = row.groupby([frame["visit"], frame["zone"]]).transform("first")
+    shown = frame["visit"].astype(str) + ", zone " + frame["zone"].astype(str)
+    shown += ", first in row " + _shown(earlier)
+    repeated = named & frame.duplicated(["visit", "zone"])
+    add(repeated, "visit", shown, "each visit and zone once", "repeated")
+    for name in ("client", "date"):
+        first = frame.groupby("visit")[name].transform("first")
+        differs = frame["visit"].notna() & frame[name].notna() & first.notna() & (frame[name] != first)
+        shown = (
+            frame[name].astype(str)
+            + ", earlier "
+            + first.astype(str)
+            + " for visit "
+            + frame["visit"].astype(str)
+        )
+        add(differs, name, shown, f"one {name} for each visit code", "codes_collide")
+    return pd.concat(faults, ignore_index=True)
+
+
+def _shown(values: pd.Series[float]) -> pd.Series[str]:
+    return values.map("{:g}".format)
+
+
+def reading_faults(
+    frame: pd.DataFrame, rows: np.ndarray, visits: pd.DataFrame, used: np.ndarray, *, at_roots: bool
+) -> pd.DataFrame:
+    """Looks or wash readings without their visit, and looks after the rinse.
+
+    Parameters
+    ----------
+    frame : DataFrame (n, ...)
+        Checks or washes; the index is the position.
+    visits : DataFrame (m, ...)
+        All visits, set aside or not.
+    used : ndarray of bool (m,)
+        Which visits are used.
+    at_roots : bool
+        A reading at the roots belongs to its visit whatever zone was lightened: it reads the root shade.
+    """
+    own = _keys(frame)
+    sound = visits[used]
+    match = _keys(sound).get_indexer(own)
+    there = match >= 0
+    known = own.isin(_keys(visits))
+    if at_roots:
+        roots = (frame["zone"] == "roots").to_numpy(dtype=bool)
+        there |= roots & frame["visit"].isin(sound["visit"]).to_numpy(dtype=bool)
+        known |= roots & frame["visit"].isin(visits["visit"]).to_numpy(dtype=bool)
+    named = (frame["visit"].notna() & frame["zone"].notna()).to_numpy(dtype=bool)
+    shown = (frame["visit"].astype(str) + ", zone " + frame["zone"].astype(str)).to_numpy(dtype=object)
+    pos = frame.index.to_numpy()
+    gone = named & ~there
+    faults = []
+    for code, mask, expected in (
+        ("no_visit", gone & ~known, "a visit and zone that stands in visits"),
+        ("visit_set_aside", gone & known, "a visit that is used"),
+    ):
+        faults.append(found_at(pos[mask], rows, "visit", shown[mask], expected, code))
+    if "minutes" in frame:
+        rinse = np.full(len(frame), np.nan)
+        rinse[match >= 0] = sound["minutes"].to_numpy(dtype=float)[match[match >= 0]]
+        late = frame["minutes"].to_numpy(dtype=float) > rinse + _TOLERANCE
+        found = [f"{a:g}, rinsed at {b:g}" for a, b in zip(frame["minutes"][late], rinse[late], strict=True)]
+        faults.append(found_at(pos[late], rows, "minutes", found, "a look before the rinse", "after_rinse"))
+    return pd.concat(faults, ignore_index=True)
+
+
+def wash_value_faults(
+    frame: pd.DataFrame, rows: np.ndarray, faulty: Mapping[str, np.ndarray]
+) -> pd.DataFrame:
+    """Wash readings without any of the three readings, or with part of L, a, b only."""
+    has = {
+        name: frame[name].notna().to_numpy(dtype=bool) | faulty[name]
+        for name in ("level", "tone_left", *_LAB)
+    }
+    some_lab = has["L"] | has["a"] | has["b"]
+    pos = frame.index.to_numpy()
+    none = ~(has["level"] | has["tone_left"] | some_lab)
+    faults = [found_at(pos[none], rows, "level", "", "one of level, tone_left, or L, a and b", "missing")]
+    for name in _LAB:
+        lacking = some_lab & ~has[name]
+        faults.append(found_at(pos[lacking], rows, name, "", "L, a and b together", "missing"))
+    return pd.concat(faults, ignore_index=True)
+
+
+def _keys(frame: pd.DataFrame) -> pd.MultiIndex:
+    return pd.MultiIndex.from_frame(frame[["visit", "zone"]])
+
+
+def finish(file: str, parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
+    """Faults or warnings of one file, in the order of its rows, each with its sentence."""
+    frame = pd.concat([part for part in parts if len(part)] or [_nothing()], ignore_index=True)
+    frame = frame.sort_values("row", kind="stable", ignore_index=True)
+    reasons = {code: reason.advice for code, reason in REASONS.items()}
+    advice = frame["advice"].where(frame["advice"] != "", frame["code"].map(reasons))
+    row = frame["row"].astype("Int64")
+    place = (" row " + row.astype("string")).fillna("").astype(object)
+    found = frame["found"].where(frame["found"] != "", "is empty")
+    subject = (frame["column"] + " " + found).str.strip()
+    frame["file"], frame["row"] = file, row
+    frame["message"] = file + place + ": " + subject + "; expected " + frame["expected"] + "; " + advice
+    return frame[list(FAULT_COLUMNS)].astype({name: object for name in FAULT_COLUMNS if name != "row"})
+
+
+def _nothing() -> pd.DataFrame:
+    return pd.DataFrame({name: pd.Series(dtype=object) for name in _PARTS})

@@ -1,0 +1,137 @@
+"""A folder, a workbook or one file becomes raw text tables; nothing is interpreted here.
+
+Every cell becomes text, whatever it came from, so that CSV, Parquet and workbooks are read by the same rules.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from itertools import islice
+from pathlib import Path
+
+from outcomes.errors import InputError
+from outcomes.log.headings import heading_score
+from outcomes.log.rawtable import HEADER_ROWS, RawTable, raw_table
+from outcomes.log.schema import TABLES
+from outcomes.log.workbook import read_parquet, read_workbook
+
+__all__ = ["MAX_BYTES", "open_log"]
+
+MAX_BYTES = 256 * 2**20  # one file; some millions of visits
+DELIMITERS = (",", ";", "\t")
+FORMS = (".csv", ".tsv", ".txt", ".parquet")
+WORKBOOKS = (".xlsx", ".xlsm")
+
+
+def open_log(path: str | os.PathLike[str]) -> tuple[str, dict[str, RawTable]]:
+    """Read the raw tables of a log.
+
+    Parameters
+    ----------
+    path : path
+        A folder with visits.csv (checks.csv, washes.csv) or the same as Parquet, an .xlsx workbook with
+        sheets of those names, or one visits file.
+
+    Returns
+    -------
+    str, dict of RawTable
+        Name shown to people, and the tables by name; `visits` is always there.
+
+    Raises
+    ------
+    InputError
+        Nothing there, no permission, an empty, oversized or foreign file, no visits.
+    """
+    place = Path(path)
+    name = place.name or str(place)
+    try:
+        if place.is_dir():
+            return name, _folder(place)
+        if not place.exists():
+            raise InputError(f"{place}: there is no such file or folder; look at the path")
+        if place.stat().st_size == 0:
+            raise InputError(f"{place}: the file is empty; expected visits under a row of headings")
+        if place.suffix.lower() in WORKBOOKS:
+            return name, read_workbook(place)
+        return name, {"visits": _file(place, "visits")}
+    except PermissionError:
+        raise InputError(f"{place}: no permission to read it; ask its owner, or copy it elsewhere") from None
+    except OSError as error:
+        raise InputError(f"{place}: can't be read ({error.strerror or error}); look at the path") from None
+
+
+def _folder(place: Path) -> dict[str, RawTable]:
+    found: dict[str, Path] = {}
+    entries = sorted(place.iterdir())
+    for entry in entries:
+        table = entry.stem.lower()
+        if table not in TABLES or entry.suffix.lower() not in FORMS or not entry.is_file():
+            continue
+        if table in found:
+            raise InputError(f"{place}: {found[table].name} and {entry.name} both hold {table}; keep one")
+        found[table] = entry
+    if "visits" not in found:
+        books = [entry.name for entry in entries if entry.suffix.lower() in WORKBOOKS]
+        hint = f"; to read a workbook, name it: {place / books[0]}" if books else ""
+        raise InputError(
+            f"{place}: a folder without visits.csv or visits.parquet{hint or '; look at the path'}"
+        )
+    return {table: _file(found[table], table) for table in TABLES if table in found}
+
+
+def _file(place: Path, table: str) -> RawTable:
+    size = place.stat().st_size
+    if size > MAX_BYTES:
+        raise InputError(
+            f"{place}: {size / 2**20:.0f} MB; at most {MAX_BYTES // 2**20} MB can be read; split it by year"
+        )
+    if place.suffix.lower() == ".parquet":
+        return read_parquet(place, table)
+    if place.suffix.lower() not in FORMS:
+        kinds = ".csv, .tsv, .txt, .parquet or .xlsx"
+        raise InputError(f"{place}: a log is a folder, or a file ending in {kinds}; save it as one of these")
+    text = _decode(place.read_bytes(), place)
+    delimiter = _delimiter(text, table, place)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    try:
+        return raw_table(table, place.name, reader)
+    except csv.Error as error:
+        raise InputError(f"{place}: row {reader.line_num}: {error}; save it again as CSV") from None
+
+
+def _decode(data: bytes, place: Path) -> str:
+    """Text by its byte-order mark, as strict UTF-8, or else as cp1252 (what older spreadsheets write)."""
+    for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
+        if data.startswith(mark):
+            try:
+                return data.decode(encoding)
+            except UnicodeDecodeError:
+                raise InputError(f"{place}: damaged {encoding} text; save it again as CSV UTF-8") from None
+    if b"\x00" in data[:4096]:
+        raise InputError(f"{place}: not a text file; save it as CSV UTF-8, or as .xlsx")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+def _delimiter(text: str, table: str, place: Path) -> str:
+    """The delimiter under which some early row reads best as the headings of the table."""
+    best, best_score = ",", 0
+    early = "\n".join(islice(text[:200_000].splitlines(), HEADER_ROWS))
+    if not early.strip():
+        raise InputError(f"{place}: nothing but blank lines; expected {table} under a row of headings")
+    for delimiter in DELIMITERS:
+        rows = list(csv.reader(io.StringIO(early), delimiter=delimiter))
+        score = max((heading_score(table, row) for row in rows), default=0)
+        if score > best_score:
+            best, best_score = delimiter, score
+    if best_score < 2:
+        first = next(line for line in early.splitlines() if line.strip())[:60]
+        raise InputError(
+            f'{place}: no row of headings found; the first line is "{first}"; expected {table} headings '
+            "split by comma, semicolon or tab"
+        )
+    return best

@@ -1,0 +1,112 @@
+"""Warnings: what looks odd in rows that stay."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from outcomes.log.faults import found_at
+
+__all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
+
+MIN_VISITS = 5  # of a stylist, before a habit is called one
+HEAP_SHARE = 0.9  # of a stylist's visits on one value of minutes
+START_GAP = 1.5  # levels between the last result and the next start
+COURSE_WEEKS = 16  # between two visits that may still belong together where no course code says so
+LEVEL_JUMP = 4.0  # between two looks
+_TOLERANCE = 1e-9
+
+
+def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> list[pd.DataFrame]:
+    """Warnings about used visits.
+
+    Parameters
+    ----------
+    visits : DataFrame (n, ...)
+        Used visits; the index is the position among all data rows.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+    bare : ndarray of bool (n,)
+        Developer strength written without a unit.
+    """
+    pos = visits.index.to_numpy()
+    below = ((visits["stop"] == "target") & (visits["achieved_level"] < visits["goal_level"])).to_numpy(
+        dtype=bool
+    )
+    found = [
+        f"{a:g}, goal_level {g:g}, stop target"
+        for a, g in zip(visits["achieved_level"][below], visits["goal_level"][below], strict=True)
+    ]
+    told = [found_at(pos[below], rows, "achieved_level", found, "at least the goal", "target_below_goal")]
+    ten = bare & (visits["peroxide_pct"] == 10).to_numpy(dtype=bool)
+    told.append(found_at(pos[ten], rows, "peroxide_pct", "10", "a strength with its unit", "unit_unclear"))
+    told += [_start_far(visits, rows), _heaped(visits), _no_time_stops(visits)]
+    return told
+
+
+def _about(column: str, found: list[str], expected: str, code: str) -> pd.DataFrame:
+    """Warnings about a stylist or the whole log: they belong to no row."""
+    frame = pd.DataFrame({"found": pd.Series(found, dtype=object)})
+    frame["row"] = pd.Series(pd.NA, index=frame.index, dtype="Int64")
+    return frame.assign(pos=-1, column=column, expected=expected, code=code, advice="")
+
+
+def _heaped(visits: pd.DataFrame) -> pd.DataFrame:
+    counts = visits.groupby(["stylist", "minutes"]).size().rename("n").reset_index()
+    total = counts.groupby("stylist")["n"].transform("sum")
+    heaped = counts[(total >= MIN_VISITS) & (counts["n"] >= HEAP_SHARE * total)]
+    found = [
+        f"{minutes:g} in {n} of {of} visits of stylist {stylist}"
+        for minutes, n, of, stylist in zip(
+            heaped["minutes"], heaped["n"], total[heaped.index], heaped["stylist"], strict=True
+        )
+    ]
+    return _about("minutes", found, "minutes as they were", "heaped_minutes")
+
+
+def _no_time_stops(visits: pd.DataFrame) -> pd.DataFrame:
+    timed = (visits["stop"] == "time").groupby(visits["stylist"]).agg(["size", "sum"])
+    never = timed[(timed["size"] >= MIN_VISITS) & (timed["sum"] == 0)]
+    found = [f"no time stop in {n} visits of stylist {stylist}" for stylist, n in never["size"].items()]
+    return _about("stop", found, "some visits that ended for time", "no_time_stops")
+
+
+def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
+    """Next session of a course, or of the same client and zone on lightened hair within 16 weeks."""
+    frame = visits[["client", "zone", "date", "hair", "start_level", "achieved_level", "course"]]
+    frame = frame.sort_values("date", kind="stable")
+    told = []
+    in_course = frame["course"].notna()
+    for part, keys, free in (
+        (frame[in_course], ["client", "course", "zone"], False),
+        (frame[~in_course], ["client", "zone"], True),
+    ):
+        last = part.groupby(keys)[["date", "achieved_level"]].shift()
+        far = (part["start_level"] - last["achieved_level"]).abs() > START_GAP + _TOLERANCE
+        if free:
+            near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_WEEKS)
+            far &= near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
+        at = part.index.to_numpy()[far.to_numpy(dtype=bool)]
+        found = [
+            f"{start:g}, last achieved_level {before:g}"
+            for start, before in zip(part["start_level"][at], last["achieved_level"][at], strict=True)
+        ]
+        expected = f"within {START_GAP:g} of the last achieved level"
+        told.append(found_at(at, rows, "start_level", found, expected, "start_far_from_last"))
+    return pd.concat(told, ignore_index=True)
+
+
+def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.DataFrame]:
+    """Warnings about used looks (index: position); `rows` is None where the log has no checks."""
+    if rows is None or checks.empty:
+        return [_about("checks", ["none"], "looks during processing", "no_checks")]
+    ordered = checks.sort_values(["visit", "zone", "minutes"], kind="stable")
+    before = ordered.groupby(["visit", "zone"])["level"].shift()
+    jump = ((ordered["level"] - before).abs() >= LEVEL_JUMP - _TOLERANCE).to_numpy(dtype=bool)
+    at = ordered.index.to_numpy()[jump]
+    found = [
+        f"{level:g}, the look before {last:g}"
+        for level, last in zip(ordered["level"][at], before[at], strict=True)
+    ]
+    expected = f"less than {LEVEL_JUMP:g} between two looks"
+    return [found_at(at, rows, "level", found, expected, "level_jump")]

@@ -1,0 +1,158 @@
+"""Workbooks and Parquet files: typed cells become the text that a person would have written."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from outcomes.errors import InputError
+from outcomes.log.rawtable import RawTable, raw_table
+from outcomes.log.schema import TABLES
+
+__all__ = ["cell_text", "read_parquet", "read_workbook"]
+
+MAX_UNPACKED = 2**30  # bytes of all parts of a workbook together
+_FIRST_SOUND_DAY = date(1900, 3, 1)  # before it spreadsheets count a day that never was
+
+
+def cell_text(value: Any) -> str:
+    """Text of one typed cell: 3.0 as 3, dates as ISO 8601, times as h:mm, nothing as empty text."""
+    if isinstance(value, str):
+        return value
+    if value is None or value is pd.NaT or value is pd.NA or value != value:
+        return ""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, datetime):
+        return value.isoformat(sep=" ") if value.time() != time(0) else value.date().isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, time):
+        return _clock(value.hour * 3600 + value.minute * 60 + value.second)
+    if isinstance(value, timedelta):
+        return _clock(round(value.total_seconds()))
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return str(value)
+
+
+def _clock(seconds: int) -> str:
+    hours, rest = divmod(seconds, 3600)
+    text = f"{hours}:{rest // 60:02d}"
+    return f"{text}:{rest % 60:02d}" if rest % 60 else text
+
+
+def read_workbook(place: Path) -> dict[str, RawTable]:
+    """Raw tables of a workbook with sheets visits (and checks, washes).
+
+    Raises
+    ------
+    InputError
+        Not a workbook, protected by a password, unpacking to more than 1 GB, or without a sheet visits.
+    """
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+
+    system = _date_system(place)
+    try:
+        book = CalamineWorkbook.from_path(str(place))
+        names = {name.strip().lower(): name for name in book.sheet_names}
+        if "visits" not in names:
+            found = ", ".join(book.sheet_names) or "none"
+            raise InputError(
+                f"{place}: no sheet named visits; sheets found: {found}; rename the sheet of visits"
+            )
+        tables = {}
+        for table in TABLES:
+            if table in names:
+                sheet = book.get_sheet_by_name(names[table])
+                shown = f"{place.name}, sheet {names[table]}"
+                if sheet.total_height == 0 and table != "visits":
+                    continue
+                grid = _filled(sheet.to_python(skip_empty_area=False), sheet.merged_cell_ranges or [])
+                tables[table] = raw_table(table, shown, _texts(grid, system), date_system=system)
+    except PasswordError:
+        raise InputError(f"{place}: protected by a password; save a copy without one") from None
+    except CalamineError as error:
+        raise InputError(f"{place}: damaged workbook ({error}); save it again as .xlsx") from None
+    return tables
+
+
+def _date_system(place: Path) -> int:
+    """1904 where the workbook counts its days from there; refuses what isn't a workbook, or is a bomb."""
+    try:
+        with zipfile.ZipFile(place) as parts:
+            if sum(part.file_size for part in parts.infolist()) > MAX_UNPACKED:
+                raise InputError(
+                    f"{place}: unpacks to more than {MAX_UNPACKED // 2**20} MB; split it by year"
+                )
+            head = parts.read("xl/workbook.xml").decode("utf-8", errors="replace")
+    except (zipfile.BadZipFile, KeyError, NotImplementedError, RuntimeError, EOFError):
+        raise InputError(
+            f"{place}: not an .xlsx workbook, whatever its name says; save it as .xlsx, or as CSV UTF-8"
+        ) from None
+    return 1904 if re.search(r'date1904="(?:1|true)"', head) else 1900
+
+
+def _filled(grid: list[list[Any]], merged: Sequence[Any]) -> list[list[Any]]:
+    """A cell merged over several rows stands for all of them (across columns only the first holds it)."""
+    for (top, left), (bottom, _) in merged:
+        for row in range(top + 1, min(bottom + 1, len(grid))):
+            grid[row][left] = grid[top][left]
+    return grid
+
+
+def _texts(grid: list[list[Any]], system: int) -> Iterator[list[str]]:
+    for row in grid:
+        yield [
+            _day_text(value) if system == 1900 and isinstance(value, date) else cell_text(value)
+            for value in row
+        ]
+
+
+def _day_text(value: date) -> str:
+    """Serials 59 and 60 both arrive as 28 February 1900: such a day is left unreadable, not guessed."""
+    day = value.date() if isinstance(value, datetime) else value
+    return f"serial day before {_FIRST_SOUND_DAY}" if day < _FIRST_SOUND_DAY else cell_text(value)
+
+
+def read_parquet(place: Path, table: str) -> RawTable:
+    """Raw table of a Parquet file; its headings count as row 1.
+
+    Raises
+    ------
+    InputError
+        No Parquet reader is installed, or the file isn't Parquet.
+    """
+    try:
+        import pyarrow.parquet as parquet
+    except ImportError:
+        raise InputError(
+            f"{place}: reading Parquet needs an extra: pip install 'outcomes[parquet]'"
+        ) from None
+    from pyarrow import ArrowException
+
+    try:
+        frame = parquet.read_table(place).to_pandas()
+    except (ArrowException, ValueError):
+        raise InputError(f"{place}: not a Parquet file, or a damaged one; write it again") from None
+    headings = [str(heading) for heading in frame.columns]
+    cells = [_column_text(frame.iloc[:, i]) for i in range(len(headings))]
+    rows = map(list, zip(*cells, strict=True)) if cells else iter([])
+    return raw_table(table, place.name, _chain(headings, rows))
+
+
+def _column_text(values: pd.Series[Any]) -> list[str]:
+    codes, found = pd.factorize(values.astype(object))
+    texts = [cell_text(value) for value in found] + [""]  # code -1 is a missing value
+    return [texts[code] for code in codes]
+
+
+def _chain(first: list[str], rest: Iterator[list[str]]) -> Iterator[list[str]]:
+    yield first
+    yield from rest
