@@ -17,7 +17,7 @@ __all__ = ["CellRead", "blank_values", "read_cells"]
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
 _PLAIN = r"-?\d+(?:\.\d+)?"  # a number that needs no repair
 _MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
-_NO_CODE = ("", "n/a", "#n/a", "nan", "<na>")  # a code may well be "NA" or "-"
+_NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 _VOLUME_PERCENT = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 _TOLERANCE = 1e-9
 
@@ -73,13 +73,14 @@ def read_cells(column: Column, cells: pd.Categorical, *, unit: str = "", date_sy
     InputError
         A date column of which nothing settles whether day or month comes first; shows both readings.
     """
-    used, codes = np.unique(cells.codes, return_inverse=True)
+    present = np.bincount(cells.codes, minlength=len(cells.categories)) > 0
+    used, codes = np.flatnonzero(present), (np.cumsum(present) - 1)[cells.codes]
     texts = pd.Series(np.asarray(cells.categories, dtype=object)[used], dtype=object)
     if len(texts) == 0:
         empty = np.zeros(0, dtype=object)
         return CellRead(blank_values(column, 0), empty, (), np.zeros(0, dtype=bool))
-    lower = texts.str.casefold()
-    missing = lower.isin(_NO_CODE if column.reader == "text" else _MISSING).to_numpy(dtype=bool)
+    lower = texts if column.kind == "text" else texts.str.casefold()
+    missing = lower.isin(_NO_CODE if column.kind == "text" else _MISSING).to_numpy(dtype=bool)
     dates = None
     bare = np.zeros(len(texts), dtype=bool)
     if column.kind == "date":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -102,50 +103,31 @@ def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     start, goal, achieved = (frame[name] for name in ("start_level", "goal_level", "achieved_level"))
     faults = []
 
-    def add(mask: pd.Series[bool], column: str, found: pd.Series[str], expected: str, code: str) -> None:
+    def add(
+        mask: pd.Series[bool], column: str, shown: Sequence[pd.Series[Any]], words: str, *rest: str
+    ) -> None:
+        """Faults where the mask is set; `words` is filled with the values shown."""
         at = mask.to_numpy(dtype=bool)
-        faults.append(
-            found_at(
-                frame.index.to_numpy()[at], rows, column, found[at].to_numpy(dtype=object), expected, code
-            )
-        )
+        found = [words.format(*values) for values in zip(*(series[at] for series in shown), strict=True)]
+        faults.append(found_at(frame.index.to_numpy()[at], rows, column, found, *rest))
 
-    shown = _shown(goal) + ", start_level " + _shown(start)
-    add(
-        goal <= start + _TOLERANCE,
-        "goal_level",
-        shown,
-        "goal_level above start_level",
-        "goal_not_above_start",
-    )
-    shown = _shown(achieved) + ", start_level " + _shown(start)
-    low = achieved < start - LEVEL_STEP - _TOLERANCE
-    expected = f"achieved_level at most {LEVEL_STEP:g} below start_level"
-    add(low, "achieved_level", shown, expected, "achieved_below_start")
-
-    named = frame["visit"].notna() & frame["zone"].notna()
+    both = "{:g}, start_level {:g}"
+    add(goal <= start + _TOLERANCE, "goal_level", (goal, start), both,
+        "goal_level above start_level", "goal_not_above_start")  # fmt: skip
+    add(achieved < start - LEVEL_STEP - _TOLERANCE, "achieved_level", (achieved, start), both,
+        f"achieved_level at most {LEVEL_STEP:g} below start_level", "achieved_below_start")  # fmt: skip
+    visit, zone = frame["visit"], frame["zone"]
     row = pd.Series(rows[frame.index], index=frame.index)
-    earlier = row.groupby([frame["visit"], frame["zone"]]).transform("first")
-    shown = frame["visit"].astype(str) + ", zone " + frame["zone"].astype(str)
-    shown += ", first in row " + _shown(earlier)
-    repeated = named & frame.duplicated(["visit", "zone"])
-    add(repeated, "visit", shown, "each visit and zone once", "repeated")
-    for name in ("client", "date"):
-        first = frame.groupby("visit")[name].transform("first")
-        differs = frame["visit"].notna() & frame[name].notna() & first.notna() & (frame[name] != first)
-        shown = (
-            frame[name].astype(str)
-            + ", earlier "
-            + first.astype(str)
-            + " for visit "
-            + frame["visit"].astype(str)
-        )
-        add(differs, name, shown, f"one {name} for each visit code", "codes_collide")
+    earlier = row.groupby([visit, zone], sort=False).transform("first")
+    repeated = visit.notna() & zone.notna() & frame.duplicated(["visit", "zone"])
+    add(repeated, "visit", (visit, zone, earlier), "{}, zone {}, first in row {:.0f}",
+        "each visit and zone once", "repeated")  # fmt: skip
+    for name, form in (("client", "{}"), ("date", "{:%Y-%m-%d}")):
+        first = frame[name].groupby(visit, sort=False).transform("first")
+        differs = visit.notna() & frame[name].notna() & first.notna() & (frame[name] != first)
+        add(differs, name, (frame[name], first, visit), f"{form}, earlier {form} for visit {{}}",
+            f"one {name} for each visit code", "codes_collide")  # fmt: skip
     return pd.concat(faults, ignore_index=True)
-
-
-def _shown(values: pd.Series[float]) -> pd.Series[str]:
-    return values.map("{:g}".format)
 
 
 def reading_faults(
@@ -174,7 +156,6 @@ def reading_faults(
         there |= roots & frame["visit"].isin(sound["visit"]).to_numpy(dtype=bool)
         known |= roots & frame["visit"].isin(visits["visit"]).to_numpy(dtype=bool)
     named = (frame["visit"].notna() & frame["zone"].notna()).to_numpy(dtype=bool)
-    shown = (frame["visit"].astype(str) + ", zone " + frame["zone"].astype(str)).to_numpy(dtype=object)
     pos = frame.index.to_numpy()
     gone = named & ~there
     faults = []
@@ -182,7 +163,9 @@ def reading_faults(
         ("no_visit", gone & ~known, "a visit and zone that stands in visits"),
         ("visit_set_aside", gone & known, "a visit that is used"),
     ):
-        faults.append(found_at(pos[mask], rows, "visit", shown[mask], expected, code))
+        pairs = zip(frame["visit"][mask], frame["zone"][mask], strict=True)
+        found = [f"{visit}, zone {zone}" for visit, zone in pairs]
+        faults.append(found_at(pos[mask], rows, "visit", found, expected, code))
     if "minutes" in frame:
         rinse = np.full(len(frame), np.nan)
         rinse[match >= 0] = sound["minutes"].to_numpy(dtype=float)[match[match >= 0]]

@@ -16,7 +16,7 @@ from pandas.api.types import union_categoricals
 from outcomes.errors import InputError
 from outcomes.log.headings import find_header
 
-__all__ = ["MAX_FIELDS", "RawTable", "raw_table"]
+__all__ = ["MAX_FIELDS", "Grid", "RawTable", "grid_of_rows", "raw_table", "texts"]
 
 MAX_FIELDS = 500  # more in a row means that the file isn't a table
 HEADER_ROWS = 20  # rows in which the headings must stand
@@ -63,84 +63,98 @@ class RawTable:
         return replace(self, cells=cells, rows=self.rows[kept], fields=self.fields[kept])
 
 
-def raw_table(
-    table: str, file: str, records: Iterable[Sequence[str]], date_system: int = 1900, first_row: int = 1
-) -> RawTable:
-    """Rows of text to a table: finds the headings, leaves out blank rows and repeated headings.
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """All rows of a file, blank ones too: stripped text by column, and the fields found in each row (n,)."""
 
-    Parameters
-    ----------
-    records : iterable of rows
-        Every row, blank ones too, so that row numbers stay those of the spreadsheet.
-    first_row : int
-        Row number of the first record.
+    columns: tuple[pd.Categorical, ...]
+    fields: np.ndarray
+
+    def row(self, i: int) -> list[str]:
+        """One row as text, as wide as it was written."""
+        return [str(cells[i]) for cells in self.columns[: self.fields[i]]]
+
+
+def grid_of_rows(records: Iterable[Sequence[str]], file: str) -> Grid:
+    """Rows of text to a grid, some tens of thousands at a time.
 
     Raises
     ------
     InputError
-        No row of headings among the first 20 rows, or a row of more than 500 fields.
+        A row of more than 500 fields.
     """
     stream = iter(records)
-    early = list(islice(stream, HEADER_ROWS))
-    at = find_header(table, early, file)
-    headings = tuple(" ".join(cell.split()) for cell in early[at])
-    notes = [f"{file}: {at} row(s) above the headings left out"] if any(map(any, early[:at])) else []
     chunks: list[list[pd.Categorical]] = []
     fields: list[np.ndarray] = []
-    rest: list[Sequence[str]] = early[at + 1 :]
-    width = len(headings)
-    while rest:
-        counts = np.fromiter(map(len, rest), dtype=np.int64, count=len(rest))
+    while part := list(islice(stream, _CHUNK)):
+        counts = np.fromiter(map(len, part), dtype=np.int64, count=len(part))
         if counts.max() > MAX_FIELDS:
             raise InputError(f"{file}: a row of {counts.max()} fields; look for quotes that don't close")
-        by_column = list(zip_longest(*rest, fillvalue=""))[: max(width, int(counts.max()))]
-        by_column += [("",) * len(rest)] * (width - len(by_column))
-        chunks.append([_texts(cells) for cells in by_column])
+        chunks.append([texts(np.array(cells, dtype=object)) for cells in zip_longest(*part, fillvalue="")])
         fields.append(counts)
-        rest = list(islice(stream, _CHUNK))
-    counts = np.concatenate(fields) if fields else np.zeros(0, dtype=np.int64)
-    columns = _joined(chunks, width)
-    rows = np.arange(len(counts), dtype=np.int64) + first_row + at + 1
-    blank = np.ones(len(counts), dtype=bool)
-    for cells in columns:
+    return Grid(_joined(chunks), np.concatenate(fields) if fields else np.zeros(0, dtype=np.int64))
+
+
+def texts(cells: np.ndarray) -> pd.Categorical:
+    """Stripped text as categories; the apostrophe that keeps a cell from running as a formula comes off."""
+    codes, found = pd.factorize(cells)
+    text = pd.Series(found, dtype=object).str.strip().str.normalize("NFC")
+    quoted = text.str.startswith("'")
+    if quoted.any():
+        text = text.mask(quoted, text.str.replace(r"^'(?=[=+\-@\t\r])", "", regex=True))
+    if (text == found).all():
+        return pd.Categorical.from_codes(codes, categories=pd.Index(found, dtype=object))
+    again, unique = pd.factorize(text.to_numpy(dtype=object))
+    return pd.Categorical.from_codes(again[codes], categories=pd.Index(unique, dtype=object))
+
+
+def _joined(chunks: list[list[pd.Categorical]]) -> tuple[pd.Categorical, ...]:
+    if len(chunks) < 2:
+        return tuple(chunks[0]) if chunks else ()
+    widest = max(len(chunk) for chunk in chunks)
+    full = []
+    for chunk in chunks:
+        empty = texts(np.full(len(chunk[0]) if chunk else 0, "", dtype=object))
+        full.append(chunk + [empty] * (widest - len(chunk)))
+    return tuple(union_categoricals([chunk[i] for chunk in full]) for i in range(widest))
+
+
+def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> RawTable:
+    """Find the headings of a grid; leave out titles above them, blank rows and repeated headings.
+
+    Raises
+    ------
+    InputError
+        No row of headings among the first 20 rows.
+    """
+    early = [grid.row(i) for i in range(min(HEADER_ROWS, len(grid.fields)))]
+    at = find_header(table, early, file)
+    width = len(early[at])
+    headings = tuple(" ".join(cell.split()) for cell in early[at])
+    notes = [f"{file}: {at} row(s) above the headings left out"] if any(map(any, early[:at])) else []
+    below = [cells[at + 1 :] for cells in grid.columns]
+    fields = grid.fields[at + 1 :]
+    blank = np.ones(len(fields), dtype=bool)
+    for cells in below:
         blank &= _equals(cells, "")
     repeated = ~blank
-    for cells, heading in zip(columns[:width], early[at], strict=True):
-        repeated &= _equals(cells, heading.strip())
+    for cells, heading in zip(below, early[at], strict=False):
+        repeated &= _equals(cells, heading)
     if repeated.any():
         notes.append(f"{file}: headings repeated in {repeated.sum()} row(s), left out")
     kept = ~(blank | repeated)
+    rows = np.arange(len(fields), dtype=np.int64) + at + 2
     return RawTable(
         table=table,
         file=file,
         headings=headings,
-        cells=tuple(cells[kept] for cells in columns[:width]),
+        cells=tuple(cells[kept] for cells in below[:width]),
         rows=rows[kept],
-        fields=np.where(counts[kept] == 0, width, counts[kept]),
+        fields=fields[kept],
         date_system=date_system,
         notes=tuple(notes),
     )
 
 
-def _texts(cells: Sequence[str]) -> pd.Categorical:
-    """Stripped text as categories; the apostrophe that keeps a cell from running as a formula comes off."""
-    codes, found = pd.factorize(np.array(cells, dtype=object))
-    text = pd.Series(found, dtype=object).str.strip()
-    text = text.str.replace(r"^'(?=[=+\-@])", "", regex=True).str.normalize("NFC")
-    again, unique = pd.factorize(text.to_numpy(dtype=object))
-    return pd.Categorical.from_codes(again[codes], categories=pd.Index(unique, dtype=object))
-
-
-def _joined(chunks: list[list[pd.Categorical]], width: int) -> list[pd.Categorical]:
-    if not chunks:
-        return [pd.Categorical([], categories=pd.Index([], dtype=object))] * width
-    if len(chunks) == 1:
-        return chunks[0]
-    widest = max(len(chunk) for chunk in chunks)
-    full = [chunk + [_texts([""] * len(chunk[0]))] * (widest - len(chunk)) for chunk in chunks]
-    return [union_categoricals([chunk[i] for chunk in full]) for i in range(widest)]
-
-
 def _equals(cells: pd.Categorical, text: str) -> np.ndarray:
-    where = np.flatnonzero(cells.categories == text)
-    return np.isin(cells.codes, where)
+    return np.isin(cells.codes, np.flatnonzero(cells.categories == text))

@@ -77,10 +77,11 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     frame = frame.sort_values("date", kind="stable")
     told = []
     in_course = frame["course"].notna()
-    for part, keys, free in (
+    for rows_of, keys, free in (
         (frame[in_course], ["client", "course", "zone"], False),
         (frame[~in_course], ["client", "zone"], True),
     ):
+        part = rows_of[rows_of.duplicated(keys, keep=False)]
         last = part.groupby(keys)[["date", "achieved_level"]].shift()
         far = (part["start_level"] - last["achieved_level"]).abs() > START_GAP + _TOLERANCE
         if free:

@@ -9,10 +9,11 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.rawtable import RawTable, raw_table
+from outcomes.log.rawtable import Grid, RawTable, grid_of_rows, raw_table, texts
 from outcomes.log.schema import TABLES
 
 __all__ = ["cell_text", "read_parquet", "read_workbook"]
@@ -74,8 +75,8 @@ def read_workbook(place: Path) -> dict[str, RawTable]:
                 shown = f"{place.name}, sheet {names[table]}"
                 if sheet.total_height == 0 and table != "visits":
                     continue
-                grid = _filled(sheet.to_python(skip_empty_area=False), sheet.merged_cell_ranges or [])
-                tables[table] = raw_table(table, shown, _texts(grid, system), date_system=system)
+                cells = _filled(sheet.to_python(skip_empty_area=False), sheet.merged_cell_ranges or [])
+                tables[table] = raw_table(table, shown, grid_of_rows(_texts(cells, system), shown), system)
     except PasswordError:
         raise InputError(f"{place}: protected by a password; save a copy without one") from None
     except CalamineError as error:
@@ -141,18 +142,15 @@ def read_parquet(place: Path, table: str) -> RawTable:
         frame = parquet.read_table(place).to_pandas()
     except (ArrowException, ValueError):
         raise InputError(f"{place}: not a Parquet file, or a damaged one; write it again") from None
-    headings = [str(heading) for heading in frame.columns]
-    cells = [_column_text(frame.iloc[:, i]) for i in range(len(headings))]
-    rows = map(list, zip(*cells, strict=True)) if cells else iter([])
-    return raw_table(table, place.name, _chain(headings, rows))
+    columns = [_column_text(str(name), frame.iloc[:, i]) for i, name in enumerate(frame.columns)]
+    fields = np.full(len(frame) + 1, len(columns), dtype=np.int64)
+    return raw_table(table, place.name, Grid(tuple(columns), fields))
 
 
-def _column_text(values: pd.Series[Any]) -> list[str]:
-    codes, found = pd.factorize(values.astype(object))
-    texts = [cell_text(value) for value in found] + [""]  # code -1 is a missing value
-    return [texts[code] for code in codes]
-
-
-def _chain(first: list[str], rest: Iterator[list[str]]) -> Iterator[list[str]]:
-    yield first
-    yield from rest
+def _column_text(heading: str, values: pd.Series[Any]) -> pd.Categorical:
+    try:
+        codes, found = pd.factorize(values.astype(object))
+    except TypeError:  # lists and the like: no cell of a log, but no reason to stop either
+        codes, found = pd.factorize(values.map(str))
+    written = np.array([heading, *map(cell_text, found), ""], dtype=object)  # code -1 is a missing value
+    return texts(written[np.concatenate([[0], np.where(codes < 0, len(written) - 1, codes + 1)])])

@@ -1,0 +1,106 @@
+"""A checked log, or the list of its faults, written in canonical form."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pandas as pd
+
+from outcomes.errors import InputError
+from outcomes.log.atomic import replacing
+from outcomes.log.cells import NUMBER
+from outcomes.log.dictionary import package_descriptor
+from outcomes.log.faults import FAULT_COLUMNS
+from outcomes.log.read import VisitLog
+from outcomes.log.schema import TABLES, columns
+
+__all__ = ["harmless", "write_faults", "write_log", "write_table_schema"]
+
+FORMS = ("csv", "parquet")
+
+
+def harmless(texts: pd.Series[str]) -> pd.Series[str]:
+    """Text that would run as a formula gets an apostrophe in front; reading takes it off again."""
+    runs = texts.str.match(r"[=+\-@\t\r]", na=False) & ~texts.str.fullmatch(NUMBER, na=False)
+    return texts.mask(runs.astype(bool), "'" + texts)
+
+
+def write_log(log: VisitLog, folder: str | os.PathLike[str], form: str = "csv") -> tuple[Path, ...]:
+    """Write the used rows of a log in canonical form, each file whole or not at all.
+
+    Parameters
+    ----------
+    log : VisitLog
+    folder : path
+        Made if it isn't there. visits is always written, checks and washes where the log has them.
+    form : str
+        `csv` (UTF-8, line feeds, ISO dates, every canonical column) or `parquet`.
+
+    Returns
+    -------
+    tuple of Path
+        The files written.
+
+    Raises
+    ------
+    InputError
+        An unknown form, a place where nothing can be written, or a folder that holds another log's tables,
+        which would be read together with this one.
+    """
+    if form not in FORMS:
+        raise InputError(f'form "{form}"; expected {" or ".join(FORMS)}')
+    place = Path(folder)
+    tables = [table for table in TABLES if table == "visits" or len(getattr(log, table))]
+    targets = {table: place / f"{table}.{form}" for table in tables}
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        others = [p for p in place.iterdir() if p.stem.lower() in TABLES and p not in targets.values()]
+    except OSError as error:
+        raise InputError(f"{place}: can't be written ({error.strerror}); choose another folder") from None
+    if others:
+        raise InputError(f"{place}: already holds {others[0].name} of another log; choose an empty folder")
+    for table, target in targets.items():
+        frame = getattr(log, table)
+        texts = [c.name for c in columns(table) if c.kind in ("text", "word")]
+        with replacing(target) as temporary:
+            if form == "csv":
+                safe = frame.assign(**{name: harmless(frame[name].astype(object)) for name in texts})
+                safe.to_csv(
+                    temporary, index=False, lineterminator="\n", date_format="%Y-%m-%d", float_format="%.12g"
+                )
+            else:
+                frame.astype(dict.fromkeys(texts, "string")).to_parquet(temporary, index=False)
+    return tuple(targets.values())
+
+
+def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
+    """Write every fault and every warning of a log as CSV, first column `kind`; returns how many.
+
+    Raises
+    ------
+    InputError
+        The place can't be written.
+    """
+    both = pd.concat(
+        [log.faults.assign(kind="fault"), log.warnings.assign(kind="warning")], ignore_index=True
+    )[["kind", *FAULT_COLUMNS]]
+    for name in ("file", "column", "found", "expected", "message"):
+        both[name] = harmless(both[name].astype(object))
+    with replacing(path) as temporary:
+        both.to_csv(temporary, index=False, lineterminator="\n")
+    return len(both)
+
+
+def write_table_schema(path: str | os.PathLike[str]) -> None:
+    """Write the Frictionless package of the three tables, a Table Schema for each, as JSON.
+
+    Raises
+    ------
+    InputError
+        The place can't be written.
+    """
+    with replacing(path) as temporary:
+        text = json.dumps(package_descriptor(), indent=2, ensure_ascii=False) + "\n"
+        temporary.write_text(text, encoding="utf-8")
