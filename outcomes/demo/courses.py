@@ -205,13 +205,15 @@ def _add_rates(
     )
     frame["product_effect"] = frame["product"].map(products.set_index("product")["effect"]).to_numpy()
     frame["visit_effect"] = world.sd_visit * rng.standard_normal(len(frame))
+    expected = world.expected_log_rate(
+        peroxide=frame["peroxide_pct"].to_numpy(),
+        heat=np.asarray(frame["heat"].map(world.heat), dtype=np.float64),
+        hair=np.asarray(frame["hair"].map(world.hair), dtype=np.float64),
+        later=(frame["session"].to_numpy() > 1).astype(np.float64),
+        true_start=frame["true_start"].to_numpy(),
+    )
     frame["log_rate"] = (
-        world.log_rate
-        + world.peroxide_exponent * np.log(frame["peroxide_pct"].to_numpy() / 6.0)
-        + frame["heat"].map(world.heat).to_numpy(dtype=np.float64)
-        + frame["hair"].map(world.hair).to_numpy(dtype=np.float64)
-        + world.later * (frame["session"].to_numpy() > 1)
-        + world.start_slope * (frame["true_start"].to_numpy() - 5.0)
+        expected
         + frame["case_effect"]
         + stylists["effect"].to_numpy()[frame["stylist"]]
         + clients["effect"].to_numpy()[frame["client"]]

@@ -189,6 +189,38 @@ class World:
             return np.asarray(-np.expm1(-minutes / self.theta) / whole, dtype=np.float64)
         raise InputError(f"shape {self.shape!r}: expected 'power' or 'saturating'; change the world's shape")
 
+    def expected_log_rate(
+        self,
+        *,
+        peroxide: FloatArray,
+        heat: FloatArray,
+        hair: FloatArray,
+        later: FloatArray,
+        true_start: FloatArray,
+    ) -> FloatArray:
+        """log R without the case's, the stylist's, the client's, the lightener's and the visit's effects.
+
+        Parameters
+        ----------
+        peroxide : ndarray (n,)
+            Developer strength, %.
+        heat, hair : ndarray (n,)
+            Their effects, looked up in the tables.
+        later : ndarray (n,)
+            1 for a session after the first, 0 for a first.
+        true_start : ndarray (n,)
+            Level.
+
+        Returns
+        -------
+        ndarray (n,)
+        """
+        strength = self.peroxide_exponent * np.log(peroxide / 6.0)
+        start = self.start_slope * (true_start - 5.0)
+        return np.asarray(
+            self.log_rate + strength + heat + hair + self.later * later + start, dtype=np.float64
+        )
+
     def rounded(self, level: FloatArray) -> FloatArray:
         """Levels as written: to the nearest recording step, within 1 to 10."""
         return np.clip(np.floor(level / self.step + 0.5) * self.step, 1.0, 10.0)
