@@ -1,0 +1,212 @@
+"""Looks during processing: those written down, the usual time between them, and the one nobody wrote down.
+
+A visit rinsed at its goal was looked at before (unless rinsed at its first look) and wasn't at the goal then.
+That earlier look is a reading, and without it a log with no looks says too little about the shape.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = ["implied_looks", "look_gaps", "place_looks", "repeated_results", "typical_gaps"]
+
+SAME_MOMENT = 0.5
+"""Minutes: a look no further from the rinse than this was taken at the rinse."""
+
+ENOUGH_GAPS = 20
+"""Gaps from which on a stylist's own intervals are used instead of the whole log's."""
+
+TYPICAL_VALUES = 5
+"""Values that stand for a distribution of gaps."""
+
+UNKNOWN_GAPS = pd.DataFrame({"minutes": [5.0, 10.0, 15.0], "share": [0.25, 0.5, 0.25]})
+"""Minutes between looks where a log tells nothing about them: common practice, no source."""
+
+
+def place_looks(log: VisitLog) -> pd.DataFrame:
+    """Looks of the given visits.
+
+    Parameters
+    ----------
+    log : VisitLog
+        Checks of visits that aren't among its visits are passed over, so that part of the visits can be used.
+
+    Returns
+    -------
+    DataFrame
+        One row a look, in order of visit and minutes: `visit` (position in visits), `minutes`, `level`,
+        `ended` (the look that stopped a `target` visit: the last one, taken at its rinse).
+    """
+    visits, checks = log.visits, log.checks
+    keys = ["visit", "zone"]
+    rows = visits[keys].astype(object).assign(row=np.arange(len(visits)))
+    found = checks[[*keys, "minutes", "level"]].astype({key: object for key in keys}).merge(rows, on=keys)
+    found = found.sort_values(["row", "minutes"], kind="stable", ignore_index=True)
+    row = found["row"].to_numpy(dtype=int)
+    minutes = found["minutes"].to_numpy(dtype=np.float64)
+    rinse = visits["minutes"].to_numpy(dtype=np.float64)[row]
+    ended = (visits["stop"] == "target").to_numpy(dtype=bool)[row] & (np.abs(minutes - rinse) <= SAME_MOMENT)
+    ended &= ~found["row"].duplicated(keep="last").to_numpy()
+    level = found["level"].to_numpy(dtype=np.float64)
+    return pd.DataFrame({"visit": row, "minutes": minutes, "level": level, "ended": ended})
+
+
+def look_gaps(log: VisitLog) -> pd.DataFrame:
+    """Minutes between successive looks, in visits that have looks.
+
+    The time until the first look doesn't count. The rinse of a `target` visit is a look; another visit's
+    isn't, so the time from its last look to it is no interval between looks.
+
+    Parameters
+    ----------
+    log : VisitLog
+
+    Returns
+    -------
+    DataFrame
+        `visit` (position), `stylist`, `minutes` (to the half minute, above 0).
+    """
+    visits, looks = log.visits, place_looks(log)
+    earlier = looks.loc[~looks["ended"], ["visit", "minutes"]]
+    at = np.unique(earlier["visit"].to_numpy())
+    at = at[(visits["stop"] == "target").to_numpy(dtype=bool)[at]]
+    rinses = pd.DataFrame({"visit": at, "minutes": visits["minutes"].to_numpy(dtype=np.float64)[at]})
+    moments = pd.concat([earlier, rinses]).sort_values(["visit", "minutes"], kind="stable", ignore_index=True)
+    gap = (2.0 * moments.groupby("visit")["minutes"].diff()).round() / 2.0
+    moments = moments.assign(minutes=gap)[gap > 0]
+    stylist = visits["stylist"].to_numpy(dtype=object)[moments["visit"].to_numpy(dtype=int)]
+    return moments.assign(stylist=stylist)[["visit", "stylist", "minutes"]].reset_index(drop=True)
+
+
+def typical_gaps(gaps: pd.DataFrame) -> pd.DataFrame:
+    """A few values with shares that stand for the gaps of the log, and of each stylist with enough of them.
+
+    Up to five different gaps stand for themselves. More are cut into fifths by rank, equal gaps together, and
+    the mean of each part stands for it.
+
+    Parameters
+    ----------
+    gaps : DataFrame
+        `stylist`, `minutes`.
+
+    Returns
+    -------
+    DataFrame
+        `stylist` (None for the whole log, whose rows come first), `minutes`, `share` (adds up to 1 for each),
+        `n` (gaps of that stylist).
+    """
+    size = gaps.groupby("stylist")["minutes"].transform("size")
+    own = gaps.loc[size >= ENOUGH_GAPS, ["stylist", "minutes"]]
+    parts = [_binned(gaps[["minutes"]].assign(stylist="")).assign(stylist=None), _binned(own)]
+    return pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
+
+
+def _binned(gaps: pd.DataFrame) -> pd.DataFrame:
+    of_one = gaps.groupby("stylist")["minutes"]
+    n = of_one.transform("size")
+    # Middle ranks keep equal gaps in one part: intervals are heaped on round minutes.
+    part = (TYPICAL_VALUES * (of_one.rank(method="average") - 0.5)) // n
+    key = part.where(of_one.transform("nunique") > TYPICAL_VALUES, gaps["minutes"])
+    made = gaps.assign(n=n).groupby(["stylist", key.rename("part")], sort=True)
+    out = made.agg(minutes=("minutes", "mean"), count=("minutes", "size"), n=("n", "first")).reset_index()
+    return out.assign(share=out["count"] / out["n"])[["stylist", "minutes", "share", "n"]]
+
+
+def implied_looks(log: VisitLog) -> pd.DataFrame:
+    """The look before the one that ended a `target` visit, where nobody wrote it down.
+
+    Parameters
+    ----------
+    log : VisitLog
+
+    Returns
+    -------
+    DataFrame
+        One row a possible time: `visit` (position), `minutes` (of the look; of the rinse where `empty`),
+        `weight` (adds up to 1 for each visit), `empty` (there was no earlier look, so nothing is known),
+        `basis`: "declared" (the visit's `look_every`), "seen" (intervals of the log; where it has few, those
+        declared in other visits too) or "assumed" (the log has none).
+    """
+    visits = log.visits
+    every = visits["look_every"].to_numpy(dtype=np.float64)
+    rinse = visits["minutes"].to_numpy(dtype=np.float64)
+    counted = visits["looks"].to_numpy(dtype=np.float64)
+    wanted = _lacks_earlier_look(log, counted)
+
+    # A declared interval as long as the visit means that its first look was its last.
+    at = np.flatnonzero(wanted & (every < rinse))
+    declared = pd.DataFrame(
+        {"visit": at, "minutes": (rinse - every)[at], "weight": 1.0, "empty": False, "basis": "declared"}
+    )
+    at = np.flatnonzero(wanted & np.isnan(every))
+    source, basis = _intervals(log, every)
+    stylist = pd.Series(visits["stylist"].to_numpy(dtype=object)[at])
+    own = stylist.where(stylist.isin(source["stylist"].dropna()), "").to_numpy(dtype=object)
+    source = source.assign(stylist=source["stylist"].fillna(""), gap=source["minutes"])[
+        ["stylist", "gap", "share"]
+    ]
+    tried = pd.DataFrame({"visit": at, "stylist": own}).merge(source, on="stylist")
+    rinsed = rinse[tried["visit"].to_numpy(dtype=int)]
+    tried["empty"] = tried["gap"] >= rinsed
+    tried["minutes"] = np.where(tried["empty"], rinsed, rinsed - tried["gap"])
+    # A counted look was there: intervals that leave it no room are ruled out, the others share their weight.
+    tried = tried[~(tried["empty"] & (counted[tried["visit"].to_numpy(dtype=int)] > 0))]
+    tried = tried.groupby(["visit", "empty", "minutes"], as_index=False)["share"].sum()
+    tried["weight"] = tried["share"] / tried.groupby("visit")["share"].transform("sum")
+    says_something = ~tried["empty"].groupby(tried["visit"]).transform("all").astype(bool)
+    tried = tried[says_something].assign(basis=basis)
+    parts = [part for part in (declared, tried[declared.columns.to_list()]) if len(part)] or [declared]
+    made: pd.DataFrame = pd.concat(parts, ignore_index=True)
+    return made.sort_values(["visit", "minutes"], kind="stable", ignore_index=True)
+
+
+def _lacks_earlier_look(log: VisitLog, counted: np.ndarray) -> np.ndarray:
+    visits, looks = log.visits, place_looks(log)
+    n = len(visits)
+    recorded = np.bincount(looks["visit"], minlength=n)
+    earlier = np.bincount(looks.loc[~looks["ended"], "visit"], minlength=n)
+    # With the ending look alone written down, looks are recorded: no earlier one was taken, unless counted.
+    open_to_doubt = np.where(recorded == 0, counted != 0, counted > 0)
+    return np.asarray((visits["stop"] == "target").to_numpy(dtype=bool) & (earlier == 0) & open_to_doubt)
+
+
+def _intervals(log: VisitLog, every: np.ndarray) -> tuple[pd.DataFrame, str]:
+    """Typical gaps to average over, and what they rest on."""
+    gaps = look_gaps(log)[["stylist", "minutes"]]
+    if len(gaps) < ENOUGH_GAPS and not np.isnan(every).all():
+        declared = log.visits.loc[~np.isnan(every), ["stylist"]].assign(minutes=every[~np.isnan(every)])
+        gaps = pd.concat([gaps, declared], ignore_index=True) if len(gaps) else declared
+    if len(gaps):
+        return typical_gaps(gaps), "seen"
+    return UNKNOWN_GAPS.assign(stylist=None, n=0), "assumed"
+
+
+def repeated_results(log: VisitLog) -> pd.DataFrame:
+    """How often each stylist's result is the very level of the look that ended the visit.
+
+    Results read anew differ from that look in a good part of visits; a stylist whose results never do writes
+    the look as the result.
+
+    Parameters
+    ----------
+    log : VisitLog
+
+    Returns
+    -------
+    DataFrame
+        `stylist`, `n` (`target` visits with their ending look recorded), `equal` (with the same result).
+    """
+    visits, looks = log.visits, place_looks(log)
+    ended = looks[looks["ended"]]
+    at = ended["visit"].to_numpy(dtype=int)
+    equal = visits["achieved_level"].to_numpy(dtype=np.float64)[at] == ended["level"].to_numpy()
+    frame = pd.DataFrame(
+        {"stylist": visits["stylist"].to_numpy(dtype=object)[at], "equal": equal.astype(int)}
+    )
+    return frame.groupby("stylist")["equal"].agg(n="size", equal="sum").reset_index()

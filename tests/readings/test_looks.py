@@ -1,0 +1,162 @@
+"""Looks: which one stopped a visit, the usual time between them, and those that nobody wrote down."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pandas as pd
+import pytest
+
+from outcomes.log.read import VisitLog
+from outcomes.readings.looks import implied_looks, look_gaps, place_looks, repeated_results, typical_gaps
+
+Make = Callable[..., VisitLog]
+
+TARGET = {"stop": "target", "achieved_level": 9.0, "minutes": 50.0}
+
+
+def looked(visit: str, *minutes: float, level: float = 7.0) -> list[dict[str, object]]:
+    return [{"visit": visit, "minutes": at, "level": level} for at in minutes]
+
+
+def test_looks_are_placed_in_order_and_those_of_other_visits_passed_over(make_log: Make) -> None:
+    log = make_log([TARGET, {}], [*looked("V1", 20, 10), *looked("V0", 30), *looked("elsewhere", 5)])
+    placed = place_looks(log)
+    assert placed["visit"].tolist() == [0, 1, 1]
+    assert placed["minutes"].tolist() == [30, 10, 20]
+    assert not placed["ended"].any()
+
+
+def test_only_the_last_look_at_the_rinse_of_a_target_visit_ended_it(make_log: Make) -> None:
+    log = make_log(
+        [TARGET, TARGET, {"minutes": 50.0}, TARGET],
+        [*looked("V0", 49.5, 50), *looked("V1", 49), *looked("V2", 50), *looked("V3", 50.5)],
+    )
+    assert place_looks(log)["ended"].tolist() == [False, True, False, False, True]
+
+
+def test_gaps_lie_between_looks_and_end_at_a_rinse_for_the_goal(make_log: Make) -> None:
+    log = make_log(
+        [TARGET, {"minutes": 47.0}, TARGET, TARGET],
+        [*looked("V0", 20, 32), *looked("V1", 20, 30, 40), *looked("V2", 38, 50), *looked("V3", 50)],
+    )
+    gaps = look_gaps(log)
+    # V1 was rinsed for time: 40 to 47 is no interval. V3 has one look only, and the start isn't one.
+    assert gaps["visit"].tolist() == [0, 0, 1, 1, 2]
+    assert gaps["minutes"].tolist() == [12, 18, 10, 10, 12]
+
+
+def test_few_different_gaps_stand_for_themselves() -> None:
+    gaps = pd.DataFrame({"stylist": "S1", "minutes": [5.0, 10.0, 10.0, 15.0]})
+    typical = typical_gaps(gaps)
+    assert typical["stylist"].isna().all()
+    assert typical["minutes"].tolist() == [5, 10, 15]
+    assert typical["share"].tolist() == [0.25, 0.5, 0.25]
+
+
+def test_many_gaps_are_cut_into_fifths_with_equal_gaps_together() -> None:
+    gaps = pd.DataFrame({"stylist": "S1", "minutes": [1.0, 2, 3, 4, 10, 10, 10, 10, 19, 20]})
+    typical = typical_gaps(gaps)
+    # Middle ranks .5 to 3.5, 6 for the four tens, 8.5 and 9.5: parts 0, 0, 1, 1, 3 and 4, 4 of five.
+    assert typical["minutes"].tolist() == [1.5, 3.5, 10.0, 19.5]
+    assert typical["share"].tolist() == [0.2, 0.2, 0.4, 0.2]
+
+
+def test_a_stylist_with_twenty_gaps_has_their_own() -> None:
+    gaps = pd.DataFrame({"stylist": ["S1"] * 20 + ["S2"] * 19, "minutes": [6.0] * 20 + [12.0] * 19})
+    typical = typical_gaps(gaps)
+    assert typical["stylist"].tolist() == [None, None, "S1"]
+    assert typical["minutes"].tolist() == [6, 12, 6]
+    assert typical["share"].tolist() == pytest.approx([20 / 39, 19 / 39, 1.0])
+
+
+def test_declared_interval_gives_one_time(make_log: Make) -> None:
+    implied = implied_looks(make_log([{**TARGET, "look_every": 10.0}]))
+    assert implied[["visit", "minutes", "weight", "empty", "basis"]].to_numpy().tolist() == [
+        [0, 40.0, 1.0, False, "declared"]
+    ]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"stop": "time"},
+        {"stop": "condition"},
+        {"stop": "other"},
+        {"looks": 0.0},  # rinsed at the first look
+        {"look_every": 50.0},  # an interval as long as the visit: no earlier look
+    ],
+)
+def test_visits_without_an_implied_look(make_log: Make, changed: dict[str, object]) -> None:
+    assert len(implied_looks(make_log([{**TARGET, "look_every": 10.0, **changed}]))) == 0
+
+
+def test_recorded_looks_leave_nothing_to_imply(make_log: Make) -> None:
+    earlier = make_log([{**TARGET, "looks": 2.0, "look_every": 10.0}], looked("V0", 30))
+    assert len(implied_looks(earlier)) == 0
+    ending = make_log([{**TARGET, "look_every": 10.0}], looked("V0", 50))
+    assert len(implied_looks(ending)) == 0
+
+
+def test_ending_look_alone_but_others_counted_implies_one(make_log: Make) -> None:
+    log = make_log([{**TARGET, "looks": 2.0, "look_every": 10.0}], looked("V0", 50))
+    assert implied_looks(log)["minutes"].tolist() == [40.0]
+
+
+def with_gaps(make_log: Make, *unseen: dict[str, object]) -> VisitLog:
+    """Gaps seen: 5, 10, 10 and 15 minutes in two visits rinsed for time; then visits without looks."""
+    checks = [*looked("V0", 10, 20, 30), *looked("V1", 20, 25, 40)]
+    return make_log([{"minutes": 45.0}, {"minutes": 45.0}, *unseen], checks)
+
+
+def test_times_are_averaged_over_the_gaps_seen(make_log: Make) -> None:
+    implied = implied_looks(with_gaps(make_log, TARGET))
+    assert implied["visit"].tolist() == [2, 2, 2]
+    assert implied["minutes"].tolist() == [35, 40, 45]
+    assert implied["weight"].tolist() == [0.25, 0.5, 0.25]
+    assert set(implied["basis"]) == {"seen"}
+
+
+def test_gaps_as_long_as_the_visit_mean_no_earlier_look(make_log: Make) -> None:
+    implied = implied_looks(with_gaps(make_log, {**TARGET, "minutes": 10.0}))
+    assert implied["empty"].tolist() == [False, True]
+    assert implied["minutes"].tolist() == [5.0, 10.0]
+    assert implied["weight"].tolist() == [0.25, 0.75]
+    assert len(implied_looks(with_gaps(make_log, {**TARGET, "minutes": 5.0}))) == 0
+
+
+def test_a_counted_look_rules_out_gaps_that_leave_it_no_room(make_log: Make) -> None:
+    implied = implied_looks(with_gaps(make_log, {**TARGET, "minutes": 12.0, "looks": 1.0}))
+    assert implied["empty"].tolist() == [False, False]
+    assert implied["minutes"].tolist() == [2.0, 7.0]
+    assert implied["weight"].tolist() == pytest.approx([2 / 3, 1 / 3])
+
+
+def test_a_stylists_own_gaps_count_for_their_visits(make_log: Make) -> None:
+    visits = [{"stylist": "S2", "minutes": 130.0}, {"minutes": 60.0}]
+    checks = [*looked("V0", *range(6, 132, 6)), *looked("V1", 20, 40)]
+    log = make_log([*visits, {**TARGET, "stylist": "S2"}, TARGET], checks)
+    implied = implied_looks(log)
+    assert implied.loc[implied["visit"] == 2, "minutes"].tolist() == [44.0]
+    assert implied.loc[implied["visit"] == 3, "weight"].tolist() == pytest.approx([1 / 21, 20 / 21])
+
+
+def test_intervals_declared_in_other_visits_serve_where_none_are_seen(make_log: Make) -> None:
+    log = make_log([{**TARGET, "look_every": 8.0}, {**TARGET, "look_every": 12.0}, TARGET])
+    implied = implied_looks(log)
+    assert implied["basis"].tolist() == ["declared", "declared", "seen", "seen"]
+    assert implied.loc[implied["visit"] == 2, "minutes"].tolist() == [38.0, 42.0]
+
+
+def test_a_log_that_tells_nothing_gets_usual_intervals(make_log: Make) -> None:
+    implied = implied_looks(make_log([TARGET]))
+    assert implied["minutes"].tolist() == [35, 40, 45]
+    assert implied["weight"].tolist() == [0.25, 0.5, 0.25]
+    assert set(implied["basis"]) == {"assumed"}
+
+
+def test_repeated_results_are_counted_by_stylist(make_log: Make) -> None:
+    visits = [TARGET, TARGET, {**TARGET, "stylist": "S2"}, TARGET]
+    checks = [*looked("V0", 50, level=9.0), *looked("V1", 50, level=9.5), *looked("V2", 50, level=9.0)]
+    counted = repeated_results(make_log(visits, checks))
+    assert counted.to_numpy().tolist() == [["S1", 2, 1], ["S2", 1, 1]]
