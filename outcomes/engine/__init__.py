@@ -1,0 +1,7 @@
+"""Mixed-effects regression of interval readings. Arrays in, numbers out."""
+
+from outcomes.engine.mixed import fit_interval_mixed, log_marginal
+from outcomes.engine.priors import Prior
+from outcomes.engine.result import MixedFit
+
+__all__ = ["MixedFit", "Prior", "fit_interval_mixed", "log_marginal"]

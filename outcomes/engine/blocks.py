@@ -1,0 +1,286 @@
+"""The curvature of the inner problem: eliminate clusters, solve the small dense rest.
+
+The unknowns are [cluster effects | other effects | coefficients]. Clusters don't meet each other, so
+their part of the matrix is block-diagonal and is inverted block by block; what remains (stylists,
+products, coefficients, say) is a small dense system to which every cluster adds its piece. Nothing
+here ever fills in a large sparse matrix.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import linalg, sparse
+
+from outcomes.engine.problem import Problem
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+_CHUNK = 4096  # predictors at a time where a dense row of the rest is needed for each
+
+
+class NotPositiveDefinite(Exception):
+    """The curvature isn't that of a maximum; the caller takes a safer one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Symmetric:
+    """A symmetric matrix over the unknowns, in the parts that its structure gives it."""
+
+    clusters: FloatArray  # (sum of squared cluster sizes,) the diagonal blocks, flat
+    cluster_rest: sparse.csr_array  # (cluster effects, other effects)
+    cluster_fixed: FloatArray  # (cluster effects, coefficients)
+    rest: FloatArray  # (other effects + coefficients) squared
+
+
+class Structure:
+    """Positions of the diagonal blocks; depends on the problem alone."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        sizes = problem.cluster_sizes
+        self.offset = np.r_[0, np.cumsum(sizes)].astype(np.int64)
+        self.base = np.r_[0, np.cumsum(sizes * sizes)].astype(np.int64)
+        self.cluster_of = np.repeat(np.arange(len(sizes)), sizes)
+        self.size_of = sizes[self.cluster_of] if len(sizes) else np.zeros(0, np.int64)
+        local = np.arange(problem.n_clustered) - self.offset[self.cluster_of]
+        self.diagonal = self.base[self.cluster_of] + local * self.size_of + local
+        self.by_size: list[tuple[int, IntArray]] = []
+        for size in np.unique(sizes[sizes > 0]):
+            starts = self.base[:-1][sizes == size]
+            self.by_size.append((int(size), starts[:, None] + np.arange(size * size)))
+        self.pointer = np.r_[0, np.cumsum(self.size_of)].astype(np.int64)
+        within = np.arange(self.pointer[-1]) - np.repeat(self.pointer[:-1], self.size_of)
+        self.indices = np.repeat(self.offset[self.cluster_of], self.size_of) + within
+
+    def block_diagonal(self, flat: FloatArray) -> sparse.csr_array:
+        n = self.problem.n_clustered
+        return sparse.csr_array((flat, self.indices, self.pointer), shape=(n, n))
+
+    def assemble(self, pair_values: FloatArray) -> Symmetric:
+        """Sum over pairs of predictors of value * loading loading'."""
+        p = self.problem
+        n = p.n_predictors
+        weights = sparse.csr_array((pair_values, p.pair_second, p.pair_pointer), shape=(n, n))
+        weighted_fixed = weights @ p.fixed
+        weighted_rest = weights @ p.rest
+        flat = np.zeros(int(self.base[-1]))
+        cluster_rest = sparse.csr_array((p.n_clustered, p.n_rest))
+        cluster_fixed = np.zeros((p.n_clustered, p.n_fixed))
+        if p.n_clustered:
+            transposed = sparse.csr_array(p.clustered.T)
+            inner = sparse.coo_array(transposed @ (weights @ p.clustered))
+            row, column = inner.coords
+            local = column - self.offset[self.cluster_of[row]]
+            # one thread of entries each: duplicates have been summed by the product
+            flat[self.pointer[row] + local] = inner.data
+            cluster_fixed = np.asarray(transposed @ weighted_fixed)
+            if p.n_rest:
+                cluster_rest = sparse.csr_array(transposed @ weighted_rest)
+        total = p.n_rest + p.n_fixed
+        rest = np.zeros((total, total))
+        if p.n_rest:
+            rest[: p.n_rest, : p.n_rest] = (p.rest.T @ weighted_rest).toarray()
+            cross = p.rest.T @ weighted_fixed
+            rest[: p.n_rest, p.n_rest :] = cross
+            rest[p.n_rest :, : p.n_rest] = cross.T
+        rest[p.n_rest :, p.n_rest :] = p.fixed.T @ weighted_fixed
+        return Symmetric(flat, cluster_rest, cluster_fixed, rest)
+
+    def diagonal_matrix(self, values: FloatArray) -> Symmetric:
+        """A diagonal matrix over the random effects in the same form (zero for coefficients)."""
+        p = self.problem
+        flat = np.zeros(int(self.base[-1]))
+        flat[self.diagonal] = values[: p.n_clustered]
+        total = p.n_rest + p.n_fixed
+        rest = np.zeros((total, total))
+        index = np.arange(p.n_rest)
+        rest[index, index] = values[p.n_clustered :]
+        return Symmetric(
+            flat,
+            sparse.csr_array((p.n_clustered, p.n_rest)),
+            np.zeros((p.n_clustered, p.n_fixed)),
+            rest,
+        )
+
+
+class Factor:
+    """A positive definite `Symmetric`, factorised."""
+
+    def __init__(
+        self, structure: Structure, matrix: Symmetric, precision: FloatArray, fixed_precision: FloatArray
+    ) -> None:
+        """`precision` of each random effect and of each coefficient is added to the diagonal.
+
+        Raises
+        ------
+        NotPositiveDefinite
+        """
+        p = structure.problem
+        self.structure = structure
+        self.n_rest, self.n_fixed, self.n_clustered = p.n_rest, p.n_fixed, p.n_clustered
+        flat = matrix.clusters.copy()
+        flat[structure.diagonal] += precision[: p.n_clustered]
+        inverse = np.empty_like(flat)
+        self.log_det_clusters = 0.0
+        for size, index in structure.by_size:
+            if size == 1:
+                value = flat[index[:, 0]]
+                if not (value > 0).all():
+                    raise NotPositiveDefinite
+                inverse[index[:, 0]] = 1.0 / value
+                self.log_det_clusters += float(np.log(value).sum())
+                continue
+            stacked = flat[index].reshape(-1, size, size)
+            try:
+                root = np.linalg.cholesky(stacked)
+            except np.linalg.LinAlgError:
+                raise NotPositiveDefinite from None
+            self.log_det_clusters += 2.0 * float(np.log(np.diagonal(root, axis1=1, axis2=2)).sum())
+            inverse[index] = np.linalg.inv(stacked).reshape(-1, size * size)
+        self.inverse_flat = inverse
+        self.inverse = structure.block_diagonal(inverse)
+        rest = matrix.rest.copy()
+        index = np.arange(self.n_rest)
+        rest[index, index] += precision[p.n_clustered :]
+        index = np.arange(self.n_rest, self.n_rest + self.n_fixed)
+        rest[index, index] += fixed_precision
+        self.turned_rest = self.inverse @ matrix.cluster_rest  # W = D^-1 B
+        self.turned_fixed = np.asarray(self.inverse @ matrix.cluster_fixed)
+        if p.n_clustered:
+            z, x = slice(0, self.n_rest), slice(self.n_rest, None)
+            if self.n_rest:
+                transposed = matrix.cluster_rest.T
+                rest[z, z] -= (transposed @ self.turned_rest).toarray()
+                cross = transposed @ self.turned_fixed
+                rest[z, x] -= cross
+                rest[x, z] -= cross.T
+            rest[x, x] -= matrix.cluster_fixed.T @ self.turned_fixed
+        total = self.n_rest + self.n_fixed
+        self.root = np.zeros((0, 0))
+        self.rest_inverse = np.zeros((0, 0))
+        if total:
+            if not np.isfinite(rest).all():
+                raise NotPositiveDefinite
+            try:
+                self.root = linalg.cholesky(rest, lower=True)
+            except linalg.LinAlgError:
+                raise NotPositiveDefinite from None
+            self.rest_inverse = linalg.cho_solve((self.root, True), np.eye(total))
+        diagonal = np.log(np.diagonal(self.root))
+        self.log_det_rest = 2.0 * float(diagonal[: self.n_rest].sum())
+        self.log_det_fixed = 2.0 * float(diagonal[self.n_rest :].sum())
+
+    def log_det(self, *, with_fixed: bool) -> float:
+        """Of the whole matrix, or of the random effects' part (coefficients held fixed)."""
+        total = self.log_det_clusters + self.log_det_rest
+        return total + self.log_det_fixed if with_fixed else total
+
+    def solve(self, vector: FloatArray) -> FloatArray:
+        """Matrix inverse times a vector over all unknowns."""
+        clusters, others = vector[: self.n_clustered], vector[self.n_clustered :]
+        reduced = others - np.r_[self.turned_rest.T @ clusters, self.turned_fixed.T @ clusters]
+        solved = self.rest_inverse @ reduced
+        inner = self.inverse @ clusters
+        inner = inner - self.turned_rest @ solved[: self.n_rest] - self.turned_fixed @ solved[self.n_rest :]
+        return np.r_[inner, solved]
+
+    def solve_random(self, vector: FloatArray) -> FloatArray:
+        """As `solve`, coefficients held fixed: their part of the answer is zero."""
+        clusters, others = vector[: self.n_clustered], vector[self.n_clustered :][: self.n_rest]
+        dense = self.dense_inverse(with_fixed=False)[: self.n_rest, : self.n_rest]
+        solved = dense @ (others - self.turned_rest.T @ clusters)
+        inner = self.inverse @ clusters - self.turned_rest @ solved
+        return np.r_[inner, solved, np.zeros(self.n_fixed)]
+
+    def dense_inverse(self, *, with_fixed: bool) -> FloatArray:
+        """Inverse of the reduced dense part; with coefficients held fixed their rows are zero."""
+        if with_fixed:
+            return self.rest_inverse
+        held = np.zeros_like(self.rest_inverse)
+        n = self.n_rest
+        if n:
+            root = self.root[:n, :n]
+            held[:n, :n] = linalg.cho_solve((root, True), np.eye(n))
+        return held
+
+    def variances(self, *, with_fixed: bool) -> FloatArray:
+        """Diagonal of the inverse, over the random effects."""
+        dense = self.dense_inverse(with_fixed=with_fixed)
+        out = np.empty(self.n_clustered + self.n_rest)
+        out[self.n_clustered :] = np.diagonal(dense)[: self.n_rest]
+        out[: self.n_clustered] = self.inverse_flat[self.structure.diagonal]
+        for start in range(0, self.n_clustered, _CHUNK):
+            part = slice(start, min(start + _CHUNK, self.n_clustered))
+            turned = np.hstack([self.turned_rest[part].toarray(), self.turned_fixed[part]])
+            out[part] += ((turned @ dense) * turned).sum(axis=1)
+        return out
+
+    def pair_covariances(self, *, with_fixed: bool) -> FloatArray:
+        """Covariance of each pair of predictors that share a block: loading inverse loading'."""
+        p = self.structure.problem
+        dense = self.dense_inverse(with_fixed=with_fixed)
+        out = np.zeros(len(p.pair_first))
+        if self.n_clustered:
+            inner = p.clustered @ self.inverse
+            own = (inner[p.pair_first].multiply(p.clustered[p.pair_second])).sum(axis=1)
+            out += np.asarray(own).ravel()
+        sparse_part = sparse.csr_array(p.rest - p.clustered @ self.turned_rest)
+        dense_part = p.fixed - p.clustered @ self.turned_fixed
+        for start in range(0, p.n_predictors, _CHUNK):
+            # a chunk ends where a block ends, so that both members of each pair are in it
+            end = min(start + _CHUNK, p.n_predictors)
+            pairs = slice(int(p.pair_pointer[start]), int(p.pair_pointer[end]))
+            first = p.pair_first[pairs] - start
+            second = p.pair_second[pairs]
+            low, high = int(second.min()), int(second.max()) + 1
+            rows = np.hstack([sparse_part[start:end].toarray(), dense_part[start:end]]) @ dense
+            partner = np.hstack([sparse_part[low:high].toarray(), dense_part[low:high]])
+            out[pairs] += np.einsum("ij,ij->i", rows[first], partner[second - low])
+        return out
+
+    def trace_products(self, matrices: list[Symmetric], *, with_fixed: bool) -> FloatArray:
+        """tr(inverse M_i inverse M_j) for every two of the matrices."""
+        count = len(matrices)
+        dense = self.dense_inverse(with_fixed=with_fixed)
+        blocks, leftovers, reduced = [], [], []
+        for matrix in matrices:
+            inner = self.structure.block_diagonal(matrix.clusters)
+            rest_left = sparse.csr_array(matrix.cluster_rest - inner @ self.turned_rest)
+            fixed_left = matrix.cluster_fixed - inner @ self.turned_fixed
+            blocks.append(self.inverse @ inner)
+            leftovers.append((rest_left, fixed_left))
+            # [-W' I] M [-W; I] = r - W'b - b'W + W'aW, with b - aW the leftover
+            together = self._outer(matrix.cluster_rest, matrix.cluster_fixed)
+            half = self._outer(rest_left, fixed_left)
+            reduced.append(dense @ (matrix.rest - together.T - half))
+        out = np.zeros((count, count))
+        for i in range(count):
+            turned = (self.inverse @ leftovers[i][0], np.asarray(self.inverse @ leftovers[i][1]))
+            for j in range(i, count):
+                value = float((reduced[i] * reduced[j].T).sum())
+                if self.n_clustered:
+                    value += float(blocks[i].multiply(blocks[j].T).sum())
+                    cross = _cross(leftovers[j], turned)
+                    value += 2.0 * float((dense * cross).sum())
+                out[i, j] = out[j, i] = value
+        return out
+
+    def _outer(self, rest: sparse.csr_array, fixed: FloatArray) -> FloatArray:
+        """W' N, W the eliminated coupling."""
+        return _cross((self.turned_rest, self.turned_fixed), (rest, fixed))
+
+
+def _cross(
+    one: tuple[sparse.csr_array, FloatArray], other: tuple[sparse.csr_array, FloatArray]
+) -> FloatArray:
+    """[one]' [other] for matrices given as a sparse and a dense group of columns."""
+    return np.block(
+        [
+            [(one[0].T @ other[0]).toarray(), np.asarray(one[0].T @ other[1])],
+            [np.asarray((other[0].T @ one[1])).T, one[1].T @ other[1]],
+        ]
+    )

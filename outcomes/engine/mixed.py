@@ -1,0 +1,353 @@
+"""Mixed-effects regression of interval readings: the public face of the engine.
+
+    reading = link_inverse(design beta + effects) * g(exposure; theta) + additive gamma + additive effects
+              + sd[kind] * noise,     observed as an interval (or exactly)
+
+Identity link, exact readings and no shape give the ordinary linear mixed model (REML with the
+integrated criterion); identity link with intervals gives interval-censored regression and Tobit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from outcomes.engine.blocks import Structure
+from outcomes.engine.given import collect
+from outcomes.engine.mode import MapFunction, first_placements
+from outcomes.engine.outer import Optimum, Plan, Tie, evaluate, maximise
+from outcomes.engine.priors import Prior
+from outcomes.engine.problem import FloatArray, Group, Readings, build_problem
+from outcomes.engine.report import make_result
+from outcomes.engine.result import MixedFit
+from outcomes.engine.start import Start, starting_values
+from outcomes.errors import FitError, InputError
+
+DEFAULT_NODES = 9
+_CRITERIA = ("integrated", "ml")
+
+
+def fit_interval_mixed(
+    lower: npt.ArrayLike,
+    upper: npt.ArrayLike,
+    design: pd.DataFrame,
+    groups: Mapping[str, Any],
+    *,
+    link: str = "identity",
+    exposure: npt.ArrayLike | None = None,
+    shape: str | None = None,
+    kind: Sequence[object] | npt.NDArray[Any] | None = None,
+    alternatives: tuple[Any, Any] | None = None,
+    additive: pd.DataFrame | None = None,
+    additive_groups: Mapping[str, Any] | None = None,
+    prior: Prior | None = None,
+    criterion: str = "integrated",
+    nodes: int | None = None,
+    shards: int = 1,
+    map: MapFunction = map,
+    ties: Mapping[str, tuple[object, float]] | None = None,
+    held_reading_sd: Mapping[object, float] | None = None,
+    start: MixedFit | None = None,
+) -> MixedFit:
+    """Fit by marginal likelihood.
+
+    Parameters
+    ----------
+    lower, upper : array (n,)
+        Bounds of each reading, in its units; -inf and inf are open, equal bounds are an exact reading.
+    design : DataFrame (n, p)
+        Columns of the linear predictor; no intercept is added.
+    groups : mapping name -> codes (n,)
+        Random effects of the linear predictor, crossed or nested; a missing code (None, NaN) has none.
+    link : {"identity", "log"}
+    exposure : array (n,), optional
+        In reference exposures, 0 or more; goes with `shape`.
+    shape : {"power", "saturating"}, optional
+        g with g(1) = 1; theta is estimated ("saturating": in reference exposures).
+    kind : codes (n,), optional
+        One reading sd is estimated for each kind.
+    alternatives : (codes (n,), weights (n,)), optional
+        Rows of one code are alternatives of which one holds; their probabilities are summed with the
+        weights. A missing or negative code: the row stands for itself.
+    additive : DataFrame (n, q), optional
+        Columns that act on the scale of the reading; their coefficients are "additive:NAME".
+    additive_groups : mapping name -> codes or (codes, weights), optional
+        Random effects on the scale of the reading. Codes (n,) or (n, k): several effects in one reading.
+    prior : Prior, optional
+        None: flat.
+    criterion : {"integrated", "ml"}
+        Coefficients integrated under their prior (for exact identity data: REML), or maximised.
+    nodes : int, optional
+        Quadrature nodes for the group with the most categories; 1 is Laplace throughout. The default
+        is 9; exact identity data need none.
+    shards : int
+        Least number of pieces that the readings are cut into, by that group; `map` works on them.
+    map : callable
+        Like the built-in `map`; that of a pool spreads the pieces over threads or processes.
+    ties : mapping additive group -> (kind, variance), optional
+        That group's variance is the reading variance of `kind` plus `variance`.
+    held_reading_sd : mapping kind -> sd, optional
+        Reading sds that are known and not estimated.
+    start : MixedFit, optional
+        An earlier fit of a like problem to start from.
+
+    Returns
+    -------
+    MixedFit
+
+    Raises
+    ------
+    InputError
+        Bounds missing or crossed, a rank-deficient design (columns are named), a group of one category,
+        options that don't go together.
+    FitError
+        The likelihood can't be evaluated anywhere near the starting values.
+
+    References
+    ----------
+    Laird, N. M. & Ware, J. H. (1982). Random-effects models for longitudinal data. Biometrics 38,
+    963-974. doi:10.2307/2529876.
+    Tierney, L. & Kadane, J. B. (1986). Accurate approximations for posterior moments and marginal
+    densities. J. Am. Stat. Assoc. 81, 82-86. doi:10.1080/01621459.1986.10478240.
+    Naylor, J. C. & Smith, A. F. M. (1982). Applications of a method for the efficient computation of
+    posterior distributions. Appl. Stat. 31, 214-225. doi:10.2307/2347995.
+    """
+    if criterion not in _CRITERIA:
+        raise InputError(f"criterion {criterion!r}; one of {', '.join(_CRITERIA)} is expected")
+    if nodes is not None and nodes < 1:
+        raise InputError(f"nodes {nodes}; a whole number of 1 or more is expected")
+    readings = collect(
+        lower,
+        upper,
+        design,
+        groups,
+        link=link,
+        exposure=exposure,
+        shape=shape,
+        kind=kind,
+        alternatives=alternatives,
+        additive=additive,
+        additive_groups=additive_groups,
+    )
+    _check_names(readings, ties or {}, held_reading_sd or {})
+    begin = starting_values(readings, held_reading_sd or {}, start)
+    zero: list[Group] = []
+    while True:
+        plan = _plan(readings, prior, criterion, nodes, shards, ties or {}, held_reading_sd or {})
+        optimum = _climb(plan, begin, map)
+        if not optimum.vanishing:
+            break
+        # on the boundary: those effects are exactly 0, and the fit goes on without them
+        zero += [group for group in readings.groups if group.name in optimum.vanishing]
+        begin = begin.after(plan, optimum)
+        kept = tuple(group for group in readings.groups if group.name not in optimum.vanishing)
+        readings = replace(readings, groups=kept)
+    return make_result(plan, optimum, zero)
+
+
+def log_marginal(
+    lower: npt.ArrayLike,
+    upper: npt.ArrayLike,
+    design: pd.DataFrame,
+    groups: Mapping[str, Any],
+    *,
+    group_sd: Mapping[str, float],
+    reading_sd: float | Mapping[object, float],
+    coefficients: Any = None,
+    shape_value: float | None = None,
+    link: str = "identity",
+    exposure: npt.ArrayLike | None = None,
+    shape: str | None = None,
+    kind: Sequence[object] | npt.NDArray[Any] | None = None,
+    alternatives: tuple[Any, Any] | None = None,
+    additive: pd.DataFrame | None = None,
+    additive_groups: Mapping[str, Any] | None = None,
+    prior: Prior | None = None,
+    nodes: int | None = None,
+    shards: int = 1,
+    map: MapFunction = map,
+) -> float:
+    """Marginal log-likelihood at given parameters, by the code that `fit_interval_mixed` maximises.
+
+    Parameters
+    ----------
+    group_sd : mapping group -> sd
+        0 leaves the group out.
+    reading_sd : float or mapping kind -> sd
+    coefficients : array (p + q,) or Series, optional
+        Additive ones last (a Series is matched by name). None: integrated under the prior (flat: None).
+    shape_value : float
+        theta; needed with `shape`.
+
+    Other parameters as for `fit_interval_mixed`.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InputError
+        As `fit_interval_mixed`; a group or kind without its sd.
+    """
+    readings = collect(
+        lower,
+        upper,
+        design,
+        groups,
+        link=link,
+        exposure=exposure,
+        shape=shape,
+        kind=kind,
+        alternatives=alternatives,
+        additive=additive,
+        additive_groups=additive_groups,
+        check_rank=coefficients is None,
+    )
+    if (shape is None) != (shape_value is None):
+        raise InputError("shape and shape_value go together; give both or neither")
+    for group in readings.groups:
+        if not group_sd.get(group.name, -1.0) >= 0:
+            raise InputError(f"no sd of 0 or more for group {group.name!r} in group_sd")
+    sds = reading_sd if isinstance(reading_sd, Mapping) else dict.fromkeys(readings.kinds, reading_sd)
+    for name in readings.kinds:
+        if not sds.get(name, -1.0) > 0:
+            raise InputError(f"no sd above 0 for readings of kind {name!r} in reading_sd")
+    kept = tuple(group for group in readings.groups if group_sd[group.name] > 0)
+    readings = replace(readings, groups=kept)
+    plan = _plan(readings, prior, "integrated", nodes, shards, {}, {})
+    problem = plan.problem
+    if coefficients is not None:
+        beta = _ordered(coefficients, readings)
+        known = replace(problem, offset=problem.fixed @ beta, fixed=problem.fixed[:, :0])
+        empty = np.zeros(0)
+        plan = replace(
+            plan, problem=known, structure=Structure(known), fixed_mean=empty, fixed_precision=empty
+        )
+    raw = np.zeros(plan.n_raw)
+    if shape_value is not None:
+        raw[0] = np.log(shape_value)
+    for code, name in enumerate(readings.kinds):
+        raw[plan.kind_position(code)] = np.log(sds[name])
+    for group in kept:
+        raw[plan.group_position(group.name)] = np.log(group_sd[group.name])
+    # a prior on sds or theta belongs to a fit; here they are given
+    plan = replace(plan, prior_precision=np.zeros(plan.n_raw))
+    begin = starting_values(readings, {}, None)
+    unknowns = begin.unknowns(plan.problem)
+    placements = first_placements(plan.problem, plan.setting(raw).values.finest_sd)
+    found = evaluate(plan, raw, unknowns, placements, map, 1e-12)
+    if not found.mode.converged:
+        raise FitError("the effects' mode was not found at these parameters; check sds and coefficients")
+    return found.value
+
+
+def _ordered(coefficients: Any, readings: Readings) -> FloatArray:
+    names = readings.coefficient_names
+    if isinstance(coefficients, pd.Series):
+        lacking = [name for name in names if name not in coefficients.index]
+        if lacking:
+            raise InputError(f"coefficients lack {lacking[0]!r}; the design's columns are expected")
+        return coefficients[list(names)].to_numpy(dtype=np.float64)
+    values = np.asarray(coefficients, dtype=np.float64)
+    if values.shape != (len(names),):
+        raise InputError(f"{values.size} coefficients; {len(names)} are expected: {', '.join(names)}")
+    return values
+
+
+def _check_names(
+    readings: Readings, ties: Mapping[str, tuple[object, float]], held: Mapping[object, float]
+) -> None:
+    groups = {group.name for group in readings.groups}
+    for name, (kind, extra) in ties.items():
+        if name not in groups or kind not in readings.kinds or extra < 0:
+            raise InputError(f"the tie of {name!r} to {kind!r} names no group, no kind or a variance below 0")
+    for kind, sd in held.items():
+        if kind not in readings.kinds or not sd > 0:
+            raise InputError(f"held_reading_sd {kind!r}: {sd}; a kind of these readings and an sd above 0")
+
+
+def _plan(
+    readings: Readings,
+    prior: Prior | None,
+    criterion: str,
+    nodes: int | None,
+    shards: int,
+    ties: Mapping[str, tuple[object, float]],
+    held: Mapping[object, float],
+) -> Plan:
+    gaussian = bool(readings.exact.all()) and readings.merged and len(readings.row_unit) == readings.n_units
+    count = 1 if gaussian else DEFAULT_NODES if nodes is None else nodes
+    inside = [group for group in readings.groups if readings.merged or not group.additive]
+    finest = None
+    if count > 1 and inside:
+        finest = max(inside, key=lambda group: group.size).name
+        if _several_codes(next(group for group in inside if group.name == finest)):
+            finest = None
+    problem = build_problem(readings, finest, shards)
+    names = readings.coefficient_names
+    mean, precision = np.zeros(len(names)), np.zeros(len(names))
+    chosen = prior or Prior()
+    for i, name in enumerate(names):
+        if name in chosen.coefficients:
+            centre, sd = chosen.coefficients[name]
+            mean[i], precision[i] = centre, sd**-2.0
+    plan = Plan(
+        problem=problem,
+        structure=Structure(problem),
+        nodes=count if finest is not None else 0,
+        fixed_mean=mean,
+        fixed_precision=precision,
+        held={},
+        ties={},
+        prior_mean=np.zeros(0),
+        prior_precision=np.zeros(0),
+        integrated=criterion == "integrated",
+    )
+    prior_mean, prior_precision = np.zeros(plan.n_raw), np.zeros(plan.n_raw)
+
+    def place(position: int, normal: tuple[float, float]) -> None:
+        prior_mean[position], prior_precision[position] = normal[0], normal[1] ** -2.0
+
+    if plan.has_shape and chosen.log_shape is not None:
+        place(0, chosen.log_shape)
+    for code, kind in enumerate(readings.kinds):
+        if kind in chosen.log_reading_sd:
+            place(plan.kind_position(code), chosen.log_reading_sd[kind])
+    for group in readings.groups:
+        if group.name in chosen.log_group_sd and group.name not in ties:
+            place(plan.group_position(group.name), chosen.log_group_sd[group.name])
+    return replace(
+        plan,
+        held={
+            plan.kind_position(readings.kinds.index(kind)): float(np.log(sd)) for kind, sd in held.items()
+        },
+        ties={
+            plan.group_position(name): Tie(readings.kinds.index(kind), extra)
+            for name, (kind, extra) in ties.items()
+        },
+        prior_mean=prior_mean,
+        prior_precision=prior_precision,
+    )
+
+
+def _several_codes(group: Group) -> bool:
+    return len(np.unique(group.unit)) < len(group.unit) or bool((group.weight != 1.0).any())
+
+
+def _climb(plan: Plan, begin: Start, run: MapFunction) -> Optimum:
+    free = begin.free(plan)
+    unknowns = begin.unknowns(plan.problem)
+    sd = plan.setting(plan.raw(free)).values.finest_sd
+    tolerance = 1e-11 if plan.nodes == 0 else 1e-6
+    optimum = maximise(plan, free, unknowns, first_placements(plan.problem, sd), run, tolerance)
+    if not np.isfinite(optimum.objective.value):
+        raise FitError("the likelihood is not finite at the starting values; check the readings' scale")
+    return optimum
+
+

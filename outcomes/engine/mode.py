@@ -1,0 +1,227 @@
+"""The inner problem: effects and coefficients at given outer parameters, by damped Newton steps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.engine.blocks import Factor, NotPositiveDefinite, Structure
+from outcomes.engine.nodes import BlockSums, Placement, block_sums
+from outcomes.engine.problem import Problem
+from outcomes.engine.readings import Values
+
+FloatArray = npt.NDArray[np.float64]
+MapFunction = Callable[..., Iterable[Any]]
+
+_MOST_STEPS = 80
+_MOST_PLACINGS = 15
+_NEAR = 1e-2  # Newton decrement below which the nodes may be frozen
+_LEAST_DAMPING = 2.0**-30
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """Everything that the inner problem is solved at."""
+
+    values: Values
+    precision: FloatArray  # (random effects,) 1 / sd**2
+    log_density: float  # sum of log(1 / sd) over the random effects
+    fixed_mean: FloatArray  # (coefficients,) of the prior; precision 0 means flat
+    fixed_precision: FloatArray
+    tilt: FloatArray  # (coefficients,) a linear term: where they are maximised, what the determinant adds
+    nodes: int  # of the quadrature; 0 when no group is integrated by it
+
+
+@dataclass(frozen=True, eq=False)
+class Mode:
+    """The inner maximum."""
+
+    unknowns: FloatArray  # [cluster effects | other effects | coefficients]
+    predictor: FloatArray
+    value: float  # log density at the mode, without the Gaussian constants of the random effects
+    factor: Factor
+    placements: tuple[Placement, ...]
+    sums: tuple[BlockSums, ...]
+    decrement: float
+    steps: int
+    converged: bool
+
+
+@dataclass(frozen=True, eq=False)
+class _Point:
+    unknowns: FloatArray
+    predictor: FloatArray
+    value: float
+    gradient: FloatArray
+    sums: tuple[BlockSums, ...]
+    placements: tuple[Placement, ...]
+
+
+def loaded(problem: Problem, unknowns: FloatArray) -> FloatArray:
+    """Loadings times unknowns, (predictors,)."""
+    c, r = problem.n_clustered, problem.n_random
+    return np.asarray(
+        problem.clustered @ unknowns[:c] + problem.rest @ unknowns[c:r] + problem.fixed @ unknowns[r:]
+    )
+
+
+def at(problem: Problem, unknowns: FloatArray) -> FloatArray:
+    """Predictors with their known part."""
+    return loaded(problem, unknowns) + problem.offset
+
+
+def to_unknowns(problem: Problem, by_predictor: FloatArray) -> FloatArray:
+    """Loadings' times a vector over predictors."""
+    return np.r_[
+        problem.clustered.T @ by_predictor, problem.rest.T @ by_predictor, problem.fixed.T @ by_predictor
+    ]
+
+
+def _evaluate(
+    problem: Problem,
+    setting: Setting,
+    unknowns: FloatArray,
+    placements: tuple[Placement, ...],
+    run: MapFunction,
+) -> _Point:
+    predictor = at(problem, unknowns)
+    count = len(problem.pieces)
+    sums = tuple(
+        run(
+            block_sums,
+            problem.pieces,
+            [predictor[part] for part in problem.piece_predictors],
+            placements,
+            [setting.values] * count,
+            [setting.nodes] * count,
+        )
+    )
+    r = problem.n_random
+    effects, away = unknowns[:r], unknowns[r:] - setting.fixed_mean
+    value = sum(float(piece.value.sum()) for piece in sums)
+    value += setting.log_density - 0.5 * float((setting.precision * effects * effects).sum())
+    known = setting.fixed_precision > 0
+    value -= 0.5 * float((setting.fixed_precision * away * away).sum())
+    value += 0.5 * float(np.log(setting.fixed_precision[known] / (2.0 * np.pi)).sum())
+    value += float(setting.tilt @ unknowns[r:])
+    gradient = to_unknowns(problem, np.concatenate([piece.gradient for piece in sums]))
+    gradient = gradient - np.r_[setting.precision * effects, setting.fixed_precision * away - setting.tilt]
+    return _Point(unknowns, predictor, value, gradient, sums, placements)
+
+
+def _factor(structure: Structure, setting: Setting, point: _Point) -> Factor:
+    """Of the curvature as it is, or of its safe stand-in where that isn't positive definite."""
+    try:
+        exact = structure.assemble(np.concatenate([piece.curvature for piece in point.sums]))
+        return Factor(structure, exact, setting.precision, setting.fixed_precision)
+    except NotPositiveDefinite:
+        safe = structure.assemble(np.concatenate([piece.safe for piece in point.sums]))
+        # a touch of the identity: the stand-in may be flat along a coefficient
+        ridge = 1e-8 + 1e-8 * np.diagonal(safe.rest)[structure.problem.n_rest :]
+        return Factor(structure, safe, setting.precision, setting.fixed_precision + ridge)
+
+
+def _moved(problem: Problem, point: _Point, step: FloatArray, setting: Setting) -> tuple[Placement, ...]:
+    """Nodes for the next point: where the posterior is now, carried along with the step."""
+    if setting.nodes == 0:
+        return point.placements
+    change = loaded(problem, step)
+    out = []
+    for piece, part, sums, now in zip(
+        problem.pieces, problem.piece_predictors, point.sums, point.placements, strict=True
+    ):
+        carried = np.bincount(
+            piece.predictor_block, weights=sums.shift * change[part], minlength=len(sums.mean)
+        )
+        sd = setting.values.finest_sd
+        bound = 4.0 * sd
+        scale = np.clip(np.sqrt(sums.variance), 0.4 * now.scale, 2.5 * now.scale)
+        # the Gaussian that places the nodes never needs to be wider than the effect itself
+        scale = np.clip(scale, 1e-6 * sd, sd)
+        out.append(Placement(np.clip(sums.mean + np.clip(carried, -bound, bound), -9 * sd, 9 * sd), scale))
+    return tuple(out)
+
+
+def first_placements(problem: Problem, sd: float) -> tuple[Placement, ...]:
+    """Nodes spread as the effect itself."""
+    return tuple(
+        Placement(np.zeros(len(piece.block_starts)), np.full(len(piece.block_starts), max(sd, 1e-12)))
+        for piece in problem.pieces
+    )
+
+
+def find_mode(
+    problem: Problem,
+    structure: Structure,
+    setting: Setting,
+    start: FloatArray,
+    placements: tuple[Placement, ...],
+    run: MapFunction,
+    tolerance: float,
+) -> Mode:
+    """Maximise the joint log density over the unknowns.
+
+    `tolerance` is on the Newton decrement: about twice what is still to be gained in log density.
+    """
+    point = _evaluate(problem, setting, start, placements, run)
+    for _ in range(_MOST_PLACINGS if setting.nodes else 0):
+        if _settled(point, slack=3.0):
+            break
+        placed = _moved(problem, point, np.zeros_like(start), setting)
+        point = _evaluate(problem, setting, start, placed, run)
+    damping = 1.0
+    decrement = np.inf
+    frozen = setting.nodes == 0
+    for count in range(1, _MOST_STEPS + 1):
+        factor = _factor(structure, setting, point)
+        step = factor.solve(point.gradient)
+        decrement = float(point.gradient @ step)
+        # once the nodes lie where the posterior is they stay: the last steps then climb one function
+        frozen = frozen or (decrement < _NEAR and _settled(point))
+        if decrement < tolerance and frozen and np.isfinite(point.value):
+            return _mode(point, factor, decrement, count, True)
+        damping = min(1.0, damping * 4.0)
+        while True:
+            reach = damping * step
+            placed = point.placements if frozen else _moved(problem, point, reach, setting)
+            trial = _evaluate(problem, setting, point.unknowns + reach, placed, run)
+            # moving nodes change the value by the quadrature's own error: allow for that
+            allowance = 1e-9 * (1.0 + abs(point.value)) + (0.0 if frozen else 0.01 * abs(point.value))
+            if np.isfinite(trial.value) and trial.value > point.value - allowance:
+                break
+            damping *= 0.25
+            if damping < _LEAST_DAMPING:
+                return _mode(point, factor, decrement, count, decrement < 1e-4)
+        point = trial
+    return _mode(point, _factor(structure, setting, point), decrement, _MOST_STEPS, decrement < 1e-4)
+
+
+def _settled(point: _Point, slack: float = 1.0) -> bool:
+    """Whether the nodes lie where the posterior is; `slack` widens what passes."""
+    for sums, now in zip(point.sums, point.placements, strict=True):
+        if (np.abs(sums.mean - now.centre) > 0.1 * slack * now.scale).any():
+            return False
+        ratio = np.sqrt(sums.variance) / now.scale
+        if ((ratio > 1.15**slack) | (ratio < 0.87**slack)).any():
+            return False
+    return True
+
+
+def _mode(point: _Point, factor: Factor, decrement: float, steps: int, converged: bool) -> Mode:
+    return Mode(
+        unknowns=point.unknowns,
+        predictor=point.predictor,
+        value=point.value,
+        factor=factor,
+        placements=point.placements,
+        sums=point.sums,
+        decrement=decrement,
+        steps=steps,
+        converged=converged,
+    )
+
+

@@ -1,0 +1,406 @@
+"""The outer problem: theta, reading sds and group sds, by damped Newton steps on their marginal likelihood.
+
+The gradient is that of the objective itself, the effects' response and the determinant included (third
+derivatives of the readings). The information is the observed one of the same objective, with the
+determinant's dependence on the effects left out: exact for Gaussian data, and close elsewhere
+(Louis 1982, J. R. Stat. Soc. B 44, 226-233, gives the same terms as posterior moments).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.engine.blocks import Structure, Symmetric
+from outcomes.engine.mode import MapFunction, Mode, Setting, find_mode, to_unknowns
+from outcomes.engine.nodes import OuterSums, Placement, outer_sums
+from outcomes.engine.problem import Problem
+from outcomes.engine.readings import Values
+
+FloatArray = npt.NDArray[np.float64]
+
+_MOST_STEPS = 60
+_MOST_TILTS = 25
+_LONGEST = {"shape": 0.7, "sd": 1.5}  # of one step, on the log scale
+
+
+@dataclass(frozen=True)
+class Tie:
+    """A group's variance is a reading variance plus a constant."""
+
+    kind: int
+    extra: float
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """Which outer parameters are free, and how the rest follow from them.
+
+    The raw parameters are log theta (where there is a shape), the log reading sd of every kind, the log
+    sd of the finest group (where quadrature integrates one) and of every other group, in this order.
+    """
+
+    problem: Problem
+    structure: Structure
+    nodes: int
+    fixed_mean: FloatArray
+    fixed_precision: FloatArray
+    held: Mapping[int, float]  # raw position -> value that isn't estimated
+    ties: Mapping[int, Tie]  # raw position -> what it follows
+    prior_mean: FloatArray  # (raw,)
+    prior_precision: FloatArray  # (raw,)
+    integrated: bool
+
+    @property
+    def gaussian(self) -> bool:
+        """Exact readings, identity link, nothing on a second scale: the ordinary linear mixed model."""
+        readings = self.problem.readings
+        single = len(readings.row_unit) == readings.n_units
+        return readings.merged and single and bool(readings.exact.all())
+
+    @property
+    def has_shape(self) -> bool:
+        return self.problem.readings.family is not None
+
+    @property
+    def n_kinds(self) -> int:
+        return len(self.problem.readings.kinds)
+
+    @property
+    def n_block(self) -> int:
+        """Raw parameters that act inside blocks."""
+        return int(self.has_shape) + self.n_kinds + int(self.problem.finest is not None)
+
+    @property
+    def n_raw(self) -> int:
+        return self.n_block + len(self.problem.groups)
+
+    @property
+    def free(self) -> list[int]:
+        return [i for i in range(self.n_raw) if i not in self.held and i not in self.ties]
+
+    def kind_position(self, kind: int) -> int:
+        return int(self.has_shape) + kind
+
+    def group_position(self, name: str) -> int:
+        if self.problem.finest is not None and name == self.problem.finest.name:
+            return int(self.has_shape) + self.n_kinds
+        return self.n_block + [group.name for group in self.problem.groups].index(name)
+
+    def raw(self, free: FloatArray) -> FloatArray:
+        raw = np.zeros(self.n_raw)
+        raw[self.free] = free
+        for position, value in self.held.items():
+            raw[position] = value
+        for position, tie in self.ties.items():
+            raw[position] = 0.5 * np.log(np.exp(2.0 * raw[self.kind_position(tie.kind)]) + tie.extra)
+        return raw
+
+    def jacobian(self, raw: FloatArray) -> tuple[FloatArray, list[tuple[int, int, float]]]:
+        """d raw / d free, and the second derivatives of tied ones as (raw, free, value)."""
+        free = self.free
+        matrix = np.zeros((self.n_raw, len(free)))
+        matrix[free, np.arange(len(free))] = 1.0
+        bends = []
+        for position, tie in self.ties.items():
+            source = self.kind_position(tie.kind)
+            if source in free:
+                variance = np.exp(2.0 * raw[source])
+                share = variance / (variance + tie.extra)
+                matrix[position, free.index(source)] = share
+                bends.append((position, free.index(source), 2.0 * share * (1.0 - share)))
+        return matrix, bends
+
+    def setting(self, raw: FloatArray) -> Setting:
+        problem = self.problem
+        first = int(self.has_shape)
+        finest = problem.finest
+        sd = float(np.exp(raw[first + self.n_kinds])) if finest is not None else 0.0
+        precision = np.empty(problem.n_random)
+        log_density = 0.0
+        for i, group in enumerate(problem.groups):
+            log_sd = raw[self.n_block + i]
+            precision[problem.position[group.name]] = np.exp(-2.0 * log_sd)
+            log_density -= group.size * log_sd
+        return Setting(
+            values=Values(
+                theta=float(np.exp(raw[0])) if first else 1.0,
+                log_reading_sd=raw[first : first + self.n_kinds],
+                finest_sd=sd,
+            ),
+            precision=precision,
+            log_density=float(log_density),
+            fixed_mean=self.fixed_mean,
+            fixed_precision=self.fixed_precision,
+            tilt=np.zeros(self.problem.n_fixed),
+            nodes=self.nodes if finest is not None else 0,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Objective:
+    """The marginal log-likelihood at some outer parameters, priors on them included."""
+
+    free: FloatArray
+    value: float
+    mode: Mode
+    setting: Setting
+
+
+@dataclass(frozen=True, eq=False)
+class Slope:
+    """Gradient and information by the free parameters, and the effects' response to them."""
+
+    gradient: FloatArray
+    information: FloatArray
+    response: FloatArray  # (unknowns, free) d mode / d free
+
+
+@dataclass(frozen=True, eq=False)
+class Step:
+    """One row of the diagnostics."""
+
+    value: float
+    decrement: float
+    damping: float
+    inner_steps: int
+    free: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Optimum:
+    objective: Objective
+    slope: Slope
+    trace: tuple[Step, ...]
+    converged: bool
+    vanishing: tuple[str, ...]  # groups whose sd runs to 0
+
+
+def evaluate(
+    plan: Plan,
+    free: FloatArray,
+    start: FloatArray,
+    placements: tuple[Placement, ...],
+    run: MapFunction,
+    tolerance: float,
+) -> Objective:
+    """Marginal log-likelihood: the mode's log density, corrected by the curvature there."""
+    raw = plan.raw(free)
+    setting = plan.setting(raw)
+    mode = find_mode(plan.problem, plan.structure, setting, start, placements, run, tolerance)
+    if not plan.integrated and plan.problem.n_random and plan.problem.n_fixed and not plan.gaussian:
+        mode, setting = _maximise_coefficients(plan, mode, setting, run, tolerance)
+    value = mode.value - float(setting.tilt @ mode.unknowns[plan.problem.n_random :])
+    value -= 0.5 * mode.factor.log_det(with_fixed=plan.integrated)
+    if plan.integrated:
+        value += 0.5 * plan.problem.n_fixed * np.log(2.0 * np.pi)
+    known = plan.prior_precision > 0
+    away = (raw - plan.prior_mean)[known]
+    precision = plan.prior_precision[known]
+    value += float((0.5 * np.log(precision / (2.0 * np.pi)) - 0.5 * precision * away * away).sum())
+    return Objective(free, float(value), mode, setting)
+
+
+def _maximise_coefficients(
+    plan: Plan, mode: Mode, setting: Setting, run: MapFunction, tolerance: float
+) -> tuple[Mode, Setting]:
+    """Coefficients that maximise the marginal likelihood, not the joint density.
+
+    The two differ by the determinant's slope along the coefficients. It hardly changes with them, so it
+    is put in as a linear term and worked out again until it stands still.
+    """
+    r = plan.problem.n_random
+    for _ in range(_MOST_TILTS):
+        covariance = mode.factor.pair_covariances(with_fixed=False)
+        sums = _outer_sums(plan, mode, setting, covariance, run)
+        trace = to_unknowns(plan.problem, np.concatenate([piece.trace_gradient for piece in sums]))
+        pulled = mode.factor.solve_random(trace)
+        curvature = plan.structure.assemble(np.concatenate([piece.curvature for piece in mode.sums]))
+        # effects follow the coefficients: d effects / d beta = -A_uu^-1 A_u,beta
+        coupling = np.vstack([curvature.cluster_fixed, curvature.rest[: plan.problem.n_rest, plan.problem.n_rest :]])
+        tilt = 0.5 * (trace[r:] - coupling.T @ pulled[:r])
+        change = tilt - setting.tilt
+        variance = mode.factor.rest_inverse[plan.problem.n_rest :, plan.problem.n_rest :]
+        if float(change @ variance @ change) < max(tolerance, 1e-12):
+            return mode, setting
+        setting = replace(setting, tilt=tilt)
+        mode = find_mode(
+            plan.problem, plan.structure, setting, mode.unknowns, mode.placements, run, tolerance
+        )
+    return mode, setting
+
+
+def _outer_sums(
+    plan: Plan, mode: Mode, setting: Setting, covariance: FloatArray, run: MapFunction
+) -> list[OuterSums]:
+    pointers = plan.problem.pair_pointer
+    count = len(plan.problem.pieces)
+    return list(
+        run(
+            outer_sums,
+            plan.problem.pieces,
+            [mode.predictor[part] for part in plan.problem.piece_predictors],
+            mode.placements,
+            [setting.values] * count,
+            [setting.nodes] * count,
+            [covariance[pointers[part.start] : pointers[part.stop]] for part in plan.problem.piece_predictors],
+        )
+    )
+
+
+def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
+    """Derivatives of the objective by the free parameters."""
+    problem, mode, setting = plan.problem, objective.mode, objective.setting
+    factor = mode.factor
+    covariance = factor.pair_covariances(with_fixed=plan.integrated)
+    sums = _outer_sums(plan, mode, setting, covariance, run)
+    n_block, n_raw = plan.n_block, plan.n_raw
+    effects = mode.unknowns[: problem.n_random]
+    variances = factor.variances(with_fixed=plan.integrated)
+    by_raw = np.zeros(n_raw)
+    second = np.zeros((n_raw, n_raw))
+    by_raw[:n_block] = sum(piece.by_parameter for piece in sums)
+    second[:n_block, :n_block] = sum(piece.by_parameters for piece in sums)
+    curved = np.concatenate([piece.curved for piece in sums])
+    mixed = np.concatenate([piece.mixed for piece in sums])
+    trace = np.zeros(n_raw)
+    trace[:n_block] = covariance @ curved
+    by_unknown = np.zeros((len(mode.unknowns), n_raw))
+    matrices: list[Symmetric] = []
+    for i in range(n_block):
+        by_unknown[:, i] = to_unknowns(problem, mixed[:, i])
+        matrices.append(plan.structure.assemble(curved[:, i]))
+    for k, group in enumerate(problem.groups):
+        i = n_block + k
+        where = problem.position[group.name]
+        weight = np.zeros(problem.n_random)
+        weight[where] = 2.0 * setting.precision[where]
+        squares = float((weight * effects * effects).sum())
+        by_raw[i] = 0.5 * squares - group.size
+        second[i, i] = -squares
+        trace[i] = float((weight * variances).sum())
+        by_unknown[: problem.n_random, i] = weight * effects
+        matrices.append(plan.structure.diagonal_matrix(weight))
+    pull = to_unknowns(problem, np.concatenate([piece.trace_gradient for piece in sums]))
+    # maximised coefficients are at their own optimum, so that only the effects respond
+    pulled = factor.solve(pull) if plan.integrated else factor.solve_random(pull)
+    gradient = by_raw + 0.5 * trace + 0.5 * (pulled @ by_unknown)
+    response = np.column_stack([factor.solve(by_unknown[:, i]) for i in range(n_raw)])
+    information = -second - by_unknown.T @ response
+    information -= 0.5 * factor.trace_products(matrices, with_fixed=plan.integrated)
+    # the determinant's own second derivative: a precision changes with the -2nd power of its sd
+    bent = trace.copy()
+    if plan.has_shape:
+        bent[0] = 0.0
+    information += np.diag(bent)
+    raw = plan.raw(objective.free)
+    known = plan.prior_precision > 0
+    gradient[known] -= (plan.prior_precision * (raw - plan.prior_mean))[known]
+    information += np.diag(plan.prior_precision)
+    jacobian, bends = plan.jacobian(raw)
+    free_information = jacobian.T @ information @ jacobian
+    for position, column, value in bends:
+        free_information[column, column] -= gradient[position] * value
+    return Slope(
+        jacobian.T @ gradient,
+        0.5 * (free_information + free_information.T),
+        response @ jacobian,
+    )
+
+
+def maximise(
+    plan: Plan,
+    free: FloatArray,
+    start: FloatArray,
+    placements: tuple[Placement, ...],
+    run: MapFunction,
+    tolerance: float,
+) -> Optimum:
+    """Climb to the maximum of the marginal likelihood.
+
+    `tolerance` is on the Newton decrement. The result names groups whose sd runs to 0 instead of
+    following them there.
+    """
+    inner = min(1e-9, 0.01 * tolerance)
+    now = evaluate(plan, free, start, placements, run, inner)
+    steps: list[Step] = []
+    here = slope(plan, now, run)
+    for _ in range(_MOST_STEPS):
+        step = _bounded(plan, now, here)
+        decrement = float(here.gradient @ _newton(here))
+        vanishing = _vanishing(plan, now, here)
+        if vanishing or decrement < tolerance:
+            steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
+            return Optimum(now, here, tuple(steps), now.mode.converged, vanishing)
+        damping = 1.0
+        while True:
+            change = damping * step
+            begin = now.mode.unknowns + here.response @ change
+            trial = evaluate(plan, now.free + change, begin, now.mode.placements, run, inner)
+            if np.isfinite(trial.value) and trial.value > now.value - _allowance(plan, now.value):
+                break
+            damping *= 0.3
+            if damping < 1e-6:
+                steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
+                return Optimum(now, here, tuple(steps), decrement < 1e3 * tolerance, ())
+        steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
+        now = trial
+        here = slope(plan, now, run)
+    return Optimum(now, here, tuple(steps), False, ())
+
+
+def _allowance(plan: Plan, value: float) -> float:
+    """Rounding, and with quadrature the small change that comes from moved nodes."""
+    return 1e-10 * (1.0 + abs(value)) + (1e-7 * abs(value) if plan.nodes else 0.0)
+
+
+def _newton(here: Slope) -> FloatArray:
+    """Newton's step, with negative curvature turned round and small curvature kept from exploding."""
+    values, vectors = np.linalg.eigh(here.information)
+    least = 1e-6 * max(float(np.abs(values).max()), 1e-12)
+    return np.asarray(vectors @ ((vectors.T @ here.gradient) / np.maximum(np.abs(values), least)))
+
+
+def _bounded(plan: Plan, now: Objective, here: Slope) -> FloatArray:
+    step = _newton(here)
+    raw = plan.raw(now.free)
+    reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
+    for i, position in enumerate(plan.free):
+        if position == 0 and plan.has_shape:
+            longest = _LONGEST["shape"]
+        else:
+            longest = _LONGEST["sd"]
+            is_group = position >= int(plan.has_shape) + plan.n_kinds
+            if is_group and step[i] < -0.3 and now.free[i] < reading - 2.0:
+                # near zero the likelihood is linear in the variance: Newton's step on the log scale is
+                # then always about a half, however far there is to go
+                step[i] = -2.5
+                longest = 2.5
+        step[i] = np.clip(step[i], -longest, longest)
+    return step
+
+
+def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
+    """Groups whose sd is below 1e-4 of the reading's, or near it with a likelihood that rises towards 0."""
+    raw = plan.raw(now.free)
+    reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
+    names = [group.name for group in plan.problem.groups]
+    if plan.problem.finest is not None:
+        names.append(plan.problem.finest.name)
+    free = plan.free
+    out = []
+    step = _newton(here)
+    for name in names:
+        position = plan.group_position(name)
+        if position not in free:
+            continue
+        i = free.index(position)
+        tiny = raw[position] < reading + np.log(1e-4)
+        # so near zero the likelihood is linear in the variance: if it falls here, it falls from zero on
+        falling = raw[position] < reading + np.log(0.02) and here.gradient[i] < 0 and step[i] < -0.2
+        if tiny or falling:
+            out.append(name)
+    return tuple(out)

@@ -1,0 +1,217 @@
+"""From the optimum to the frozen result: names, covariances, effects, notes."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from outcomes.engine.outer import Optimum, Plan
+from outcomes.engine.problem import Group
+from outcomes.engine.result import Joint, MixedFit, ShapeEstimate
+
+FloatArray = npt.NDArray[np.float64]
+
+_NORMAL_975 = 1.959963984540054
+_MOST_JOINT = 500  # effects of a group that are kept jointly with the coefficients, for draws
+
+
+def make_result(plan: Plan, optimum: Optimum, zero: list[Group]) -> MixedFit:
+    """Put an optimum into words and tables; `zero` are the groups found on their boundary."""
+    problem, readings = plan.problem, plan.problem.readings
+    objective, here = optimum.objective, optimum.slope
+    mode, factor = objective.mode, objective.mode.factor
+    names = list(readings.coefficient_names)
+    free_names = _free_names(plan)
+    outer_covariance, weak = _inverse(here.information, free_names)
+    r = problem.n_random
+    beta = pd.Series(mode.unknowns[r:], index=names)
+    dense = factor.rest_inverse
+    given_outer = dense[problem.n_rest :, problem.n_rest :]
+    response = here.response[r:]
+    raw = plan.raw(objective.free)
+    kinds = readings.kinds
+    sds = {kind: float(np.exp(raw[plan.kind_position(i)])) for i, kind in enumerate(kinds)}
+    group_sd = {group.name: 0.0 for group in zero}
+    for group in readings.groups:
+        group_sd[group.name] = float(np.exp(raw[plan.group_position(group.name)]))
+    shape = None
+    if plan.has_shape and readings.family is not None:
+        se = float(np.sqrt(outer_covariance[0, 0])) if 0 in plan.free else 0.0
+        theta = float(np.exp(raw[0]))
+        shape = ShapeEstimate(
+            readings.family, theta, theta * np.exp(-_NORMAL_975 * se), theta * np.exp(_NORMAL_975 * se)
+        )
+    notes = _notes(plan, optimum, zero, weak)
+    return MixedFit(
+        coefficients=beta,
+        covariance=pd.DataFrame(given_outer, index=names, columns=names),
+        joint_covariance=_joint_covariance(
+            names, given_outer, free_names, outer_covariance, response, shape
+        ),
+        group_sd=group_sd,
+        group_effects=_effects(plan, optimum, zero),
+        reading_sd=sds[None] if kinds == (None,) else sds,
+        shape=shape,
+        loglik=objective.value,
+        converged=optimum.converged and mode.converged,
+        notes=notes,
+        diagnostics=_diagnostics(optimum, free_names),
+        joint=_joint(plan, optimum, free_names, outer_covariance),
+    )
+
+
+def _free_names(plan: Plan) -> list[str]:
+    readings = plan.problem.readings
+    names = ["shape"] if plan.has_shape else []
+    names += ["log_reading_sd" if kind is None else f"log_reading_sd:{kind}" for kind in readings.kinds]
+    if plan.problem.finest is not None:
+        names.append(f"log_sd:{plan.problem.finest.name}")
+    names += [f"log_sd:{group.name}" for group in plan.problem.groups]
+    return [names[i] for i in plan.free]
+
+
+def _inverse(information: FloatArray, names: list[str]) -> tuple[FloatArray, list[str]]:
+    """Covariance of the outer parameters; directions without information get none, and are named."""
+    if len(names) == 0:
+        return np.zeros((0, 0)), []
+    values, vectors = np.linalg.eigh(information)
+    usable = values > 1e-5
+    weak: list[str] = []
+    for vector in vectors.T[~usable]:
+        weak += [name for name, weight in zip(names, vector, strict=True) if abs(weight) > 0.3]
+    inverse = np.where(usable, 1.0 / np.where(usable, values, 1.0), 1.0)
+    return (vectors * inverse) @ vectors.T, list(dict.fromkeys(weak))
+
+
+def _joint_covariance(
+    names: list[str],
+    given_outer: FloatArray,
+    free_names: list[str],
+    outer: FloatArray,
+    response: FloatArray,
+    shape: ShapeEstimate | None,
+) -> pd.DataFrame:
+    cross = response @ outer
+    joint = np.block([[given_outer + response @ outer @ response.T, cross], [cross.T, outer]])
+    scale = np.ones(len(joint))
+    if shape is not None and "shape" in free_names:
+        scale[len(names) + free_names.index("shape")] = shape.value  # from log theta to theta
+    index = names + free_names
+    return pd.DataFrame(joint * np.outer(scale, scale), index=index, columns=index)
+
+
+def _effects(plan: Plan, optimum: Optimum, zero: list[Group]) -> dict[str, pd.DataFrame]:
+    problem, mode = plan.problem, optimum.objective.mode
+    out: dict[str, pd.DataFrame] = {}
+    variance = mode.factor.variances(with_fixed=True)
+    for group in problem.groups:
+        where = problem.position[group.name]
+        out[group.name] = _effect_frame(group, mode.unknowns[where], np.sqrt(variance[where]))
+    finest = problem.finest
+    if finest is not None:
+        # the spread inside a block, and what the other unknowns add to it
+        shift = np.concatenate([piece.shift for piece in mode.sums])
+        covariance = mode.factor.pair_covariances(with_fixed=True)
+        first, second = problem.pair_first, problem.pair_second
+        starts = np.flatnonzero(np.r_[True, np.diff(_predictor_block(plan)) > 0])
+        per_predictor = np.add.reduceat(shift[first] * shift[second] * covariance, problem.pair_pointer[:-1])
+        added = np.add.reduceat(per_predictor, starts)
+        mean = np.concatenate([piece.mean for piece in mode.sums])
+        within = np.concatenate([piece.variance for piece in mode.sums])
+        present = problem.block_code >= 0
+        effect, sd = np.zeros(finest.size), np.zeros(finest.size)
+        effect[problem.block_code[present]] = mean[present]
+        sd[problem.block_code[present]] = np.sqrt((within + added)[present])
+        out[finest.name] = _effect_frame(finest, effect, sd)
+    for group in zero:
+        out[group.name] = _effect_frame(group, np.zeros(group.size), np.zeros(group.size))
+    return out
+
+
+def _predictor_block(plan: Plan) -> npt.NDArray[np.int64]:
+    start = 0
+    parts = []
+    for piece in plan.problem.pieces:
+        parts.append(piece.predictor_block + start)
+        start += len(piece.block_starts)
+    return np.concatenate(parts)
+
+
+def _effect_frame(group: Group, effect: FloatArray, sd: FloatArray) -> pd.DataFrame:
+    return pd.DataFrame({"effect": effect, "sd": sd}, index=pd.Index(group.labels, name=group.name))
+
+
+def _joint(plan: Plan, optimum: Optimum, free_names: list[str], outer: FloatArray) -> Joint:
+    """Coefficients with the effects of groups in the dense rest, as far as they are few."""
+    problem, mode = plan.problem, optimum.objective.mode
+    kept: list[int] = []
+    names: list[str] = []
+    for group in problem.groups:
+        where = problem.position[group.name]
+        if where[0] >= problem.n_clustered and group.size <= _MOST_JOINT:
+            kept += [int(i) for i in where]
+            names += [f"{group.name}[{label}]" for label in group.labels]
+    r = problem.n_random
+    index = np.array(kept + list(range(r, r + problem.n_fixed)), dtype=np.int64)
+    dense = mode.factor.rest_inverse
+    local = index - problem.n_clustered
+    raw = plan.raw(optimum.objective.free)
+    return Joint(
+        inner_names=(*names, *problem.readings.coefficient_names),
+        inner_mean=mode.unknowns[index],
+        inner_covariance=dense[np.ix_(local, local)],
+        outer_names=tuple(free_names),
+        outer_mean=raw[plan.free],
+        outer_covariance=outer,
+        response=optimum.slope.response[index],
+    )
+
+
+def _notes(plan: Plan, optimum: Optimum, zero: list[Group], weak: list[str]) -> tuple[str, ...]:
+    notes = []
+    if not optimum.converged or not optimum.objective.mode.converged:
+        last = optimum.trace[-1]
+        notes.append(
+            f"the fit did not converge: after {len(optimum.trace)} steps about {last.decrement:.2g} in "
+            "log-likelihood was still to be gained; see diagnostics"
+        )
+    for group in zero:
+        notes.append(
+            f"the sd of {group.name!r} lies on its boundary: the readings show no spread between its "
+            f"{group.size} categories beyond chance, so it is 0"
+        )
+    if weak:
+        notes.append(
+            "not identified: the readings don't tell apart "
+            + ", ".join(name.removeprefix("log_") for name in weak)
+            + "; their estimates rest on the prior or on the starting values"
+        )
+    finest = plan.problem.finest
+    readings = plan.problem.readings
+    if finest is not None:
+        per_code = np.bincount(finest.code, minlength=finest.size)
+        if per_code.max() == 1 and not plan.has_shape:
+            notes.append(
+                f"no category of {finest.name!r} has two readings, so its spread and the reading's own "
+                "error can't be told apart"
+            )
+    elif readings.merged and bool(readings.exact.all()):
+        for group in readings.groups:
+            if np.bincount(group.code, minlength=group.size).max() == 1:
+                notes.append(
+                    f"no category of {group.name!r} has two readings, so its spread and the reading's own "
+                    "error can't be told apart"
+                )
+    return tuple(notes)
+
+
+def _diagnostics(optimum: Optimum, names: list[str]) -> pd.DataFrame:
+    rows = [
+        {"value": s.value, "decrement": s.decrement, "damping": s.damping, "inner_steps": s.inner_steps}
+        | dict(zip(names, s.free, strict=True))
+        for s in optimum.trace
+    ]
+    return pd.DataFrame(rows)
+
+

@@ -1,0 +1,114 @@
+"""What a fit gives back: frozen, with its notes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class ShapeEstimate:
+    """theta with its 95 % interval (Gaussian on the log scale); 'saturating' in reference exposures."""
+
+    family: str
+    value: float
+    low: float
+    high: float
+    coverage: float = 0.95
+
+    def to_dict(self) -> dict[str, object]:
+        return {"family": self.family, "value": self.value, "low": self.low, "high": self.high}
+
+
+@dataclass(frozen=True, eq=False)
+class Joint:
+    """Joint Gaussian approximation over [effects of small groups | coefficients] and outer parameters."""
+
+    inner_names: tuple[str, ...]
+    inner_mean: FloatArray
+    inner_covariance: FloatArray  # given the outer parameters
+    outer_names: tuple[str, ...]
+    outer_mean: FloatArray  # logarithms
+    outer_covariance: FloatArray
+    response: FloatArray  # (inner, outer) d inner / d outer
+
+
+@dataclass(frozen=True, eq=False)
+class MixedFit:
+    """Result of `fit_interval_mixed`.
+
+    Attributes
+    ----------
+    coefficients : Series
+        Additive ones as "additive:NAME".
+    covariance : DataFrame
+        Of the coefficients, the outer parameters as estimated.
+    joint_covariance : DataFrame
+        Of coefficients, "shape" (theta), "log_sd:GROUP" and "log_reading_sd" (or "log_reading_sd:KIND").
+    group_sd : dict name -> float
+        0 exactly where the estimate lies on its boundary (see `notes`).
+    group_effects : dict name -> DataFrame
+        Index the group's labels; `effect` and `sd` (coefficients integrated).
+    reading_sd : float or dict kind -> float
+    shape : ShapeEstimate or None
+    loglik : float
+        Of the criterion asked for, priors included.
+    converged : bool
+    notes : tuple of str
+        What sits on a boundary, what isn't identified, what failed. Empty when there is nothing to say.
+    diagnostics : DataFrame
+        One row an outer iteration: `value`, `decrement`, `damping`, `inner_steps`, and the parameters.
+    """
+
+    coefficients: pd.Series
+    covariance: pd.DataFrame
+    joint_covariance: pd.DataFrame
+    group_sd: Mapping[str, float]
+    group_effects: Mapping[str, pd.DataFrame]
+    reading_sd: float | Mapping[object, float]
+    shape: ShapeEstimate | None
+    loglik: float
+    converged: bool
+    notes: tuple[str, ...]
+    diagnostics: pd.DataFrame
+    joint: Joint = field(repr=False)
+
+    def draws(self, n: int, seed: int) -> pd.DataFrame:
+        """Draw from the joint Gaussian approximation (outer parameters on the log scale).
+
+        Parameters
+        ----------
+        n : int
+            Number of draws.
+        seed : int
+
+        Returns
+        -------
+        DataFrame (n, parameters)
+            Coefficients under their names; "shape"; "sd:GROUP"; "reading_sd" (or "reading_sd:KIND"); and
+            "GROUP[LABEL]" for each effect of groups that are small enough to be kept jointly.
+        """
+        joint = self.joint
+        rng = np.random.default_rng(seed)
+        outer = rng.standard_normal((n, len(joint.outer_mean))) @ _root(joint.outer_covariance).T
+        inner = rng.standard_normal((n, len(joint.inner_mean))) @ _root(joint.inner_covariance).T
+        frame = pd.DataFrame(
+            joint.inner_mean + inner + outer @ joint.response.T, columns=list(joint.inner_names)
+        )
+        logs = joint.outer_mean + outer
+        for i, name in enumerate(joint.outer_names):
+            plain = "shape" if name == "shape" else name.removeprefix("log_")
+            frame[plain] = np.exp(logs[:, i])
+        return frame
+
+
+def _root(covariance: FloatArray) -> FloatArray:
+    """A square root that bears a covariance with zero variances in it."""
+    values, vectors = np.linalg.eigh(covariance)
+    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))

@@ -1,0 +1,150 @@
+"""Where the climb begins: a regression of the intervals' middles, or an earlier fit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.engine.outer import Optimum, Plan
+from outcomes.engine.problem import Problem, Readings
+from outcomes.engine.result import MixedFit
+from outcomes.engine.shapes import shape_at
+from outcomes.engine.terms import OPEN
+
+FloatArray = npt.NDArray[np.float64]
+
+_THETA = {"power": 0.8, "saturating": 1.0}
+
+
+@dataclass(frozen=True, eq=False)
+class Start:
+    """Starting values by name, so that they survive a change of the set of groups."""
+
+    coefficients: FloatArray
+    theta: float
+    log_reading_sd: FloatArray  # (kinds,)
+    log_group_sd: Mapping[str, float]
+
+    def free(self, plan: Plan) -> FloatArray:
+        raw = np.zeros(plan.n_raw)
+        if plan.has_shape:
+            raw[0] = np.log(self.theta)
+        raw[int(plan.has_shape) : int(plan.has_shape) + plan.n_kinds] = self.log_reading_sd
+        for group in plan.problem.readings.groups:
+            raw[plan.group_position(group.name)] = self.log_group_sd[group.name]
+        return raw[plan.free]
+
+    def unknowns(self, problem: Problem) -> FloatArray:
+        start = np.zeros(problem.n_random + problem.n_fixed)
+        if problem.n_fixed:
+            start[problem.n_random :] = self.coefficients
+        return start
+
+    def after(self, plan: Plan, optimum: Optimum) -> Start:
+        """Where a climb got to."""
+        raw = plan.raw(optimum.objective.free)
+        first = int(plan.has_shape)
+        return replace(
+            self,
+            coefficients=optimum.objective.mode.unknowns[plan.problem.n_random :],
+            theta=float(np.exp(raw[0])) if first else self.theta,
+            log_reading_sd=raw[first : first + plan.n_kinds],
+            log_group_sd={
+                group.name: float(raw[plan.group_position(group.name)])
+                for group in plan.problem.readings.groups
+            },
+        )
+
+
+def starting_values(
+    readings: Readings, held: Mapping[object, float], earlier: MixedFit | None
+) -> Start:
+    """Rough values from least squares; from an earlier fit wherever it has the parameter."""
+    middle, width = _middles(readings)
+    theta = _THETA.get(readings.family or "", 1.0)
+    if earlier is not None and earlier.shape is not None and earlier.shape.family == readings.family:
+        theta = earlier.shape.value
+    g = np.ones(len(middle))
+    if readings.family is not None:
+        g = np.maximum(shape_at(readings.family, readings.exposure, theta).value, 1e-3)
+    first = np.r_[True, readings.row_unit[1:] != readings.row_unit[:-1]]
+    middle, width, g = middle[first], width[first], g[first]
+    beta, spread, residual = _least_squares(readings, middle, g)
+    count = len(readings.groups)
+    share = spread / np.sqrt(count + 1.0)
+    # a rounding window hides errors smaller than itself: begin no lower than a third of it
+    reading = max(residual / np.sqrt(count + 1.0), 0.3 * float(np.median(width)), 1e-8)
+    sds = np.array([np.log(held.get(kind, reading)) for kind in readings.kinds])
+    groups = {
+        g.name: float(np.log(max(reading if g.additive and not readings.merged else share, 1e-8)))
+        for g in readings.groups
+    }
+    start = Start(beta, theta, sds, groups)
+    return start if earlier is None else _from(earlier, start, readings, held)
+
+
+def _from(
+    earlier: MixedFit, start: Start, readings: Readings, held: Mapping[object, float]
+) -> Start:
+    known = earlier.coefficients
+    beta = np.array(
+        [
+            float(known[name]) if name in known.index else value
+            for name, value in zip(readings.coefficient_names, start.coefficients, strict=True)
+        ]
+    )
+    given = earlier.reading_sd
+    sds = start.log_reading_sd.copy()
+    for i, kind in enumerate(readings.kinds):
+        value = given.get(kind) if isinstance(given, Mapping) else given
+        if value and kind not in held:
+            sds[i] = np.log(value)
+    groups = {
+        name: float(np.log(earlier.group_sd[name])) if earlier.group_sd.get(name, 0.0) > 0 else value
+        for name, value in start.log_group_sd.items()
+    }
+    return Start(beta, start.theta, sds, groups)
+
+
+def _middles(readings: Readings) -> tuple[FloatArray, FloatArray]:
+    """A number for each row, and the width of its window (0 where exact)."""
+    low, high = readings.lower, np.where(readings.exact, readings.lower, readings.upper)
+    open_low, open_high = low <= -OPEN, high >= OPEN
+    width = np.where(open_low | open_high, 0.0, high - low)
+    typical = float(np.median(width[width > 0])) if (width > 0).any() else 0.0
+    finite = np.r_[low[~open_low], high[~open_high]]
+    if typical == 0.0 and len(finite) and readings.link == "identity":
+        typical = 0.5 * float(finite.std())
+    middle = 0.5 * (np.where(open_low, high - typical, low) + np.where(open_high, low + typical, high))
+    middle = np.where(open_low & open_high, float(np.median(finite)) if len(finite) else 0.0, middle)
+    return middle, width
+
+
+def _least_squares(
+    readings: Readings, middle: FloatArray, g: FloatArray
+) -> tuple[FloatArray, float, float]:
+    """Coefficients, spread of the linear predictor's residual, spread of the reading's residual."""
+    p = readings.design.shape[1]
+    beta = np.zeros(len(readings.coefficient_names))
+    if readings.link == "log":
+        positive = np.maximum(middle, 0.1 * max(float(np.abs(middle).mean()), 1e-6))
+        target = np.log(positive / g)
+        # small progress is known less well on the log scale
+        weight = np.sqrt(np.maximum(g, 1e-3))
+        beta[:p] = np.linalg.lstsq(readings.design * weight[:, None], target * weight, rcond=None)[0]
+        away = target - readings.design @ beta[:p]
+        residual = middle - np.exp(np.minimum(readings.design @ beta[:p], 50.0)) * g
+        spread = float(np.sqrt(np.average(away**2, weights=weight**2)))
+        return beta, min(max(spread, 0.05), 1.0), 0.5 * float(residual.std())
+    matrix = readings.design * g[:, None]
+    if readings.merged:
+        matrix = np.hstack([readings.design, readings.additive])
+    fitted = np.linalg.lstsq(matrix, middle, rcond=None)[0]
+    beta[: len(fitted)] = fitted
+    residual = middle - matrix @ fitted
+    degrees = max(len(middle) - matrix.shape[1], 1)
+    sd = float(np.sqrt((residual**2).sum() / degrees))
+    return beta, sd, sd
