@@ -1,0 +1,233 @@
+"""From plans and unknowns to what each session starts with: rates, looks, the minute of the rinse."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.hazard import PERIOD
+from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
+from outcomes.predictive.rates import RateTables
+from outcomes.predictive.session import Chair
+from outcomes.predictive.unknowns import Unknowns
+
+__all__ = ["Openings", "open_courses"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Openings:
+    """Courses at their consultation: B plans with n courses each, course i of plan b at b n + i.
+
+    Attributes
+    ----------
+    steady : ndarray (2, B n)
+        log R without start level, hair, session and visit; beside it the same at the centre (no client
+        effect, mean parameters), from which recalibration counts deviations.
+    first_hair, later_hair : ndarray of int (B n,)
+        Index into `HAIR`.
+    stylist : ndarray of int (B n,)
+        Index into the log's stylists; -1 for a new one.
+    """
+
+    predictive: LiftPredictive
+    tables: RateTables
+    plans: Plans
+    steady: FloatArray
+    first_hair: IntArray
+    later_hair: IntArray
+    stylist: IntArray
+
+    @property
+    def n_plans(self) -> int:
+        """Number B of plans."""
+        return len(self.plans)
+
+    def first_session(self, unknowns: Unknowns) -> Chair:
+        """All courses when lightener first goes on."""
+        n = len(unknowns.draw)
+        start = np.repeat(self.plans.start, n)
+        drawn = np.tile(unknowns.draw, self.n_plans)
+        true = start + self.predictive.draws["sd_start"][drawn] * np.tile(unknowns.start, self.n_plans)
+        at = np.arange(self.n_plans * n)
+        return self._session(unknowns, 0, at, np.minimum(true, self.predictive.top), start, self.first_hair)
+
+    def later_session(self, unknowns: Unknowns, k: int, at: IntArray, level: FloatArray) -> Chair:
+        """The courses `at` when they come back for session k + 1 at these true levels."""
+        step = self.predictive.step
+        goal = self.plans.goal[at // len(unknowns.draw)]
+        # Nobody comes back with hair that was read at the goal.
+        start = np.clip(np.floor(level / step + 0.5) * step, 1.0, goal - step)
+        return self._session(unknowns, k, at, level, start, self.later_hair[at])
+
+    def _session(
+        self, unknowns: Unknowns, k: int, at: IntArray, level: FloatArray, start: FloatArray, hair: IntArray
+    ) -> Chair:
+        predictive, n = self.predictive, len(unknowns.draw)
+        plan, course = at // n, at % n
+        draw = unknowns.draw[course]
+        scale = predictive.recalibration.reading
+        return Chair(
+            level=level,
+            goal=self.plans.goal[plan],
+            rate=np.exp(self._log_rate(unknowns, k, at, start, hair)),
+            theta=predictive.draws["shape"][draw],
+            gap=_gaps(predictive, self.stylist[at], unknowns.gap[k, course]),
+            rinse=self._rinse(k, plan, hair, unknowns.condition[k, course]),
+            sd_look=scale * predictive.draws["sd_look"][draw],
+            sd_result=scale * predictive.draws["sd_result"][draw],
+            look_offset=predictive.draws["look_offset"][draw],
+        )
+
+    def _log_rate(
+        self, unknowns: Unknowns, k: int, at: IntArray, start: FloatArray, hair: IntArray
+    ) -> FloatArray:
+        tables, course = self.tables, at % len(unknowns.draw)
+        draw = unknowns.draw[course]
+        level = np.rint((start - 1.0) / self.predictive.step).astype(np.intp)
+
+        def changing(index: IntArray | int) -> FloatArray:
+            found = tables.start[level, index] + tables.hair[hair, index]
+            return np.asarray(found + tables.later[index] if k else found, dtype=np.float64)
+
+        visit = self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course]
+        log_rate: FloatArray = self.steady[0, at] + changing(draw) + visit
+        recalibration = self.predictive.recalibration
+        if not recalibration.changes_rates:
+            return log_rate
+        centre = self.steady[1, at] + changing(-1)
+        return np.asarray(recalibration.rates(centre, log_rate, unknowns.mixing[course]))
+
+    def _rinse(self, k: int, plan: IntArray, hair: IntArray, uniform: FloatArray) -> FloatArray:
+        """The time limit, or the minute at which the hair's condition ends the session before it."""
+        plans = self.plans
+        rinse = plans.minutes[plan].astype(np.float64)
+        words = np.array(HAIR, dtype=object)
+        for word in np.unique(hair):
+            here = np.flatnonzero(hair == word)
+            chance = self.predictive.hazard.cumulative(
+                float(plans.minutes.max()),
+                plans.peroxide,
+                np.array(plans.heat, dtype=object),
+                np.repeat(words[word], len(plans)),
+                k > 0,
+            )
+            early = here[uniform[here] < chance[plan[here], -1]]
+            # One more column at 0 in front: the period of the stop, and how far into it.
+            chance = np.hstack([np.zeros((len(plans), 1)), chance])[plan[early]]
+            period = (uniform[early, None] >= chance[:, 1:]).sum(axis=1)
+            rows = np.arange(len(early))
+            before, after = chance[rows, period], chance[rows, period + 1]
+            stopped = PERIOD * (period + (uniform[early] - before) / np.maximum(after - before, 1e-12))
+            rinse[early] = np.minimum(rinse[early], np.maximum(stopped, 1.0))
+        return rinse
+
+
+def open_courses(
+    predictive: LiftPredictive, tables: RateTables, plans: Plans, unknowns: Unknowns
+) -> Openings:
+    """Everything of B x n courses that stays the same from session to session.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    tables : RateTables
+        With every strength of the plans.
+    plans : Plans
+    unknowns : Unknowns
+        For n courses.
+
+    Returns
+    -------
+    Openings
+    """
+    draw, n = unknowns.draw, len(unknowns.draw)
+    steady = np.empty((2, len(plans), n))
+    first_hair, later_hair = (np.empty((len(plans), n), dtype=np.intp) for _ in range(2))
+    stylist = np.empty((len(plans), n), dtype=np.intp)
+    people = {name: _people(predictive, tables, unknowns, name) for name in set(plans.stylist)}
+    cases = {hair: _case_mix(predictive, tables, unknowns, hair) for hair in set(plans.hair)}
+    for b, (hair, heat, strength) in enumerate(zip(plans.hair, plans.heat, plans.peroxide, strict=True)):
+        fixed = tables.base + tables.heat[HEAT.index(heat)] + tables.peroxide[float(strength)]
+        stylist[b], effects = people[plans.stylist[b]]
+        steady[0, b] = fixed[draw]
+        steady[1, b] = fixed[-1]
+        steady[:, b] += effects + cases[hair]
+        first_hair[b] = HAIR.index(hair)
+        later_hair[b] = _later_hair(predictive, hair, unknowns.later_hair)
+    return Openings(
+        predictive,
+        tables,
+        plans,
+        steady.reshape(2, -1),
+        first_hair.ravel(),
+        later_hair.ravel(),
+        stylist.ravel(),
+    )
+
+
+def _people(
+    predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns, name: str | None
+) -> tuple[IntArray, FloatArray]:
+    """Stylist of each course, and effects of client and stylist on log R, (2, n) as in `Openings.steady`."""
+    draw, draws = unknowns.draw, predictive.draws
+    effects = np.zeros((2, len(draw)))
+    effects[0] = draws["sd_client"][draw] * unknowns.client
+    if name == NEW:
+        effects[0] += draws["sd_stylist"][draw] * unknowns.stylist_z
+        return np.full(len(draw), -1), effects
+    if name is None:
+        chosen = _pick(predictive.stylist_visits, unknowns.stylist)
+    else:
+        chosen = np.full(len(draw), predictive.stylists.index(name))
+    effects[0] += tables.stylist[chosen, draw]
+    effects[1] += tables.stylist[chosen, -1]
+    return chosen, effects
+
+
+def _case_mix(predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns, hair: str) -> FloatArray:
+    """Effects on log R of what the question leaves open, in the shares of this hair's visits, (2, n)."""
+    draw = unknowns.draw
+    effects = np.zeros((2, len(draw)))
+    for column, listed in predictive.covariates.get(hair, {}).items():
+        if column not in tables.covariates:
+            continue
+        values, table = tables.covariates[column]
+        rows = np.array([values.index(value) for value, _ in listed])
+        drawn = rows[_pick(np.array([share for _, share in listed]), unknowns.covariates[column])]
+        effects += np.array([table[drawn, draw], table[drawn, -1]])
+    unnamed = max(predictive.basis.visits - int(predictive.product_visits.sum()), 0)
+    product = np.append(predictive.product_visits, unnamed).astype(np.float64)
+    if product.sum() > 0:
+        drawn = _pick(product, unknowns.product)
+        effects += np.array([tables.product[drawn, draw], tables.product[drawn, -1]])
+    return effects
+
+
+def _later_hair(predictive: LiftPredictive, hair: str, uniform: FloatArray) -> IntArray:
+    shares = predictive.later_hair.get(hair, {"lightened": 1.0})
+    words = np.array([HAIR.index(word) for word in shares])
+    return np.asarray(words[_pick(np.array(list(shares.values())), uniform)], dtype=np.intp)
+
+
+def _gaps(predictive: LiftPredictive, stylist: IntArray, uniform: FloatArray) -> FloatArray:
+    """Minutes between looks of each course's stylist in one session; infinite where nobody looks."""
+    gaps = predictive.look_gaps
+    if not len(gaps.minutes):
+        return np.full(len(stylist), np.inf)
+    # The last row serves index -1, a stylist whom the log doesn't know.
+    shares = np.vstack([gaps.by_stylist, gaps.share]).cumsum(axis=1)
+    reached = uniform[:, None] * shares[stylist, -1:] >= shares[stylist, :-1]
+    return np.asarray(gaps.minutes[reached.sum(axis=1)], dtype=np.float64)
+
+
+def _pick(amounts: npt.ArrayLike, uniform: FloatArray) -> IntArray:
+    """Index of each course's share."""
+    ends = np.cumsum(np.asarray(amounts, dtype=np.float64))
+    found = np.searchsorted(ends[:-1], uniform * ends[-1], side="right")
+    return np.asarray(found, dtype=np.intp)

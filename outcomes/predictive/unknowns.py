@@ -1,0 +1,142 @@
+"""What a question leaves open, one set of values a course: parameters, people, looks, readings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lattice import lattice
+from outcomes.predictive.normal import normal_quantile
+from outcomes.predictive.rates import RateTables
+
+__all__ = ["Unknowns", "cross_with_draws", "draw_unknowns"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Unknowns:
+    """Values for n courses, the same for every plan, so that plans differ by what they are alone.
+
+    Attributes
+    ----------
+    draw : ndarray of int (n,)
+        Which draw of the parameters.
+    client, stylist_z, start : ndarray (n,)
+        Standard normal.
+    stylist, product : ndarray (n,)
+        Uniform; turned into a code by shares.
+    mixing : ndarray (n,)
+        sqrt(df / chi-squared) of a heavy tail, or 1.
+    later_hair : ndarray (n,)
+        Uniform.
+    covariates : mapping of column to ndarray (n,)
+        Uniform.
+    visit : ndarray (sessions, n)
+        Standard normal.
+    gap, condition, reading : ndarray (sessions, n)
+        Uniform.
+    """
+
+    draw: IntArray
+    client: FloatArray
+    stylist: FloatArray
+    stylist_z: FloatArray
+    start: FloatArray
+    product: FloatArray
+    mixing: FloatArray
+    later_hair: FloatArray
+    covariates: Mapping[str, FloatArray]
+    visit: FloatArray
+    gap: FloatArray
+    condition: FloatArray
+    reading: FloatArray
+
+
+def draw_unknowns(
+    predictive: LiftPredictive, tables: RateTables, n: int, sessions: int, seed: int
+) -> Unknowns:
+    """Evenly spread values for n courses of up to so many sessions.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    tables : RateTables
+        Names the covariates.
+    n : int
+        One of `lattice.SIZES`.
+    sessions : int
+        1 to 12.
+    seed : int
+        The same seed gives the same values.
+
+    Returns
+    -------
+    Unknowns
+    """
+    columns = tuple(tables.covariates)
+    # What moves an answer most comes first: the lattice spreads its first dimensions best.
+    first = ("client", "visit 0", "draw", "stylist", "start", "gap 0", "visit 1", "gap 1", "product")
+    rest = [*columns, "condition 0", "later_hair", "mixing"]
+    rest += [f"{name} {k}" for k in range(sessions) for name in ("visit", "gap", "condition", "reading")]
+    names = list(dict.fromkeys([*first, *rest]))
+    uniform = dict(zip(names, lattice(n, len(names), seed), strict=True))
+
+    def each_session(name: str) -> FloatArray:
+        return np.array([uniform[f"{name} {k}"] for k in range(sessions)])
+
+    draws = predictive.n_draws
+    return Unknowns(
+        draw=np.minimum((uniform["draw"] * draws).astype(np.intp), draws - 1),
+        client=normal_quantile(uniform["client"]),
+        stylist=uniform["stylist"],
+        stylist_z=normal_quantile(uniform["stylist"]),
+        start=normal_quantile(uniform["start"]),
+        product=uniform["product"],
+        mixing=_mixing(predictive.recalibration.df, uniform["mixing"]),
+        later_hair=uniform["later_hair"],
+        covariates={column: uniform[column] for column in columns},
+        visit=normal_quantile(each_session("visit")),
+        gap=each_session("gap"),
+        condition=each_session("condition"),
+        reading=each_session("reading"),
+    )
+
+
+def cross_with_draws(unknowns: Unknowns, n_draws: int) -> Unknowns:
+    """Every one of the first `n_draws` draws with every course, for what differs between draws alone."""
+    n = len(unknowns.draw)
+
+    def tiled(values: FloatArray) -> FloatArray:
+        return np.tile(values, n_draws)
+
+    return Unknowns(
+        draw=np.repeat(np.arange(n_draws), n),
+        client=tiled(unknowns.client),
+        stylist=tiled(unknowns.stylist),
+        stylist_z=tiled(unknowns.stylist_z),
+        start=tiled(unknowns.start),
+        product=tiled(unknowns.product),
+        mixing=tiled(unknowns.mixing),
+        later_hair=tiled(unknowns.later_hair),
+        covariates={column: tiled(values) for column, values in unknowns.covariates.items()},
+        visit=tiled(unknowns.visit),
+        gap=tiled(unknowns.gap),
+        condition=tiled(unknowns.condition),
+        reading=tiled(unknowns.reading),
+    )
+
+
+def _mixing(df: float | None, uniform: FloatArray) -> FloatArray:
+    """sqrt(df / chi-squared) at these chances, from the chi-squared density integrated over log x."""
+    if df is None:
+        return np.ones(len(uniform))
+    log_x = np.linspace(np.log(df) - 30.0 / np.sqrt(df), np.log(df) + 8.0 / np.sqrt(df) + 1.0, 4001)
+    density = np.exp(0.5 * df * (log_x - np.log(df)) - 0.5 * (np.exp(log_x) - df))
+    below = np.concatenate([[0.0], np.cumsum(0.5 * (density[1:] + density[:-1]))])
+    return np.asarray(np.sqrt(df / np.exp(np.interp(uniform, below / below[-1], log_x))), dtype=np.float64)
