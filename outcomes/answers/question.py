@@ -1,0 +1,142 @@
+"""A question at the consultation, checked: start, goal, hair, developer, heat, longest time, whose hands."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from outcomes.errors import InputError
+from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.plans import HAIR, HEAT, NEW
+
+__all__ = ["PEROXIDE_LIMIT", "Question", "ask"]
+
+PEROXIDE_LIMIT = 12.0
+"""%, Regulation (EC) No 1223/2009, Annex III, entry 12: hydrogen peroxide in hair products."""
+
+WEAKEST = 1.5  # %, as in the visit log
+SHORTEST, LONGEST = 1.0, 180.0  # minutes
+
+
+@dataclass(frozen=True)
+class Question:
+    """Level `start` to level `goal`, worked in this way in every session.
+
+    Attributes
+    ----------
+    start, goal : float
+        Levels, half steps.
+    hair : {"natural", "coloured", "lightened"}
+    peroxide : float
+        Developer strength, %.
+    heat : {"none", "low", "medium", "high"}
+    minutes : float
+        Longest processing time intended.
+    stylist : str or None
+        A code of the log, "new", or None for one of the log's stylists in proportion to their visits.
+    """
+
+    start: float
+    goal: float
+    hair: str
+    peroxide: float
+    heat: str
+    minutes: float
+    stylist: str | None = None
+
+
+def ask(
+    predictive: LiftPredictive,
+    start: float | str,
+    goal: float | str,
+    hair: str,
+    peroxide: float | str,
+    heat: str,
+    minutes: float | str,
+    stylist: str | None = None,
+) -> Question:
+    """The question, if it's one that can be answered.
+
+    Raises
+    ------
+    InputError
+        A level off the grid or off the scale, a goal at or below the start, developer above 12 % (or below
+        1.5), minutes outside 1 to 180, a word that isn't allowed, a stylist whom the log doesn't know.
+    """
+    start, goal = (_level(predictive, name, value) for name, value in (("start", start), ("goal", goal)))
+    if goal <= start:
+        raise InputError(
+            f"goal: found level {goal:g} at or below the start, level {start:g}; expected a lighter level; "
+            "raise the goal or correct the start"
+        )
+    strength = _number("peroxide", peroxide)
+    if strength > PEROXIDE_LIMIT:
+        raise InputError(
+            f"peroxide: found {strength:g} %; expected at most 12 % (40 volume), the limit for hair in "
+            "Regulation (EC) No 1223/2009, Annex III; choose a weaker developer"
+        )
+    if strength < WEAKEST:
+        raise InputError(
+            f"peroxide: found {strength:g} %; expected 1.5 to 12 %; give the developer's strength in %"
+        )
+    longest = _number("minutes", minutes)
+    if not SHORTEST <= longest <= LONGEST:
+        raise InputError(
+            f"minutes: found {longest:g}; expected 1 to 180; give the longest processing time you intend"
+        )
+    return Question(
+        start,
+        goal,
+        _word("hair", hair, HAIR),
+        strength,
+        _word("heat", heat, HEAT),
+        longest,
+        _stylist(predictive, stylist),
+    )
+
+
+def _number(name: str, value: float | str) -> float:
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        number = math.nan
+    if not math.isfinite(number):
+        raise InputError(f"{name}: found {value!r}; expected a number; write it in figures, such as 6 or 7.5")
+    return number
+
+
+def _level(predictive: LiftPredictive, name: str, value: float | str) -> float:
+    level, step = _number(name, value), predictive.step
+    if not 1.0 <= level <= predictive.top:
+        raise InputError(
+            f"{name}: found level {level:g}; expected 1 (black) to {predictive.top:g} (lightest blonde)"
+        )
+    if abs(level / step - round(level / step)) > 1e-9:
+        below = math.floor(level / step) * step
+        raise InputError(
+            f"{name}: found level {level:g}; levels go in half steps; write {below:g} or {below + step:g}"
+        )
+    return level
+
+
+def _word(name: str, value: str, allowed: tuple[str, ...]) -> str:
+    word = str(value).strip().lower()
+    if word not in allowed:
+        raise InputError(f"{name}: found {str(value)!r}; expected one of {', '.join(allowed)}; choose one")
+    return word
+
+
+def _stylist(predictive: LiftPredictive, value: str | None) -> str | None:
+    if value is None or not str(value).strip():
+        return None
+    code = str(value).strip()
+    if code == NEW or code in predictive.stylists:
+        return code
+    known = len(predictive.stylists)
+    near = get_close_matches(code, predictive.stylists, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]}? Otherwise leave it out" if near else "leave it out"
+    raise InputError(
+        f"stylist: found {code!r}; expected one of the log's {known} code{'s' * (known > 1)}, or new; {hint} "
+        "for an answer for the whole team"
+    )

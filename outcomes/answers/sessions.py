@@ -1,0 +1,215 @@
+"""How many sessions does this goal need?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from outcomes.answers.question import Question, ask
+from outcomes.answers.sessions_answer import COVERAGE, LevelBand, SessionsAnswer
+from outcomes.errors import InputError
+from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.plans import NEW, Plans, stand_in
+from outcomes.predictive.saved import Fitted, as_predictive
+from outcomes.predictive.simulate import simulate_courses
+
+__all__ = ["answer_all", "sessions"]
+
+WIDE = 0.95
+"""Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
+
+MOST_SESSIONS = 12
+ONE = {"n": 16384, "draws": 400, "per_draw": 64}  # standard error of any chance below 0.003
+MANY = {"n": 1024, "draws": 50, "per_draw": 32}  # below 0.01
+
+
+def sessions(
+    model: LiftPredictive | Fitted,
+    start: float | str,
+    goal: float | str,
+    hair: str,
+    peroxide: float | str,
+    heat: str,
+    minutes: float | str,
+    stylist: str | None = None,
+    *,
+    limit: int = 6,
+    seed: int = 1,
+) -> SessionsAnswer:
+    """Chances of reaching a goal in 1, 2, 3 ... sessions, from courses worked as this log's stylists work.
+
+    Parameters
+    ----------
+    model : LiftPredictive or fitted LiftModel
+    start, goal : float
+        Levels, half steps.
+    hair : {"natural", "coloured", "lightened"}
+    peroxide : float
+        Developer strength, %, at most 12.
+    heat : {"none", "low", "medium", "high"}
+    minutes : float
+        Longest processing time intended, 1 to 180; the same in every session, as developer and heat.
+    stylist : str, optional
+        A code of the log, or "new". By default one of the log's stylists, in proportion to their visits.
+    limit : int
+        Sessions followed, 1 to 12.
+    seed : int
+        The same seed gives the same answer.
+
+    Returns
+    -------
+    SessionsAnswer
+
+    Raises
+    ------
+    InputError
+        A value that can't be used; says which and what to do.
+    """
+    predictive = as_predictive(model)
+    question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
+    return answer_all(predictive, [question], limit=limit, seed=seed, effort=ONE)[0]
+
+
+def answer_all(
+    predictive: LiftPredictive,
+    questions: Sequence[Question],
+    *,
+    limit: int = 6,
+    seed: int = 1,
+    effort: Mapping[str, int] = MANY,
+) -> list[SessionsAnswer]:
+    """Answers to many checked questions, worked out together.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    questions : sequence of Question
+        From `ask`.
+    limit, seed : int
+        As in `sessions`.
+    effort : mapping
+        n, draws and per_draw of `simulate_courses`.
+
+    Raises
+    ------
+    InputError
+        A limit outside 1 to 12, or a seed that isn't a whole number from 0 on.
+    """
+    for name, value, low, high in (("limit", limit, 1, MOST_SESSIONS), ("seed", seed, 0, 2**63)):
+        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+            wanted = (
+                f"a whole number from {low} to {high}" if name == "limit" else f"a whole number from {low} on"
+            )
+            raise InputError(f"{name}: found {value!r}; expected {wanted}; correct it")
+    if not questions:
+        return []
+    plans = Plans(
+        np.array([q.start for q in questions]),
+        np.array([q.goal for q in questions]),
+        tuple(q.hair for q in questions),
+        np.array([q.peroxide for q in questions]),
+        tuple(q.heat for q in questions),
+        np.array([q.minutes for q in questions]),
+        tuple(q.stylist for q in questions),
+    )
+    found = simulate_courses(predictive, plans, seed=seed, limit=limit, **effort)
+    averaged = {hair: _averaged(predictive, hair) for hair in set(plans.hair)}
+    return [
+        _answer(predictive, question, limit, seed, averaged[question.hair], *parts)
+        for question, *parts in zip(questions, found.sessions, found.levels, found.today, strict=True)
+    ]
+
+
+def _answer(
+    predictive: LiftPredictive,
+    question: Question,
+    limit: int,
+    seed: int,
+    averaged: Mapping[str, Mapping[str, float]],
+    chances: np.ndarray,
+    levels: np.ndarray,
+    today: np.ndarray,
+) -> SessionsAnswer:
+    median = _fewest(chances, 0.5)
+    support, notes = _support(predictive, question, median if median is not None else limit + 1)
+    coverage = WIDE if support == "outside" else COVERAGE
+    low, high = _fewest(chances, (1 - coverage) / 2), _fewest(chances, (1 + coverage) / 2)
+    if support == "outside":
+        low = max(low - 1, 1) if low is not None else limit
+        high = high + 1 if high is not None and high < limit else None
+    reach = float(chances[0])
+    # Single draws share few courses, so their mean is off a little; how they spread about it isn't.
+    spread = np.quantile(today, [(1 - COVERAGE) / 2, (1 + COVERAGE) / 2]) - today.mean()
+    gaps = predictive.look_gaps.minutes
+    return SessionsAnswer(
+        question=question,
+        limit=limit,
+        seed=seed,
+        averaged=averaged,
+        sessions=tuple(float(p) for p in chances),
+        median=None if support == "outside" else median,
+        band_low=low,
+        band_high=high,
+        band_coverage=coverage,
+        today=reach,
+        today_low=min(max(reach + float(spread[0]), 0.0), reach),
+        today_high=max(min(reach + float(spread[1]), 1.0), reach),
+        levels=tuple(_level_band(predictive, k, of) for k, of in enumerate(levels, start=1)),
+        support=support,
+        support_notes=notes,
+        basis=predictive.basis,
+        look_minutes=(float(gaps.min()), float(gaps.max())) if len(gaps) else None,
+        condition_drops=(predictive.hazard.drop_first, predictive.hazard.drop_later),
+    )
+
+
+def _fewest(chances: np.ndarray, share: float) -> int | None:
+    """Fewest sessions within which this share of courses is done; None beyond the limit."""
+    enough = np.flatnonzero(np.cumsum(chances[:-1]) >= share - 1e-9)
+    return int(enough[0]) + 1 if len(enough) else None
+
+
+def _level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -> LevelBand:
+    shares = (0.5, (1 - COVERAGE) / 2, (1 + COVERAGE) / 2)
+    cells = np.searchsorted(np.cumsum(chances), np.array(shares) - 1e-9)
+    median, low, high = (1.0 + predictive.step * min(int(cell), len(chances) - 1) for cell in cells)
+    return LevelBand(session, median, low, high)
+
+
+def _support(predictive: LiftPredictive, question: Question, needed: int) -> tuple[str, tuple[str, ...]]:
+    numbers = {
+        "start_level": question.start,
+        "goal_level": question.goal,
+        "gain": question.goal - question.start,
+        "peroxide_pct": question.peroxide,
+        "minutes": question.minutes,
+    }
+    words = {"hair": question.hair, "heat": question.heat}
+    if question.stylist not in (None, NEW):
+        words["stylist"] = str(question.stylist)
+    support, found = predictive.support.assess(numbers, words, needed)
+    notes = list(found)
+    for column in ("hair", "heat"):
+        other = stand_in(predictive.design, column, words[column])
+        if other != words[column]:
+            notes.append(f"{column} {words[column]} is worked out as {other}, the nearest that was logged")
+    if question.stylist == NEW and len(predictive.stylists) == 1:
+        support = "edge" if support == "inside" else support
+        notes.append("with a single stylist in the log, how much stylists differ isn't known")
+    return support, tuple(notes)
+
+
+def _averaged(predictive: LiftPredictive, hair: str) -> dict[str, dict[str, float]]:
+    used = set(predictive.design.columns)
+    return {
+        column: {_said(value): share for value, share in shares}
+        for column, shares in predictive.covariates.get(hair, {}).items()
+        if column in used
+    }
+
+
+def _said(value: str | float | None) -> str:
+    if value is None:
+        return "not given"
+    return value if isinstance(value, str) else f"{value:g}"

@@ -1,0 +1,121 @@
+"""The frozen answer about sessions: its numbers, its JSON, its sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from outcomes.answers.question import Question
+from outcomes.answers.wording import CAUTIONS, outside_sentence, sessions_sentence
+from outcomes.predictive.distribution import Basis
+
+__all__ = ["COVERAGE", "LevelBand", "SessionsAnswer"]
+
+COVERAGE = 0.8
+
+
+@dataclass(frozen=True)
+class LevelBand:
+    """A level read after a session: median and ends of the band (levels)."""
+
+    session: int
+    median: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class SessionsAnswer:
+    """Chances of every number of sessions, and what they rest on.
+
+    Attributes
+    ----------
+    question : Question
+    limit, seed : int
+    averaged : mapping of column to mapping of value to share
+        What the question doesn't give, in the shares of the log's visits with this hair.
+    sessions : tuple of float (limit + 1)
+        Chance of being done in exactly 1, 2, ..., limit sessions; then of not being done within them.
+    median : int or None
+        Fewest sessions within which half of such courses are done; None beyond the limit, or outside the log.
+    band_low, band_high : int or None
+        Band in whole sessions; None beyond the limit.
+    band_coverage : float
+    today, today_low, today_high : float
+        Chance of reading the goal today; its band is the doubt about the parameters.
+    levels : tuple of LevelBand
+        Level read after each session; who is done keeps the level.
+    support : {"inside", "edge", "outside"}
+    support_notes : tuple of str
+    basis : Basis
+    look_minutes : (float, float) or None
+        Range of the usual minutes between looks; None: nobody looks before the rinse.
+    condition_drops : (float or None, float or None)
+        Mean loss of strand condition (of 5 points) in a first and in a later session.
+    coverage : float
+        Of all bands but the sessions' own.
+    """
+
+    question: Question
+    limit: int
+    seed: int
+    averaged: Mapping[str, Mapping[str, float]]
+    sessions: tuple[float, ...]
+    median: int | None
+    band_low: int | None
+    band_high: int | None
+    band_coverage: float
+    today: float
+    today_low: float
+    today_high: float
+    levels: tuple[LevelBand, ...]
+    support: str
+    support_notes: tuple[str, ...]
+    basis: Basis
+    look_minutes: tuple[float, float] | None
+    condition_drops: tuple[float | None, float | None]
+    coverage: float = COVERAGE
+
+    @property
+    def sentence(self) -> str:
+        """The answer to say out loud; without any number where the plan is outside the log."""
+        if self.support == "outside":
+            return outside_sentence()
+        return sessions_sentence(
+            self.sessions, self.median, self.band_low, self.band_high, is_edge=self.support == "edge"
+        )
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as JSON values."""
+        shares = {column: {v: round(s, 4) for v, s in of.items()} for column, of in self.averaged.items()}
+        done = [round(p, 6) for p in self.sessions[:-1]]
+        chances = {str(k): p for k, p in enumerate(done, start=1)}
+        chances["more"] = round(max(1.0 - sum(done), 0.0), 6)
+        basis = self.basis
+        return {
+            "inputs": {**asdict(self.question), "limit": self.limit, "seed": self.seed, "averaged": shares},
+            "sessions": chances,
+            "median": self.median,
+            "band": {"coverage": self.band_coverage, "low": self.band_low, "high": self.band_high},
+            "reach_today": {
+                "probability": round(self.today, 6),
+                "low": round(self.today_low, 6),
+                "high": round(self.today_high, 6),
+            },
+            "levels": [asdict(level) for level in self.levels],
+            "coverage": self.coverage,
+            "support": self.support,
+            "support_notes": list(self.support_notes),
+            "basis": {
+                "visits": basis.visits,
+                "clients": basis.clients,
+                "stylists": basis.stylists,
+                "calibrated": basis.calibrated,
+            },
+            "cautions": list(CAUTIONS),
+            "sentence": self.sentence,
+        }

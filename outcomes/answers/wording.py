@@ -1,0 +1,97 @@
+"""Answers in words: chances and counts as people say them, and the cautions."""
+
+from __future__ import annotations
+
+__all__ = ["CAUTIONS", "chance", "count", "outside_sentence", "percent", "sessions_sentence", "span"]
+
+CAUTIONS = (
+    "This describes what happened in logged visits; it prescribes nothing.",
+    "Patch test and strand test first.",
+    "Follow the product maker's instructions, local rules and licensed practice.",
+    "Stop if there is burning, swelling, or hair that stretches and does not spring back.",
+    "Never on broken or irritated skin.",
+)
+
+# (below this chance, in words); between 0.175 and 0.925 chances are said in tenths
+_RARE = (
+    (0.005, "fewer than 1 in 100"),
+    (0.015, "about 1 in 100"),
+    (0.035, "about 1 in 50"),
+    (0.075, "about 1 in 20"),
+    (0.125, "about 1 in 10"),
+    (0.175, "about 1 in 7"),
+)
+_SURE = ((0.965, "about 19 in 20"), (0.985, "about 49 in 50"), (0.995, "about 99 in 100"))
+
+
+def chance(p: float) -> str:
+    """A chance as people say it: 0.71 is "about 7 in 10"."""
+    if p < 0.175:
+        return next(words for end, words in _RARE if p < end)
+    if p < 0.925:
+        return f"about {round(10 * p)} in 10"
+    return next((words for end, words in _SURE if p < end), "more than 99 in 100")
+
+
+def percent(p: float) -> str:
+    """A chance as a whole percentage; what isn't impossible isn't 0 %, what isn't sure isn't 100 %."""
+    if 0 < p < 0.005:
+        return "<1 %"
+    if 0.995 <= p < 1:
+        return ">99 %"
+    return f"{100 * p:.0f} %"
+
+
+def count(number: int, thing: str = "session") -> str:
+    """A number of things."""
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
+
+
+def span(low: int | None, high: int | None, limit: int) -> str:
+    """A band of whole sessions; None lies beyond the limit."""
+    if low is None:
+        return f"more than {limit}"
+    if high is None:
+        return f"{low} or more"
+    if high == low:
+        return f"{low}"
+    return f"{low} or {high}" if high == low + 1 else f"{low} to {high}"
+
+
+def sessions_sentence(
+    sessions: tuple[float, ...], median: int | None, low: int | None, high: int | None, *, is_edge: bool
+) -> str:
+    """How many sessions, in a sentence to say out loud.
+
+    Parameters
+    ----------
+    sessions : tuple of float
+        Chances of 1, 2, ..., limit sessions, then of more.
+    median : int or None
+        None: beyond the limit.
+    low, high : int or None
+        Ends of the band.
+    is_edge : bool
+        Whether few logged visits are like this plan.
+    """
+    limit = len(sessions) - 1
+    if median is None:
+        within = chance(1.0 - sessions[-1])
+        said = f"More than {limit} sessions, most likely; {within} clients like this are done within {limit}."
+    else:
+        sure = "most likely" if sessions[median - 1] >= max(sessions) else "as a middle"
+        first = (low or limit + 1) - 1
+        holds = sum(sessions[first:high]) if high is not None else sum(sessions[first:])
+        who = f"{chance(holds)} clients like this need"
+        band = "just that" if low == high == median else span(low, high, limit)
+        said = f"{count(median)}, {sure}; {who} {band}."
+    said += f" Done today: {chance(sessions[0])}."
+    return said + (" Few logged visits are like this, so take it with care." if is_edge else "")
+
+
+def outside_sentence() -> str:
+    """The sentence for a plan that the log doesn't cover: it must not hold a number."""
+    return (
+        "This plan is outside what the log covers, so no number of sessions can be named; "
+        "test a strand and plan from session to session."
+    )

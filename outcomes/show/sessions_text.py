@@ -1,0 +1,109 @@
+"""The answer about sessions as plain text for a terminal."""
+
+from __future__ import annotations
+
+from outcomes.answers.sessions_answer import SessionsAnswer
+from outcomes.answers.wording import CAUTIONS, chance, count, percent, span
+
+__all__ = ["sessions_text"]
+
+BAR = 32  # characters of a chance of 1
+SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
+
+
+def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
+    """Sentence, table with bars, what it rests on, cautions.
+
+    Parameters
+    ----------
+    answer : SessionsAnswer
+    bar : str
+        One character that bars are drawn with.
+
+    Returns
+    -------
+    str
+        Several lines, the sentence first; no chances where the plan is outside the log.
+    """
+    outside = answer.support == "outside"
+    lines = [answer.sentence, ""]
+    lines += [f"  why: {note}" for note in answer.support_notes]
+    if outside:
+        lines += [f"  wide band: {span(answer.band_low, answer.band_high, answer.limit)} sessions", ""]
+    else:
+        lines += [""] if answer.support_notes else []
+        lines += [*_table(answer, bar), ""]
+        lines += [*_levels(answer), ""]
+    lines += _facts(answer)
+    return "\n".join([*lines, "", *(f"  ! {caution}" for caution in CAUTIONS)])
+
+
+def _table(answer: SessionsAnswer, bar: str) -> list[str]:
+    shown = len(answer.sessions) - 1
+    while shown > 1 and sum(answer.sessions[shown - 1 :]) < SHOWN:
+        shown -= 1
+    rows = [(f"in {count(k)}", answer.sessions[k - 1]) for k in range(1, shown + 1)]
+    if (rest := sum(answer.sessions[shown:])) > 0:
+        rows.append((f"in {shown + 1} or more", rest))
+    low, high = answer.band_low, answer.band_high
+    first = (low or answer.limit + 1) - 1
+    holds = sum(answer.sessions[first:high]) if high is not None else sum(answer.sessions[first:])
+    lines = [f"  {name:<14}{percent(p):>6}  {bar * round(BAR * p)}".rstrip() for name, p in rows]
+    lines.append("")
+    lines.append(
+        f"  band          {span(low, high, answer.limit)} sessions; holds for {chance(holds)} clients"
+    )
+    lines.append(
+        f"  today         {percent(answer.today)} are read at the goal "
+        f"({percent(answer.today_low)} to {percent(answer.today_high)} by how well the log knows it)"
+    )
+    return lines
+
+
+def _levels(answer: SessionsAnswer) -> list[str]:
+    lines = ["  level read after each session (middle; 8 in 10 lie between)"]
+    for level in answer.levels:
+        lines.append(f"    {level.session:<10}  {level.median:<5g} {level.low:g} to {level.high:g}")
+        if level.low >= answer.question.goal:
+            break
+    return lines
+
+
+def _facts(answer: SessionsAnswer) -> list[str]:
+    asked, basis = answer.question, answer.basis
+    whose = {None: "one of this log's stylists", "new": "a stylist new to this log"}
+    who = whose.get(asked.stylist, f"stylist {asked.stylist}")
+    lines = [
+        f"  asked         level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, "
+        f"{asked.peroxide:g} % developer, {asked.heat} heat, at most {asked.minutes:g} minutes, "
+        f"{who}; every session alike",
+    ]
+    for column, shares in answer.averaged.items():
+        said = ", ".join(f"{value} {percent(p)}" for value, p in shares.items())
+        lines.append(f"  not asked     {column.replace('_', ' ')}: {said}")
+    if answer.averaged:
+        lines.append(f"                averaged over the log's visits with {asked.hair} hair")
+    looks = answer.look_minutes
+    if looks is None:
+        lines.append("  looks         none before the rinse")
+    else:
+        every = f"{looks[0]:g}" if looks[0] == looks[1] else f"{looks[0]:.0f} to {looks[1]:.0f}"
+        lines.append(f"  looks         every {every} minutes, as in the log")
+    first, later = answer.condition_drops
+    if first is not None:
+        after = "" if later is None else f", {later:.1f} in a later one"
+        lines.append(
+            f"  condition     falls by {first:.1f} of 5 points in a first session{after}, on average"
+        )
+    checked = "checked out of sample" if basis.calibrated else "not yet checked out of sample"
+    visits, clients, stylists = (
+        count(n, thing)
+        for n, thing in ((basis.visits, "visit"), (basis.clients, "client"), (basis.stylists, "stylist"))
+    )
+    starter = "starter values of the trade, no source; " if basis.starter else ""
+    lines.append(f"  rests on      {starter}{visits}, {clients}, {stylists}; {checked}")
+    covered = {"inside": "well within what the log covers", "edge": "at the edge of what the log covers"}
+    lines.append(
+        f"  support       {answer.support}: {covered.get(answer.support, 'the log does not cover this')}"
+    )
+    return lines
