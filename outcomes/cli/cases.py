@@ -1,0 +1,130 @@
+"""Many plans from a CSV file: an answer for every line, an error object in the place of one that has none."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from dataclasses import dataclass
+
+from outcomes.answers.question import Question, ask
+from outcomes.answers.sessions import answer_all
+from outcomes.errors import InputError
+from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.saved import load_model
+
+__all__ = ["answer_cases"]
+
+NEEDED = ("start", "goal", "hair", "peroxide", "heat", "minutes")
+_NUMBERS = ("start", "goal", "peroxide", "minutes")
+
+
+@dataclass(frozen=True)
+class _Case:
+    line: int
+    found: Question | str
+
+
+def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json: bool) -> int:
+    """Print an answer, or what is wrong, for every line of the file; 1 if anything was wrong, else 0.
+
+    Parameters
+    ----------
+    model, path : str
+        Files.
+    limit, seed : int
+        As in `outcomes.sessions`.
+    as_json : bool
+        One JSON object a line: the answer's, or {"line", "error"}.
+
+    Raises
+    ------
+    InputError
+        A file that can't be read, is empty, or lacks a column.
+    """
+    predictive = load_model(model)
+    cases = _read(path, predictive)
+    answers = iter(
+        answer_all(
+            predictive,
+            [case.found for case in cases if isinstance(case.found, Question)],
+            limit=limit,
+            seed=seed,
+        )
+    )
+    for case in cases:
+        if isinstance(case.found, str):
+            wrong = json.dumps({"line": case.line, "error": case.found}, ensure_ascii=False)
+            print(wrong if as_json else f"line {case.line}: no answer: {case.found}")
+            continue
+        answer = next(answers)
+        print(json.dumps(answer.to_dict(), ensure_ascii=False) if as_json else f"line {case.line}: {answer}")
+    return int(any(isinstance(case.found, str) for case in cases))
+
+
+def _read(path: str, predictive: LiftPredictive) -> list[_Case]:
+    try:
+        with open(path, "rb") as file:
+            raw = file.read()
+    except OSError as cause:
+        raise InputError(f"{path}: can't be read ({cause.strerror}); name a CSV file of plans") from cause
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = raw.decode("cp1252", errors="replace")
+    if "\0" in text:
+        raise InputError(f"{path}: isn't a text file; save the plans as CSV")
+    lines = text.splitlines()
+    delimiter = max(",;\t", key=lines[0].count) if lines else ","
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    try:
+        headings = [heading.strip().lower() for heading in next(rows, [])]
+        if not any(headings):
+            raise InputError(f"{path}: is empty; expected a line of headings: {', '.join(NEEDED)}")
+        if missing := [name for name in NEEDED if name not in headings]:
+            raise InputError(
+                f"{path}: found no column {', '.join(missing)}; expected {', '.join(NEEDED)} and, if wanted, "
+                "stylist; name the columns so"
+            )
+        cases = []
+        line = rows.line_num
+        for row in rows:
+            # A quoted cell may hold a line break: a row is named by the line on which it starts.
+            line, started = rows.line_num, line + 1
+            if any(cell.strip() for cell in row):
+                cases.append(_case(predictive, started, headings, row, delimiter))
+    except csv.Error as cause:
+        raise InputError(f"{path}: can't be read as CSV ({cause}); save the plans as CSV anew") from cause
+    if not cases:
+        raise InputError(f"{path}: holds headings and no plan; write one plan a line below them")
+    return cases
+
+
+def _case(
+    predictive: LiftPredictive, line: int, headings: list[str], row: list[str], delimiter: str
+) -> _Case:
+    if len(row) != len(headings):
+        return _Case(
+            line, f"found {len(row)} cells; expected {len(headings)}, one for each heading; correct the line"
+        )
+    cells = dict(zip(headings, (cell.strip() for cell in row), strict=True))
+    if empty := [name for name in NEEDED if not cells[name]]:
+        return _Case(line, f"{', '.join(empty)}: found nothing; expected a value; fill it in")
+    if delimiter != ",":
+        cells |= {name: cells[name].replace(",", ".") for name in _NUMBERS}
+    start, goal, peroxide, minutes = (cells[name] for name in _NUMBERS)
+    try:
+        # Numbers are given as text: `ask` reads them and says what is wrong with them.
+        found = ask(
+            predictive,
+            start,
+            goal,
+            cells["hair"],
+            peroxide,
+            cells["heat"],
+            minutes,
+            cells.get("stylist") or None,
+        )
+    except InputError as cause:
+        return _Case(line, str(cause))
+    return _Case(line, found)

@@ -1,0 +1,68 @@
+"""What developer, heat and hair do to the lift rate, as a saved model has it."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from typing import Any
+
+EXAMPLE = """example:
+  outcomes effects salon.model.json
+  outcomes effects salon.model.json --json"""
+
+_SPREADS = {
+    "stylist": "between stylists, on log rate",
+    "client": "between clients, on log rate",
+    "product": "between lighteners, on log rate",
+    "visit": "between visits of one client, on log rate",
+    "reading": "of one result read, levels",
+    "look": "of one look, levels",
+}
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `outcomes effects`."""
+    parser.add_argument("model", metavar="MODEL", help="model file written by `outcomes fit`")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the table of effects."""
+    from outcomes.predictive.saved import load_model
+
+    effects = load_model(args.model).effects
+    if args.json:
+        import json
+
+        print(json.dumps({"lift": _plain(effects)}, ensure_ascii=False))
+    else:
+        print(_text(effects))
+    return 0
+
+
+def _plain(effects: Mapping[str, Any]) -> dict[str, Any]:
+    kept = ("term", "ratio", "value", "low", "high")
+    terms = [{key: term[key] for key in kept if key in term} for term in effects["terms"]]
+    return {key: terms if key == "terms" else effects[key] for key in ("shape", "terms", "coverage", "sd")}
+
+
+def _text(effects: Mapping[str, Any]) -> str:
+    shape, share = effects["shape"], round(100 * effects["coverage"])
+    width = max([len(term["term"]) for term in effects["terms"]] + [len("shape")]) + 2
+    lines = [f"Lift rate: ratios of levels per 45 minutes, {share} % bands", ""]
+    for term in effects["terms"]:
+        ratio = "ratio" in term
+        value = term["ratio" if ratio else "value"]
+        sign = "x" if ratio else " "
+        band = f"{term['low']:.2f} to {term['high']:.2f}"
+        lines.append(
+            f"  {term['term']:<{width}}{sign} {value:5.2f}  {band:<16}{term.get('meaning', '')}".rstrip()
+        )
+    band = f"{shape['low']:.2f} to {shape['high']:.2f}"
+    lines.append(f"  {'shape':<{width}}  {shape['value']:5.2f}  {band:<16}{shape['family']}")
+    lines += ["", "Spread (standard deviations)", ""]
+    for name, sd in effects["sd"].items():
+        lines.append(
+            f"  {name:<{width}}  {'-' if sd is None else f'{sd:5.2f}'}  {_SPREADS.get(name, '')}".rstrip()
+        )
+    return "\n".join(lines)

@@ -1,0 +1,51 @@
+"""Learn lift rates from a log and save them as a model file, without a row of any client."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from outcomes.errors import InputError
+
+EXAMPLE = """example:
+  outcomes fit data_demo --to salon.model.json"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `outcomes fit`."""
+    parser.add_argument("log", metavar="LOG", help="folder, workbook or visits file")
+    parser.add_argument("--to", metavar="MODEL", required=True, help="model file to write")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, fit, save; nothing is written when any of it fails."""
+    target = Path(args.to)
+    # Said before the fit: nobody should wait for a fit that can't be saved.
+    if target.is_dir() or not target.absolute().parent.is_dir():
+        raise InputError(
+            f"--to {target}: found no folder for it, or a folder itself; name a file in a folder that exists"
+        )
+
+    from outcomes.cli.progress import working
+    from outcomes.log.read import read_log
+    from outcomes.models.lift import LiftModel
+    from outcomes.predictive.saved import as_predictive, save_model
+
+    with working("reading the log"):
+        log = read_log(args.log)
+    with working("fitting"):
+        model = LiftModel().fit(log)
+    save_model(model, target)
+    predictive = as_predictive(model)
+    basis, shape = predictive.basis, predictive.effects["shape"]
+    print(
+        f"{target}: {basis.visits:,} visits, {basis.clients:,} clients, {basis.stylists:,} stylists; "
+        f"{shape['family']} shape {shape['value']:.2f} ({shape['low']:.2f} to {shape['high']:.2f})"
+    )
+    aside = {table: counts["set_aside"] for table, counts in log.counts.items() if counts["set_aside"]}
+    if aside:
+        said = ", ".join(f"{number:,} of {table}" for table, number in aside.items())
+        print(f"  rows set aside: {said}; `outcomes check {args.log}` says why")
+    for note in predictive.notes:
+        print(f"  note: {note}")
+    return 0
