@@ -18,6 +18,7 @@ from math import log
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from outcomes.demo.columns import as_table
 from outcomes.demo.worlds import FloatArray, World
@@ -58,41 +59,45 @@ def draw_washes(
     Returns
     -------
     DataFrame
-        Canonical washes, zone as in the visit, in order of visit and washes. Salon L1 also measures L*a*b*,
+        Canonical washes, in order of visit, zone and washes; zone as in the visit, or
+        roots. Salon L1 also measures L*a*b*,
         with a reading at 0 washes.
     """
-    chosen = np.flatnonzero(rng.random(len(visits)) < world.wash_share)
-    visits, clients = visits.iloc[chosen], clients.iloc[chosen]
-    n = len(visits)
-    is_root = visits["zone"].to_numpy() == "roots"
-    tone = np.where(is_root, visits["root_tone"].map(ROOT_TONE), visits["toner_tone"].map(TONER_TONE))
-    log_rate = (
-        np.where(is_root, LOG_ROOT_RATE, LOG_TONE_RATE)
-        + tone.astype(np.float64)
-        + clients["shampoo"].map(SHAMPOO).to_numpy(dtype=np.float64)
-        + clients["fade_effect"].to_numpy()
-        + SD_VISIT * rng.standard_normal(n)
+    own = np.flatnonzero(rng.random(len(visits)) < world.wash_share)
+    measured = visits["salon"].to_numpy()[own] == "L1"
+    times = rng.integers(1, 5, size=len(own)) + measured
+    # the root shade of a visit that lightened lengths or ends is read as well in half of them
+    with_roots = visits["visit"].isin(visits.loc[visits["zone"] == "roots", "visit"]).to_numpy()[own]
+    other = np.isin(visits["zone"].to_numpy()[own], ["lengths", "ends"]) & ~with_roots
+    extra = np.flatnonzero(other & (rng.random(len(own)) < 0.5))
+    source = np.concatenate([np.arange(len(own)), extra])
+    number, washes = _occasions(times, measured, rng)
+    fading = visits.iloc[own[source]]
+    zone = np.where(np.arange(len(source)) < len(own), fading["zone"].to_numpy(), "roots")
+    log_rate = _log_rates(fading, zone, clients.iloc[own[source]], rng)
+    # the readings of the extra ones stand at the same washes as those of their visit
+    first = np.cumsum(times) - times
+    counts = times[source]
+    row = np.repeat(np.arange(len(source)), counts)
+    place = (
+        np.repeat(first[source], counts) + np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
     )
-    measured = visits["salon"].to_numpy() == "L1"
-    times = rng.integers(1, 5, size=n) + measured
-    row = np.repeat(np.arange(n), times)
-    number = np.arange(len(row)) - np.repeat(np.cumsum(times) - times, times)
-    steps = rng.integers(3, 11, size=len(row)) * ~((number == 0) & measured[row])
-    run = np.cumsum(steps)
-    washes = run - np.repeat((run - steps)[np.cumsum(times) - times], times) if n else run
+    order = np.lexsort((number[place], zone[row], own[source][row]))
+    row, washes = row[order], washes[place][order]
+    measured, root = measured[source][row], (zone == "roots")[row]
+    visits, clients = fading, clients.iloc[own[source]]
     progress = np.exp(log_rate)[row] * (washes / 10.0) ** FADE_THETA
-    root = is_root[row]
     level = world.rounded(
         visits["root_level"].to_numpy()[row] + progress + LEVEL_ERROR * rng.standard_normal(len(row))
     )
     share = 100.0 * np.exp(-progress) + SHARE_ERROR * rng.standard_normal(len(row))
     lab = _colorimeter(visits, row, progress, rng)
-    lab = np.where(measured[row][:, None] & ~root[:, None], lab, np.nan)
+    lab = np.where((measured & ~root)[:, None], lab, np.nan)
     return as_table(
         "washes",
         {
             "visit": visits["visit"].to_numpy()[row],
-            "zone": visits["zone"].to_numpy()[row],
+            "zone": zone[row],
             "washes": washes,
             "level": np.where(root, level, np.nan),
             "tone_left": np.where(root, np.nan, np.clip(25.0 * np.round(share / 25.0), 0.0, 100.0)),
@@ -104,8 +109,35 @@ def draw_washes(
     )
 
 
+def _occasions(
+    times: NDArray[np.int64], measured: NDArray[np.bool_], rng: np.random.Generator
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Number (0, 1, ...) and washes of each reading; where a colorimeter is used the first is at 0 washes."""
+    number = np.arange(times.sum()) - np.repeat(np.cumsum(times) - times, times)
+    at_zero = (number == 0) & np.repeat(measured, times)
+    run = np.cumsum(np.where(at_zero, 0, rng.integers(3, 11, size=len(number))))
+    before = np.concatenate([[0], run])[np.cumsum(times) - times]
+    return number, run - np.repeat(before, times)
+
+
+def _log_rates(
+    visits: pd.DataFrame, zone: NDArray[np.object_], clients: pd.DataFrame, rng: np.random.Generator
+) -> FloatArray:
+    """log F of each visit and zone that is read."""
+    is_root = zone == "roots"
+    tone = np.where(is_root, visits["root_tone"].map(ROOT_TONE), visits["toner_tone"].map(TONER_TONE))
+    return np.asarray(
+        np.where(is_root, LOG_ROOT_RATE, LOG_TONE_RATE)
+        + tone.astype(np.float64)
+        + clients["shampoo"].map(SHAMPOO).to_numpy(dtype=np.float64)
+        + clients["fade_effect"].to_numpy(dtype=np.float64)
+        + SD_VISIT * rng.standard_normal(len(visits)),
+        dtype=np.float64,
+    )
+
+
 def _colorimeter(
-    visits: pd.DataFrame, row: np.ndarray, progress: FloatArray, rng: np.random.Generator
+    visits: pd.DataFrame, row: NDArray[np.int64], progress: FloatArray, rng: np.random.Generator
 ) -> FloatArray:
     """L*, a*, b* (n, 3): toned hair, drifting to the warm undertone of its level."""
     level = visits["achieved_level"].to_numpy()[row]

@@ -240,7 +240,7 @@ _VARIANTS: Mapping[str, Mapping[str, Any]] = {
 WORLD_NAMES = tuple(_VARIANTS)
 
 
-def world(name: str = "plain", **changes: Any) -> World:
+def world(name: str = "plain", /, **changes: Any) -> World:
     """The invented world of that name, with any of its truths changed.
 
     Parameters
