@@ -153,10 +153,10 @@ def _week_days(year: pd.Series[float], week: pd.Series[float], day: pd.Series[fl
     """ISO week dates: the week of 4 January is the first; NaT where the year has no such week."""
     ones = pd.Series(1.0, index=year.index)
     fourth = pd.Series(_calendar(year, ones, ones * 4), index=year.index)
-    monday = fourth - pd.to_timedelta(fourth.dt.weekday, unit="D")
+    monday = fourth - pd.to_timedelta(fourth.dt.day_of_week, unit="D")
     days = monday + pd.to_timedelta((week - 1) * 7 + day - 1, unit="D")
     next_fourth = pd.Series(_calendar(year + 1, ones, ones * 4), index=year.index)
-    next_monday = next_fourth - pd.to_timedelta(next_fourth.dt.weekday, unit="D")
+    next_monday = next_fourth - pd.to_timedelta(next_fourth.dt.day_of_week, unit="D")
     sound = (days < next_monday) & week.between(1, 53) & day.between(1, 7)
     return days.where(sound).to_numpy(dtype="datetime64[ns]")
 

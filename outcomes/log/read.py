@@ -165,10 +165,17 @@ def _parse(raw: RawTable) -> _Parsed:
             bare = read.bare & (match.unit == "")
         faults.append(cell_faults(column, match, cells, read, pos, raw.rows))
         notes += [f"{raw.file}: {repair}" for repair in read.repairs]
-    frame = pd.DataFrame(values, index=pos)
+    frame = _frame(values, pos)
     empty = frame["zone"].isna().to_numpy() & ~faulty["zone"]
     frame["zone"] = frame["zone"].mask(empty, DEFAULT_ZONE)
     return _Parsed(frame, raw.rows, raw.file, faults, faulty, frozenset(written), bare, notes)
+
+
+def _frame(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFrame:
+    """Columns that keep their dtype; text stays object, whichever string type this pandas would choose."""
+    return pd.DataFrame(
+        {name: pd.Series(data, index=index, dtype=data.dtype) for name, data in values.items()}
+    )
 
 
 def _assemble(source: str, parsed: dict[str, _Parsed]) -> VisitLog:
@@ -178,7 +185,7 @@ def _assemble(source: str, parsed: dict[str, _Parsed]) -> VisitLog:
     for table in TABLES:
         one = parsed.get(table)
         if one is None:
-            frames[table] = pd.DataFrame({c.name: blank_values(c, 0) for c in columns(table)})
+            frames[table] = _frame({c.name: blank_values(c, 0) for c in columns(table)}, np.arange(0))
             counts[table] = {"in": 0, "used": 0, "set_aside": 0}
             continue
         aside = int(one.set_aside().sum())
