@@ -1,0 +1,67 @@
+"""The blank workbook: what a colourist finds in it, and what `check` makes of it."""
+
+from __future__ import annotations
+
+import openpyxl
+import pytest
+
+from outcomes.errors import InputError
+from outcomes.log.blank import write_blank_workbook
+from outcomes.log.read import read_log
+from outcomes.log.schema import TABLES, columns
+
+
+@pytest.fixture
+def path(tmp_path):
+    write_blank_workbook(tmp_path / "log.xlsx")
+    return tmp_path / "log.xlsx"
+
+
+def test_sheets_headings_and_a_line_about_every_column(path):
+    book = openpyxl.load_workbook(path)
+    assert book.sheetnames == ["visits", "checks", "washes", "how to"]
+    told = {(row[0], row[1]): row[4] for row in book["how to"].iter_rows(values_only=True)}
+    for table in TABLES:
+        assert [cell.value for cell in book[table][1]] == [c.name for c in columns(table)]
+        for c in columns(table):
+            assert told[table, c.name] == c.meaning
+
+
+def test_example_row_is_sound_but_never_counted(path):
+    with pytest.raises(InputError, match="no visits in it yet"):
+        read_log(path)
+    book = openpyxl.load_workbook(path)
+    for table in TABLES:
+        book[table]["A2"] = "V1"
+    book.save(path)
+    log = read_log(path)
+    assert log.faults.empty
+    assert [log.counts[table]["used"] for table in TABLES] == [1, 1, 1]
+
+
+def test_rows_added_below_the_example_are_read(path):
+    book = openpyxl.load_workbook(path)
+    for table in TABLES:
+        sheet = book[table]
+        for cell in sheet[2]:
+            sheet.cell(3, cell.column, cell.value)
+        sheet["A3"] = "V1"
+    book.save(path)
+    log = read_log(path)
+    assert [log.counts[table] for table in TABLES] == [{"in": 1, "used": 1, "set_aside": 0}] * 3
+    assert sum("example row" in note for note in log.notes) == 3
+
+
+def test_never_replaces_a_workbook(path):
+    with pytest.raises(InputError, match="may hold a log"):
+        write_blank_workbook(path)
+
+
+def test_name_must_end_in_xlsx(tmp_path):
+    with pytest.raises(InputError, match=r"ends in \.xlsx"):
+        write_blank_workbook(tmp_path / "log.csv")
+
+
+def test_the_same_bytes_every_time(path, tmp_path):
+    write_blank_workbook(tmp_path / "again.xlsx")
+    assert path.read_bytes() == (tmp_path / "again.xlsx").read_bytes()

@@ -1,0 +1,135 @@
+"""Spellings of developer strength, levels, time, ratios, words, one column at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from outcomes.log.cells import CellRead, read_cells
+from outcomes.log.schema import column
+
+
+def read(name: str, texts: list[str], table: str = "visits", **rest: str) -> CellRead:
+    cells = pd.Categorical(texts, categories=pd.Index(dict.fromkeys(texts), dtype=object))
+    return read_cells(column(table, name), cells, **rest)
+
+
+def values(name: str, *texts: str, table: str = "visits", **rest: str) -> list[object]:
+    got = read(name, list(texts), table, **rest)
+    assert list(got.codes) == [""] * len(texts)
+    return list(got.data)
+
+
+def codes(name: str, *texts: str, table: str = "visits") -> list[str]:
+    return list(read(name, list(texts), table).codes)
+
+
+def test_developer_by_volume_and_percent():
+    assert (
+        values("peroxide_pct", "20 vol", "20v", "vol 20", "Vol. 20", "20 VOLUME", "6%", "6 %", "6", "6,0")
+        == [6.0] * 9
+    )
+    assert values("peroxide_pct", "30 vol", "5 vol", "1.9 %") == [9.0, 1.5, 1.9]
+
+
+def test_percent_cell_of_a_spreadsheet():
+    assert values("peroxide_pct", "0.06", "0.12", "0.015") == [6.0, 12.0, 1.5]
+
+
+def test_bare_number_above_12_is_never_taken_as_volume():
+    assert codes("peroxide_pct", "20", "30", "40", "12.5", "45 vol") == ["peroxide_limit"] * 5
+    assert values("peroxide_pct", "12", "10") == [12.0, 10.0]
+
+
+def test_heading_that_says_volume_settles_bare_numbers():
+    assert values("peroxide_pct", "20", "40", "6 %", unit="volume") == [6.0, 12.0, 6.0]
+
+
+def test_levels():
+    texts = ("7", "7.5", "7½", "7/8", "7-8", "L7", "level 7", "7 1/2", "7,5", "8-7", "10")
+    assert values("start_level", *texts) == [7, 7.5, 7.5, 7.5, 7.5, 7, 7, 7.5, 7.5, 7.5, 10]
+
+
+def test_levels_that_are_faults():
+    assert codes("start_level", "7.2", "11", "0.5", "7/9", "seven", "", "-", "-7", "inf", "7.5.1") == [
+        "off_grid", "out_of_range", "out_of_range", "unreadable", "unreadable", "missing", "missing",
+        "out_of_range", "unreadable", "unreadable",
+    ]  # fmt: skip
+
+
+def test_minutes():
+    texts = (
+        "45",
+        "45 min",
+        "0:45",
+        "1h05",
+        "1:05",
+        "1 h 5 min",
+        "2h",
+        "45'",
+        "45,5",
+        "0:45:30",
+        "90 minutes",
+    )
+    assert values("minutes", *texts) == [45, 45, 45, 65, 65, 65, 120, 45, 45.5, 45.5, 90]
+    assert codes("minutes", "0", "181", "1:75", "soon") == [
+        "out_of_range",
+        "out_of_range",
+        "unreadable",
+        "unreadable",
+    ]
+
+
+def test_ratio_has_the_developer_last():
+    assert values("mix_ratio", "2", "1:2", "1:1,5", "1:02", "2:3") == [2, 2, 1.5, 2, 1.5]
+    assert codes("mix_ratio", "0:2", "1:9") == ["unreadable", "out_of_range"]
+
+
+def test_yes_and_no():
+    assert values("patch_test", "y", "x", "TRUE", "1", "Yes") == ["yes"] * 5
+    assert values("patch_test", "n", "FALSE", "0", "no") == ["no"] * 4
+    assert codes("patch_test", "maybe") == ["unreadable"]
+
+
+def test_words_in_any_case_with_spaces():
+    assert values("course_end", "Given up", "given-up", "GIVEN_UP", "open") == ["given_up"] * 3 + ["open"]
+    assert values("warmth", "Pale Yellow") == ["pale_yellow"]
+    assert values("heat", "None", "none") == ["none", "none"]  # a word here, not a missing value
+
+
+def test_tone_left_on_its_grid():
+    assert values("tone_left", "75%", "75 %", "0", table="washes") == [75, 75, 0]
+    assert codes("tone_left", "80", table="washes") == ["off_grid"]
+
+
+def test_missing_optional_value_is_no_fault():
+    got = read("texture", ["", "n/a", "fine"])
+    assert list(got.codes) == ["", "", ""]
+    assert list(pd.isna(got.data)) == [True, True, False]
+
+
+def test_codes_are_kept_as_written():
+    got = read("client", ["007", "NA", "-", "", "nan"])
+    assert list(got.data[:3]) == ["007", "NA", "-"]
+    assert list(got.codes) == ["", "", "", "missing", "missing"]
+
+
+def test_repairs_are_counted_with_an_example():
+    assert read("start_level", ["7", "7/8", "7/8"]).repairs == (
+        "start_level: 2 cell(s) read from other spellings, for example 7/8 as 7.5",
+    )
+    assert read("start_level", ["7", "7.5"]).repairs == ()
+
+
+def test_empty_column():
+    got = read("minutes", [])
+    assert got.data.dtype == np.float64
+    assert len(got.codes) == 0
+
+
+@pytest.mark.parametrize("name", ["start_level", "peroxide_pct", "minutes", "mix_ratio", "looks"])
+def test_unreadable_and_faulty_values_are_never_numbers(name):
+    got = read(name, ["abc", "1e999", "99999", "½", "--", "1:2:3:4", "0x10", "1_000", "٣x"])
+    assert np.isnan(got.data[got.codes != ""].astype(float)).all()
+    assert (got.codes != "").sum() >= 8

@@ -1,0 +1,60 @@
+"""Dates in files: what is read, what is a fault, and what is never guessed."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from outcomes.errors import InputError
+from outcomes.log.cells import read_cells
+from outcomes.log.dates import read_dates
+from outcomes.log.schema import column
+
+
+def days(*texts: str) -> list[str]:
+    return [str(day)[:10] for day in read_dates(pd.Series(texts, dtype=object)).days]
+
+
+def codes(*texts: str) -> list[str]:
+    return list(read_dates(pd.Series(texts, dtype=object)).codes)
+
+
+def test_time_of_day_is_dropped():
+    assert days("2024-02-29 12:30", "2024-02-29T23:59:59", "45351.75") == ["2024-02-29"] * 3
+
+
+def test_month_first_where_a_date_settles_it():
+    assert days("07/13/2024", "03/04/2024") == ["2024-07-13", "2024-03-04"]
+
+
+def test_dots_and_dashes_follow_the_same_rule():
+    assert days("13.07.2024", "3.4.2024", "1-2-2024") == ["2024-07-13", "2024-04-03", "2024-02-01"]
+
+
+def test_same_day_and_month_needs_no_settling():
+    assert days("03/03/2024") == ["2024-03-03"]
+
+
+def test_unsettled_order_refuses_with_both_readings():
+    cells = pd.Categorical(["03/04/2024"])
+    with pytest.raises(InputError, match=r"2024-04-03 \(day first\) or 2024-03-04 \(month first\)"):
+        read_cells(column("visits", "date"), cells)
+
+
+def test_days_that_never_were():
+    assert (
+        codes("2023-02-29", "2024-02-30", "20241301", "2023-366", "2021-W53-1", "32/01/2024", "0")
+        == ["no_such_date"] * 7
+    )
+
+
+def test_not_dates():
+    assert codes("2024", "24/07/13", "2024-2-9", "March", "1234567", "13/07.2024") == ["unreadable"] * 6
+
+
+def test_a_contradiction_is_a_fault_of_every_slashed_date():
+    read = read_dates(pd.Series(["13/07/2024", "07/13/2024", "2024-01-01"], dtype=object))
+    assert list(read.codes) == ["date_order", "date_order", ""]
+    assert (read.day_first, read.month_first) == ("13/07/2024", "07/13/2024")
+    assert list(np.isnat(read.days)) == [True, True, False]

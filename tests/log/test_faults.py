@@ -1,0 +1,142 @@
+"""Every row fault of the visit log, each brought about by itself."""
+
+from __future__ import annotations
+
+import pytest
+
+from outcomes.errors import InputError
+from outcomes.log.read import read_log
+
+
+def faults(log):
+    return [tuple(row) for row in log.faults[["row", "column", "code"]].itertuples(index=False)]
+
+
+@pytest.mark.parametrize(
+    ("cells", "expected"),
+    [
+        ({"stop": ""}, ("stop", "missing")),
+        ({"hair": "grey"}, ("hair", "unreadable")),
+        ({"minutes": "0"}, ("minutes", "out_of_range")),
+        ({"minutes": "181"}, ("minutes", "out_of_range")),
+        ({"achieved_level": "7.2"}, ("achieved_level", "off_grid")),
+        ({"peroxide_pct": "20"}, ("peroxide_pct", "peroxide_limit")),
+        ({"goal_level": "4"}, ("goal_level", "goal_not_above_start")),
+        ({"goal_level": "3.5"}, ("goal_level", "goal_not_above_start")),
+        ({"achieved_level": "3"}, ("achieved_level", "achieved_below_start")),
+        ({"date": "2024-02-30"}, ("date", "no_such_date")),
+        ({"texture": "wavy"}, ("texture", "unreadable")),
+        ({"applications": "1.5"}, ("applications", "off_grid")),
+        ({"course_end": "lost"}, ("course_end", "unreadable")),
+        ({"quoted_sessions": "13"}, ("quoted_sessions", "out_of_range")),
+    ],
+)
+def test_one_fault(folder, visit, cells, expected):
+    log = read_log(folder(visits=[visit(visit="V0"), visit(**cells)]))
+    assert faults(log) == [(3, *expected)]
+    assert log.counts["visits"] == {"in": 2, "used": 1, "set_aside": 1}
+    assert list(log.visits["visit"]) == ["V0"]
+
+
+def test_result_one_step_below_the_start_stays(folder, visit):
+    log = read_log(folder(visits=[visit(achieved_level="3.5")]))
+    assert log.counts["visits"]["used"] == 1
+
+
+def test_all_faults_of_a_row_are_listed_and_the_row_counted_once(folder, visit):
+    log = read_log(folder(visits=[visit(), visit(visit="V2", stop="", minutes="0", goal_level="3")]))
+    assert {code for _, _, code in faults(log)} == {"missing", "out_of_range", "goal_not_above_start"}
+    assert log.counts["visits"]["set_aside"] == 1
+
+
+def test_repeated_visit_and_zone(folder, visit):
+    rows = [visit(), visit(zone="ends"), visit(zone="lengths"), visit(visit="V2")]
+    log = read_log(folder(visits=rows))
+    assert faults(log) == [(4, "visit", "repeated")]  # an empty zone means lengths
+    assert "first in row 2" in log.faults["found"][0]
+
+
+def test_one_code_for_two_clients(folder, visit):
+    log = read_log(folder(visits=[visit(), visit(client="C2"), visit(zone="ends", date="2024-03-15")]))
+    assert faults(log) == [
+        (3, "visit", "repeated"), (3, "client", "codes_collide"), (4, "date", "codes_collide"),
+    ]  # fmt: skip
+
+
+def test_short_and_long_rows(folder):
+    text = (
+        "visit,client,stylist,date,hair,start_level,goal_level,peroxide_pct,heat,minutes,achieved_level,stop\n"
+        "V1,C1,S1,2024-03-14,natural,4,8,6,low,45,7.5,time\n"
+        "V2,C1,S1,2024-03-14\n"
+        "V3,C1,S1,2024-03-14,natural,4,8,6,low,45,7,5,time\n"
+    )
+    log = read_log(folder(visits=text))
+    assert faults(log) == [(3, "", "fields"), (4, "", "fields")]
+    assert list(log.faults["found"]) == ["4 fields", "13 fields"]
+
+
+def test_looks_and_washes_without_their_visit(folder, visit):
+    log = read_log(
+        folder(
+            visits=[visit(), visit(visit="V2", stop="")],
+            checks=[
+                {"visit": "V1", "minutes": "20", "level": "6"},
+                {"visit": "V1", "minutes": "45", "level": "7.5"},
+                {"visit": "V1", "minutes": "46", "level": "7.5"},
+                {"visit": "V2", "minutes": "20", "level": "6"},
+                {"visit": "V9", "minutes": "20", "level": "6"},
+            ],
+            washes=[
+                {"visit": "V1", "zone": "lengths", "washes": "3", "tone_left": "75"},
+                {"visit": "V1", "zone": "ends", "washes": "3", "tone_left": "75"},
+                {"visit": "V1", "zone": "roots", "washes": "3", "level": "6"},
+                {"visit": "V7", "zone": "roots", "washes": "3", "level": "6"},
+            ],
+        )
+    )
+    assert list(log.faults["file"]) == ["visits.csv"] + ["checks.csv"] * 3 + ["washes.csv"] * 2
+    assert faults(log)[1:] == [
+        (4, "minutes", "after_rinse"), (5, "visit", "visit_set_aside"), (6, "visit", "no_visit"),
+        (3, "visit", "no_visit"), (5, "visit", "no_visit"),
+    ]  # fmt: skip
+    assert list(log.washes["zone"]) == ["lengths", "roots"]
+    assert log.counts["checks"] == {"in": 5, "used": 2, "set_aside": 3}
+
+
+def test_a_wash_row_needs_one_of_three_readings(folder, visit):
+    washes = [
+        {"visit": "V1", "washes": "3", "level": "", "L": "", "a": "", "b": ""},
+        {"visit": "V1", "washes": "4", "L": "60", "a": "1", "b": "-2"},
+        {"visit": "V1", "washes": "5", "L": "60", "a": "1"},
+        {"visit": "V1", "washes": "6", "level": "7.2"},
+    ]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    assert faults(log) == [(2, "level", "missing"), (4, "b", "missing"), (5, "level", "off_grid")]
+    assert list(log.washes["b"]) == [-2.0]
+
+
+def test_contradicting_date_orders_are_row_faults(folder, visit):
+    rows = [visit(), visit(visit="V2", date="13/07/2024"), visit(visit="V3", date="07/13/2024")]
+    log = read_log(folder(visits=rows))
+    assert faults(log) == [(3, "date", "date_order"), (4, "date", "date_order")]
+    assert "13/07/2024 is day first and 07/13/2024 month first" in log.faults["expected"][0]
+
+
+def test_unsettled_date_order_refuses_the_file(folder, visit):
+    with pytest.raises(InputError, match=r"visits\.csv: column date: 03/04/2024 may be"):
+        read_log(folder(visits=[visit(date="03/04/2024"), visit(visit="V2", date="05/06/2024")]))
+
+
+def test_messages_say_file_row_found_expected_and_what_to_do(folder, visit):
+    log = read_log(folder(visits=[visit(), visit(visit="V2", start_level="3.2", peroxide_pct="30")]))
+    assert list(log.faults["message"]) == [
+        "visits.csv row 3: start_level 3.2; expected 1 to 10 in steps of 0.5; write 3 or 3.5",
+        'visits.csv row 3: peroxide_pct 30; expected 1.5 to 12 %; if 30 is volume, write "30 vol"; '
+        "above 12 % nothing is used on hair",
+    ]
+
+
+def test_messages_name_another_heading(folder, visit):
+    row = {("Heat level" if k == "heat" else k): v for k, v in visit(heat="tepid").items()}
+    log = read_log(folder(visits=[row]))
+    assert 'in the column headed "Heat level"' in log.faults["message"][0]

@@ -1,0 +1,96 @@
+"""Warnings: the rows stay."""
+
+from __future__ import annotations
+
+from outcomes.log.read import read_log
+
+
+def codes(log, *leave):
+    return [code for code in log.warnings["code"] if code not in ("no_checks", *leave)]
+
+
+def many(visit, n, **cells):
+    return [visit(visit=f"V{i}", minutes=str(30 + i)) | cells for i in range(n)]
+
+
+def test_sound_rows_warn_of_nothing_but_missing_looks(folder, visit):
+    log = read_log(folder(visits=many(visit, 6)))
+    assert list(log.warnings["code"]) == ["no_checks"]
+    assert log.warnings["row"].isna().all()
+    assert log.counts["visits"]["used"] == 6
+
+
+def test_target_below_goal(folder, visit):
+    log = read_log(folder(visits=[visit(stop="target", achieved_level="7.5", goal_level="8")]))
+    assert codes(log) == ["target_below_goal"]
+    assert next(iter(log.warnings["row"])) == 2
+    assert log.counts["visits"]["used"] == 1
+
+
+def test_heaped_minutes_of_one_stylist(folder, visit):
+    rows = many(visit, 10) + [visit(visit=f"W{i}", stylist="S2", minutes="45") for i in range(9)]
+    rows.append(visit(visit="W9", stylist="S2", minutes="50"))
+    log = read_log(folder(visits=rows))
+    assert codes(log) == ["heaped_minutes"]
+    assert "45 in 9 of 10 visits of stylist S2" in log.warnings["found"][0]
+
+
+def test_four_equal_minutes_are_no_habit_yet(folder, visit):
+    assert codes(read_log(folder(visits=many(visit, 4, minutes="45")))) == []
+
+
+def test_stylist_without_time_stops(folder, visit):
+    rows = [*many(visit, 5, stop="other"), visit(visit="W1", stylist="S2", stop="other")]
+    log = read_log(folder(visits=rows))
+    assert codes(log) == ["no_time_stops"]
+    assert "5 visits of stylist S1" in log.warnings["found"][0]
+
+
+def test_start_far_from_the_last_result_of_its_course(folder, visit):
+    rows = [
+        visit(course="K1", achieved_level="7.5"),
+        visit(visit="V2", course="K1", date="2024-05-01", start_level="5.5", hair="lightened"),
+        visit(visit="V3", course="K2", date="2024-05-01", start_level="3", achieved_level="6"),
+        visit(visit="V4", course="K2", date="2024-06-01", start_level="7.5", hair="lightened"),
+    ]
+    log = read_log(folder(visits=rows))
+    assert codes(log) == ["start_far_from_last"]  # 7.5 to 5.5 is far, 6 to 7.5 is not
+    assert next(iter(log.warnings["row"])) == 3
+
+
+def test_without_course_codes_lightened_hair_within_16_weeks(folder, visit):
+    near = {"start_level": "5", "hair": "lightened"}
+    rows = [
+        visit(achieved_level="7.5"),
+        visit(visit="V2", date="2024-05-01", **near),
+        visit(visit="V3", date="2024-12-01", **near),
+        visit(visit="V4", date="2024-12-20", start_level="4", hair="natural"),
+    ]
+    log = read_log(folder(visits=rows))
+    assert [row for row, code in zip(log.warnings["row"], log.warnings["code"], strict=True)
+            if code == "start_far_from_last"] == [3]  # fmt: skip
+
+
+def test_jump_between_two_looks(folder, visit):
+    looks = [("30", "9"), ("20", "5"), ("40", "8.5")]
+    checks = [{"visit": "V1", "minutes": minutes, "level": level} for minutes, level in looks]
+    log = read_log(folder(visits=[visit()], checks=checks))
+    assert list(log.warnings["code"]) == ["level_jump"]
+    assert list(log.warnings["row"]) == [2]
+    assert log.warnings["found"][0] == "9, the look before 5"
+
+
+def test_bare_ten_may_be_volume(folder, visit):
+    rows = [
+        visit(peroxide_pct="10"),
+        visit(visit="V2", peroxide_pct="10 %"),
+        visit(visit="V3", peroxide_pct="10 vol"),
+    ]
+    log = read_log(folder(visits=rows))
+    assert codes(log) == ["unit_unclear"]
+    assert list(log.visits["peroxide_pct"]) == [10, 10, 3]
+
+
+def test_rows_set_aside_warn_of_nothing(folder, visit):
+    log = read_log(folder(visits=[visit(), visit(visit="V2", stop="target", minutes="0")]))
+    assert codes(log) == []

@@ -1,0 +1,135 @@
+"""Workbooks and Parquet: typed cells become what a person would have written."""
+
+from __future__ import annotations
+
+import zipfile
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+from openpyxl.utils.datetime import MAC_EPOCH
+
+from outcomes.errors import InputError
+from outcomes.log import workbook
+from outcomes.log.read import read_log
+from outcomes.log.workbook import cell_text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(3.0, "3"), (7.5, "7.5"), (True, "TRUE"), (None, ""), (float("nan"), ""), (pd.NaT, ""), ("x", "x"),
+     (date(2024, 2, 29), "2024-02-29"), (datetime(2024, 2, 29), "2024-02-29"), (np.float64(4), "4"),
+     (datetime(2024, 2, 29, 12, 30), "2024-02-29 12:30:00"), (time(0, 45), "0:45"), (np.int64(1017), "1017"),
+     (timedelta(minutes=65), "1:05"), (time(0, 45, 30), "0:45:30")],
+)  # fmt: skip
+def test_cell_text(value, text):
+    assert cell_text(value) == text
+
+
+def book(tmp_path, rows, *, title="Visits ", epoch=None, name="salon.xlsx"):
+    made = openpyxl.Workbook()
+    if epoch:
+        made.epoch = epoch
+    sheet = made.active
+    sheet.title = title
+    for row in rows:
+        sheet.append(row)
+    made.save(tmp_path / name)
+    return tmp_path / name
+
+
+def rows_of(build, /, **cells):
+    row = build() | cells
+    return [list(row), list(row.values())]
+
+
+def test_typed_cells_of_a_sheet(tmp_path, visit):
+    cells = {"date": date(2024, 2, 29), "minutes": time(0, 45), "start_level": 4.0, "visit": 1017.0}
+    log = read_log(book(tmp_path, [["Our log"], [], *rows_of(visit, patch_test=True, **cells)]))
+    first = log.visits.iloc[0]
+    assert first["visit"] == "1017"
+    assert first["date"] == pd.Timestamp("2024-02-29")
+    assert (first["minutes"], first["start_level"], first["patch_test"]) == (45, 4, "yes")
+    assert log.counts["visits"] == {"in": 1, "used": 1, "set_aside": 0}
+
+
+def test_rows_keep_their_sheet_numbers(tmp_path, visit):
+    head, good = rows_of(visit)
+    bad = rows_of(visit, visit="V2", heat="tepid")[1]
+    log = read_log(book(tmp_path, [["Our log"], [], head, good, [], bad]))
+    assert list(log.faults["row"]) == [6]
+    assert log.faults["file"][0] == "salon.xlsx, sheet Visits "
+
+
+@pytest.mark.parametrize(("epoch", "serial"), [(None, 45351), (MAC_EPOCH, 45351 - 1462)])
+def test_bare_serials_count_from_the_workbooks_own_day(tmp_path, visit, epoch, serial):
+    log = read_log(book(tmp_path, rows_of(visit, date=serial), epoch=epoch))
+    assert log.visits["date"][0] == pd.Timestamp("2024-02-29")
+
+
+def test_date_cell_on_the_day_that_never_was_is_a_fault(tmp_path, visit):
+    path = book(tmp_path, rows_of(visit, date=60))
+    made = openpyxl.load_workbook(path)
+    made.active.cell(2, list(visit()).index("date") + 1).number_format = "yyyy-mm-dd"
+    made.save(path)
+    assert list(read_log(path).faults["code"]) == ["unreadable"]
+
+
+def test_cell_merged_over_rows_stands_for_all_of_them(tmp_path, visit):
+    head, first = rows_of(visit)
+    second = rows_of(visit, visit="V2", client=None)[1]
+    path = book(tmp_path, [head, first, second])
+    made = openpyxl.load_workbook(path)
+    at = head.index("client") + 1
+    made.active.merge_cells(start_row=2, end_row=3, start_column=at, end_column=at)
+    made.save(path)
+    assert list(read_log(path).visits["client"]) == ["C1", "C1"]
+
+
+def test_level_that_became_a_date_is_explained(tmp_path, visit):
+    log = read_log(book(tmp_path, rows_of(visit, achieved_level=date(2024, 8, 7))))
+    assert "write 7.5 for 7/8, as text" in log.faults["message"][0]
+
+
+def test_missing_sheet_names_those_found(tmp_path, visit):
+    with pytest.raises(InputError, match="no sheet named visits; sheets found: Data"):
+        read_log(book(tmp_path, rows_of(visit), title="Data"))
+
+
+def test_not_a_workbook(tmp_path):
+    (tmp_path / "log.xlsx").write_text("visit,client\n")
+    with pytest.raises(InputError, match=r"not an \.xlsx workbook"):
+        read_log(tmp_path / "log.xlsx")
+
+
+def test_damaged_workbook(tmp_path):
+    with zipfile.ZipFile(tmp_path / "log.xlsx", "w") as parts:
+        parts.writestr("xl/workbook.xml", "<workbook")
+    with pytest.raises(InputError, match="damaged workbook"):
+        read_log(tmp_path / "log.xlsx")
+
+
+def test_unpacking_limit(tmp_path, visit, monkeypatch):
+    path = book(tmp_path, rows_of(visit))
+    monkeypatch.setattr(workbook, "MAX_UNPACKED", 100)
+    with pytest.raises(InputError, match="unpacks to more than"):
+        read_log(path)
+
+
+def test_parquet_reads_as_csv_does(tmp_path, visit, folder):
+    rows = [visit(), visit(visit="V2", minutes="0"), visit(visit="V3", texture="fine")]
+    by_csv = read_log(folder(visits=rows))
+    frame = pd.DataFrame(rows).assign(date=pd.Timestamp("2024-03-14"))
+    frame = frame.assign(**{n: frame[n].astype(float) for n in ("start_level", "goal_level", "minutes")})
+    frame.to_parquet(tmp_path / "visits.parquet")
+    by_parquet = read_log(tmp_path / "visits.parquet")
+    pd.testing.assert_frame_equal(by_csv.visits, by_parquet.visits)
+    assert list(by_parquet.faults["row"]) == list(by_csv.faults["row"]) == [3]
+
+
+def test_not_parquet(tmp_path):
+    (tmp_path / "visits.parquet").write_bytes(b"PAR1 no")
+    with pytest.raises(InputError, match="not a Parquet file"):
+        read_log(tmp_path)
