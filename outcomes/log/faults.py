@@ -104,29 +104,30 @@ def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     faults = []
 
     def add(
-        mask: pd.Series[bool], column: str, shown: Sequence[pd.Series[Any]], words: str, *rest: str
+        mask: pd.Series[bool], column: str, form: str, expected: str, code: str, *told: pd.Series[Any]
     ) -> None:
-        """Faults where the mask is set; `words` is filled with the values shown."""
+        """Faults where the mask is set: the value in its form, and `expected` filled with what is told."""
         at = mask.to_numpy(dtype=bool)
-        found = [words.format(*values) for values in zip(*(series[at] for series in shown), strict=True)]
-        faults.append(found_at(frame.index.to_numpy()[at], rows, column, found, *rest))
+        found = [form.format(value) for value in frame[column][at]]
+        filled = [expected.format(*values) for values in zip(*(series[at] for series in told), strict=True)]
+        faults.append(found_at(frame.index.to_numpy()[at], rows, column, found, filled, code))
 
-    both = "{:g}, start_level {:g}"
-    add(goal <= start + _TOLERANCE, "goal_level", (goal, start), both,
-        "goal_level above start_level", "goal_not_above_start")  # fmt: skip
-    add(achieved < start - LEVEL_STEP - _TOLERANCE, "achieved_level", (achieved, start), both,
-        f"achieved_level at most {LEVEL_STEP:g} below start_level", "achieved_below_start")  # fmt: skip
+    add(goal <= start + _TOLERANCE, "goal_level", "{:g}", "a goal above start_level {:g}",
+        "goal_not_above_start", start)  # fmt: skip
+    add(achieved < start - LEVEL_STEP - _TOLERANCE, "achieved_level", "{:g}",
+        "at least {:g}, one step below start_level {:g}", "achieved_below_start",
+        start - LEVEL_STEP, start)  # fmt: skip
     visit, zone = frame["visit"], frame["zone"]
     row = pd.Series(rows[frame.index], index=frame.index)
     earlier = row.groupby([visit, zone], sort=False).transform("first")
     repeated = visit.notna() & zone.notna() & frame.duplicated(["visit", "zone"])
-    add(repeated, "visit", (visit, zone, earlier), "{}, zone {}, first in row {:.0f}",
-        "each visit and zone once", "repeated")  # fmt: skip
+    add(repeated, "visit", "{}", "each visit and zone once (zone {} of it stands in row {:.0f})", "repeated",
+        zone, earlier)  # fmt: skip
     for name, form in (("client", "{}"), ("date", "{:%Y-%m-%d}")):
         first = frame[name].groupby(visit, sort=False).transform("first")
         differs = visit.notna() & frame[name].notna() & first.notna() & (frame[name] != first)
-        add(differs, name, (frame[name], first, visit), f"{form}, earlier {form} for visit {{}}",
-            f"one {name} for each visit code", "codes_collide")  # fmt: skip
+        add(differs, name, form, f"{form}, which the first row of visit {{}} has", "codes_collide", first,
+            visit)  # fmt: skip
     return pd.concat(faults, ignore_index=True)
 
 
@@ -160,18 +161,19 @@ def reading_faults(
     gone = named & ~there
     faults = []
     for code, mask, expected in (
-        ("no_visit", gone & ~known, "a visit and zone that stands in visits"),
-        ("visit_set_aside", gone & known, "a visit that is used"),
+        ("no_visit", gone & ~known, "a visit that has zone {} in visits"),
+        ("visit_set_aside", gone & known, "a visit of which zone {} is used"),
     ):
-        pairs = zip(frame["visit"][mask], frame["zone"][mask], strict=True)
-        found = [f"{visit}, zone {zone}" for visit, zone in pairs]
-        faults.append(found_at(pos[mask], rows, "visit", found, expected, code))
+        found = frame["visit"][mask].to_numpy(dtype=object)
+        told = [expected.format(zone) for zone in frame["zone"][mask]]
+        faults.append(found_at(pos[mask], rows, "visit", found, told, code))
     if "minutes" in frame:
         rinse = np.full(len(frame), np.nan)
         rinse[match >= 0] = sound["minutes"].to_numpy(dtype=float)[match[match >= 0]]
         late = frame["minutes"].to_numpy(dtype=float) > rinse + _TOLERANCE
-        found = [f"{a:g}, rinsed at {b:g}" for a, b in zip(frame["minutes"][late], rinse[late], strict=True)]
-        faults.append(found_at(pos[late], rows, "minutes", found, "a look before the rinse", "after_rinse"))
+        read_at = [f"{minutes:g}" for minutes in frame["minutes"][late]]
+        told = [f"at most {minutes:g}, when it was rinsed" for minutes in rinse[late]]
+        faults.append(found_at(pos[late], rows, "minutes", read_at, told, "after_rinse"))
     return pd.concat(faults, ignore_index=True)
 
 

@@ -5,6 +5,7 @@ Columns are categorical: a salon writes few distinct values, and each is then re
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, zip_longest
@@ -20,6 +21,7 @@ __all__ = ["MAX_FIELDS", "Grid", "RawTable", "grid_of_rows", "raw_table", "texts
 
 MAX_FIELDS = 500  # more in a row means that the file isn't a table
 HEADER_ROWS = 20  # rows in which the headings must stand
+_TO_TIDY = re.compile(r"[\s\x1c-\x1f']")
 _CHUNK = 50_000  # rows held as separate strings at a time
 
 
@@ -98,6 +100,9 @@ def grid_of_rows(records: Iterable[Sequence[str]], file: str) -> Grid:
 def texts(cells: np.ndarray) -> pd.Categorical:
     """Stripped text as categories; the apostrophe that keeps a cell from running as a formula comes off."""
     codes, found = pd.factorize(cells)
+    together = "".join(found)
+    if together.isascii() and not _TO_TIDY.search(together):  # most columns: nothing to take off
+        return pd.Categorical.from_codes(codes, categories=pd.Index(found, dtype=object))
     text = pd.Series(found, dtype=object).str.strip().str.normalize("NFC")
     quoted = text.str.startswith("'")
     if quoted.any():

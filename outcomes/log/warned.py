@@ -33,11 +33,9 @@ def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> 
     below = ((visits["stop"] == "target") & (visits["achieved_level"] < visits["goal_level"])).to_numpy(
         dtype=bool
     )
-    found = [
-        f"{a:g}, goal_level {g:g}, stop target"
-        for a, g in zip(visits["achieved_level"][below], visits["goal_level"][below], strict=True)
-    ]
-    told = [found_at(pos[below], rows, "achieved_level", found, "at least the goal", "target_below_goal")]
+    found = [f"{level:g}" for level in visits["achieved_level"][below]]
+    expected = [f"at least goal_level {level:g}, as stop is target" for level in visits["goal_level"][below]]
+    told = [found_at(pos[below], rows, "achieved_level", found, expected, "target_below_goal")]
     ten = bare & (visits["peroxide_pct"] == 10).to_numpy(dtype=bool)
     told.append(found_at(pos[ten], rows, "peroxide_pct", "10", "a strength with its unit", "unit_unclear"))
     told += [_start_far(visits, rows), _heaped(visits), _no_time_stops(visits)]
@@ -67,7 +65,7 @@ def _heaped(visits: pd.DataFrame) -> pd.DataFrame:
 def _no_time_stops(visits: pd.DataFrame) -> pd.DataFrame:
     timed = (visits["stop"] == "time").groupby(visits["stylist"]).agg(["size", "sum"])
     never = timed[(timed["size"] >= MIN_VISITS) & (timed["sum"] == 0)]
-    found = [f"no time stop in {n} visits of stylist {stylist}" for stylist, n in never["size"].items()]
+    found = [f"time in 0 of {n} visits of stylist {stylist}" for stylist, n in never["size"].items()]
     return _about("stop", found, "some visits that ended for time", "no_time_stops")
 
 
@@ -88,11 +86,9 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
             near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_WEEKS)
             far &= near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
         at = part.index.to_numpy()[far.to_numpy(dtype=bool)]
-        found = [
-            f"{start:g}, last achieved_level {before:g}"
-            for start, before in zip(part["start_level"][at], last["achieved_level"][at], strict=True)
-        ]
-        expected = f"within {START_GAP:g} of the last achieved level"
+        found = [f"{level:g}" for level in part["start_level"][at]]
+        before = last["achieved_level"][at]
+        expected = [f"within {START_GAP:g} of the last achieved_level, {level:g}" for level in before]
         told.append(found_at(at, rows, "start_level", found, expected, "start_far_from_last"))
     return pd.concat(told, ignore_index=True)
 
@@ -105,9 +101,6 @@ def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.D
     before = ordered.groupby(["visit", "zone"])["level"].shift()
     jump = ((ordered["level"] - before).abs() >= LEVEL_JUMP - _TOLERANCE).to_numpy(dtype=bool)
     at = ordered.index.to_numpy()[jump]
-    found = [
-        f"{level:g}, the look before {last:g}"
-        for level, last in zip(ordered["level"][at], before[at], strict=True)
-    ]
-    expected = f"less than {LEVEL_JUMP:g} between two looks"
+    found = [f"{level:g}" for level in ordered["level"][at]]
+    expected = [f"less than {LEVEL_JUMP:g} from the look before, {level:g}" for level in before[at]]
     return [found_at(at, rows, "level", found, expected, "level_jump")]

@@ -28,7 +28,7 @@ def cell_text(value: Any) -> str:
         return value
     if value is None or value is pd.NaT or value is pd.NA or value != value:
         return ""
-    if isinstance(value, bool):
+    if isinstance(value, bool | np.bool_):
         return "TRUE" if value else "FALSE"
     if isinstance(value, datetime):
         return value.isoformat(sep=" ") if value.time() != time(0) else value.date().isoformat()
@@ -149,7 +149,7 @@ def read_parquet(place: Path, table: str) -> RawTable:
 
 def _column_text(heading: str, values: pd.Series[Any]) -> pd.Categorical:
     try:
-        codes, found = pd.factorize(values.astype(object))
+        codes, found = pd.factorize(values)
     except TypeError:  # lists and the like: no cell of a log, but no reason to stop either
         codes, found = pd.factorize(values.map(str))
     written = np.array([heading, *map(cell_text, found), ""], dtype=object)  # code -1 is a missing value

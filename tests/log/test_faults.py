@@ -53,7 +53,8 @@ def test_repeated_visit_and_zone(folder, visit):
     rows = [visit(), visit(zone="ends"), visit(zone="lengths"), visit(visit="V2")]
     log = read_log(folder(visits=rows))
     assert faults(log) == [(4, "visit", "repeated")]  # an empty zone means lengths
-    assert "first in row 2" in log.faults["found"][0]
+    assert log.faults["found"][0] == "V1"
+    assert "zone lengths of it stands in row 2" in log.faults["message"][0]
 
 
 def test_one_code_for_two_clients(folder, visit):
@@ -140,3 +141,23 @@ def test_messages_name_another_heading(folder, visit):
     row = {("Heat level" if k == "heat" else k): v for k, v in visit(heat="tepid").items()}
     log = read_log(folder(visits=[row]))
     assert 'in the column headed "Heat level"' in log.faults["message"][0]
+
+
+def test_expected_says_what_the_value_was_held_against(folder, visit):
+    rows = [
+        visit(goal_level="4"),
+        visit(visit="V2", achieved_level="3"),
+        visit(visit="V3", minutes="40"),
+        visit(visit="V3", client="C2", zone="ends"),
+    ]
+    checks = [{"visit": visit, "minutes": "41", "level": "6"} for visit in ("V3", "V2", "V9")]
+    log = read_log(folder(visits=rows, checks=checks))
+    assert list(log.faults["found"]) == ["4", "3", "C2", "41", "V2", "V9"]
+    assert list(log.faults["expected"]) == [
+        "a goal above start_level 4",
+        "at least 3.5, one step below start_level 4",
+        "C1, which the first row of visit V3 has",
+        "at most 40, when it was rinsed",
+        "a visit of which zone lengths is used",
+        "a visit that has zone lengths in visits",
+    ]
