@@ -125,7 +125,9 @@ def _factor(structure: Structure, setting: Setting, point: _Point) -> Factor:
         return Factor(structure, safe, setting.precision, setting.fixed_precision + ridge)
 
 
-def _moved(problem: Problem, point: _Point, step: FloatArray, setting: Setting) -> tuple[Placement, ...]:
+def carry_nodes(
+    problem: Problem, point: _Point | Mode, step: FloatArray, setting: Setting
+) -> tuple[Placement, ...]:
     """Nodes for the next point: where the posterior is now, carried along with the step."""
     if setting.nodes == 0:
         return point.placements
@@ -140,6 +142,9 @@ def _moved(problem: Problem, point: _Point, step: FloatArray, setting: Setting) 
         sd = setting.values.finest_sd
         bound = 4.0 * sd
         scale = np.clip(np.sqrt(sums.variance), 0.4 * now.scale, 2.5 * now.scale)
+        # all weight on an outermost node: the posterior lies beyond, so reach out before narrowing
+        beyond = np.abs(sums.mean - now.centre) > 2.0 * now.scale
+        scale = np.where(beyond, 2.0 * now.scale, scale)
         # the Gaussian that places the nodes never needs to be wider than the effect itself
         scale = np.clip(scale, 1e-6 * sd, sd)
         out.append(Placement(np.clip(sums.mean + np.clip(carried, -bound, bound), -9 * sd, 9 * sd), scale))
@@ -171,7 +176,7 @@ def find_mode(
     for _ in range(_MOST_PLACINGS if setting.nodes else 0):
         if _settled(point, slack=3.0):
             break
-        placed = _moved(problem, point, np.zeros_like(start), setting)
+        placed = carry_nodes(problem, point, np.zeros_like(start), setting)
         point = _evaluate(problem, setting, start, placed, run)
     damping = 1.0
     decrement = np.inf
@@ -187,7 +192,7 @@ def find_mode(
         damping = min(1.0, damping * 4.0)
         while True:
             reach = damping * step
-            placed = point.placements if frozen else _moved(problem, point, reach, setting)
+            placed = point.placements if frozen else carry_nodes(problem, point, reach, setting)
             trial = _evaluate(problem, setting, point.unknowns + reach, placed, run)
             # moving nodes change the value by the quadrature's own error: allow for that
             allowance = 1e-9 * (1.0 + abs(point.value)) + (0.0 if frozen else 0.01 * abs(point.value))
@@ -206,7 +211,7 @@ def _settled(point: _Point, slack: float = 1.0) -> bool:
         if (np.abs(sums.mean - now.centre) > 0.1 * slack * now.scale).any():
             return False
         ratio = np.sqrt(sums.variance) / now.scale
-        if ((ratio > 1.15**slack) | (ratio < 0.87**slack)).any():
+        if ((ratio > 1.0 + 0.15 * slack) | (ratio < 1.0 / (1.0 + 0.15 * slack))).any():
             return False
     return True
 

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.blocks import Structure, Symmetric
-from outcomes.engine.mode import MapFunction, Mode, Setting, find_mode, to_unknowns
+from outcomes.engine.mode import MapFunction, Mode, Setting, carry_nodes, find_mode, to_unknowns
 from outcomes.engine.nodes import OuterSums, Placement, outer_sums
 from outcomes.engine.problem import Problem
 from outcomes.engine.readings import Values
@@ -24,7 +24,8 @@ FloatArray = npt.NDArray[np.float64]
 
 _MOST_STEPS = 60
 _MOST_TILTS = 25
-_LONGEST = {"shape": 0.7, "sd": 1.5}  # of one step, on the log scale
+_MOST_SEEN = 4
+_LONGEST = {"shape": 0.5, "sd": 0.8}  # of one step, on the log scale
 
 
 @dataclass(frozen=True)
@@ -291,11 +292,7 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     response = np.column_stack([factor.solve(by_unknown[:, i]) for i in range(n_raw)])
     information = -second - by_unknown.T @ response
     information -= 0.5 * factor.trace_products(matrices, with_fixed=plan.integrated)
-    # the determinant's own second derivative: a precision changes with the -2nd power of its sd
-    bent = trace.copy()
-    if plan.has_shape:
-        bent[0] = 0.0
-    information += np.diag(bent)
+    information += 0.5 * _bend(plan, trace, setting, variances)
     raw = plan.raw(objective.free)
     known = plan.prior_precision > 0
     gradient[known] -= (plan.prior_precision * (raw - plan.prior_mean))[known]
@@ -309,6 +306,27 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
         0.5 * (free_information + free_information.T),
         response @ jacobian,
     )
+
+
+def _bend(plan: Plan, trace: FloatArray, setting: Setting, variances: FloatArray) -> FloatArray:
+    """The curvature's own second derivatives, traced: tr(inverse d2A).
+
+    A group's precision goes with the -2nd power of its sd. What the blocks contribute goes with the
+    inverse of a sum of variances, A = a / (v_1 + v_2 ...), the share of each being seen from its first
+    derivative; so d2A = A (8 r_i r_j - 4 r_i [i = j]). theta's part is left out: it moves means.
+    """
+    bend = np.zeros((plan.n_raw, plan.n_raw))
+    first = int(plan.has_shape)
+    from_blocks = float((1.0 - setting.precision * variances).sum())
+    if plan.integrated:
+        from_blocks += plan.problem.n_fixed
+    if from_blocks > 1e-8:
+        t = np.maximum(trace[first : plan.n_block], 0.0)
+        bend[first : plan.n_block, first : plan.n_block] = 2.0 * np.outer(t, t) / from_blocks
+        bend[first : plan.n_block, first : plan.n_block] -= 2.0 * np.diag(t)
+    groups = np.arange(plan.n_block, plan.n_raw)
+    bend[groups, groups] += 2.0 * trace[groups]
+    return bend
 
 
 def maximise(
@@ -327,6 +345,7 @@ def maximise(
     inner = min(1e-9, 0.01 * tolerance)
     now = evaluate(plan, free, start, placements, run, inner)
     steps: list[Step] = []
+    seen: list[tuple[FloatArray, FloatArray]] = []
     here = slope(plan, now, run)
     for _ in range(_MOST_STEPS):
         step = _bounded(plan, now, here)
@@ -335,21 +354,44 @@ def maximise(
         if vanishing or decrement < tolerance:
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
             return Optimum(now, here, tuple(steps), now.mode.converged, vanishing)
-        damping = 1.0
+        damping, refreshed = 1.0, False
         while True:
             change = damping * step
             begin = now.mode.unknowns + here.response @ change
-            trial = evaluate(plan, now.free + change, begin, now.mode.placements, run, inner)
+            free = now.free + change
+            placed = carry_nodes(plan.problem, now.mode, here.response @ change, plan.setting(plan.raw(free)))
+            trial = evaluate(plan, free, begin, placed, run, inner)
             if np.isfinite(trial.value) and trial.value > now.value - _allowance(plan, now.value):
                 break
             damping *= 0.3
+            if damping < 1e-3 and plan.nodes and not refreshed:
+                # the value here may owe something to where its nodes happened to lie: take it anew
+                refreshed = True
+                now = evaluate(plan, now.free, now.mode.unknowns, trial.mode.placements, run, inner)
+                here = slope(plan, now, run)
+                step, damping = _bounded(plan, now, here), 1.0
             if damping < 1e-6:
                 steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
                 return Optimum(now, here, tuple(steps), decrement < 1e3 * tolerance, ())
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
-        now = trial
-        here = slope(plan, now, run)
+        after = slope(plan, trial, run)
+        if decrement < 1.0:
+            seen.append((trial.free - now.free, here.gradient - after.gradient))
+        now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
     return Optimum(now, here, tuple(steps), False, ())
+
+
+def _seen(information: FloatArray, seen: list[tuple[FloatArray, FloatArray]]) -> FloatArray:
+    """The information, made to agree with how the gradient did change along the last steps (BFGS)."""
+    for step, change in seen:
+        along = float(step @ change)
+        turned = information @ step
+        expected = float(step @ turned)
+        if along > 0.05 * abs(expected) > 0 and expected > 0:
+            information = (
+                information + np.outer(change, change) / along - np.outer(turned, turned) / expected
+            )
+    return information
 
 
 def _allowance(plan: Plan, value: float) -> float:

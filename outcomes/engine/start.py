@@ -75,8 +75,8 @@ def starting_values(
     beta, spread, residual = _least_squares(readings, middle, g)
     count = len(readings.groups)
     share = spread / np.sqrt(count + 1.0)
-    # a rounding window hides errors smaller than itself: begin no lower than a third of it
-    reading = max(residual / np.sqrt(count + 1.0), 0.3 * float(np.median(width)), 1e-8)
+    # a rounding window hides errors smaller than itself: begin no lower than half of it
+    reading = max(residual / np.sqrt(count + 1.0), 0.5 * float(np.median(width)), 1e-8)
     sds = np.array([np.log(held.get(kind, reading)) for kind in readings.kinds])
     groups = {
         g.name: float(np.log(max(reading if g.additive and not readings.merged else share, 1e-8)))
