@@ -222,8 +222,12 @@ def _gaps(predictive: LiftPredictive, stylist: IntArray, uniform: FloatArray) ->
         return np.full(len(stylist), np.inf)
     # The last row serves index -1, a stylist whom the log doesn't know.
     shares = np.vstack([gaps.by_stylist, gaps.share]).cumsum(axis=1)
-    reached = uniform[:, None] * shares[stylist, -1:] >= shares[stylist, :-1]
-    return np.asarray(gaps.minutes[reached.sum(axis=1)], dtype=np.float64)
+    row = stylist % len(shares)
+    # Each row moved up by its number: one sorted array in which a course looks its own row up.
+    inner = len(gaps.minutes) - 1
+    ends = (shares[:, :-1] / shares[:, -1:] + np.arange(len(shares))[:, None]).ravel()
+    found = np.searchsorted(ends, uniform + row, side="right") - row * inner
+    return np.asarray(gaps.minutes[np.clip(found, 0, inner)], dtype=np.float64)
 
 
 def _pick(amounts: npt.ArrayLike, uniform: FloatArray) -> IntArray:
