@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from itertools import accumulate, pairwise
 from typing import Any
 
 from outcomes.answers.question import Question
@@ -92,9 +93,10 @@ class SessionsAnswer:
     def to_dict(self) -> dict[str, Any]:
         """The answer as JSON values."""
         shares = {column: {v: round(s, 4) for v, s in of.items()} for column, of in self.averaged.items()}
-        done = [round(p, 6) for p in self.sessions[:-1]]
-        chances = {str(k): p for k, p in enumerate(done, start=1)}
-        chances["more"] = round(max(1.0 - sum(done), 0.0), 6)
+        # Rounded as running totals, so that what is written still adds up to 1.
+        total = [0.0, *(round(done, 6) for done in accumulate(self.sessions[:-1])), 1.0]
+        names = [*(str(k) for k in range(1, self.limit + 1)), "more"]
+        chances = {name: round(b - a, 6) for name, (a, b) in zip(names, pairwise(total), strict=True)}
         basis = self.basis
         return {
             "inputs": {**asdict(self.question), "limit": self.limit, "seed": self.seed, "averaged": shares},

@@ -1,0 +1,74 @@
+"""`outcomes fit` is thin: reading and fitting are tested elsewhere and stood in for here."""
+
+import sys
+from types import ModuleType, SimpleNamespace
+
+import pytest
+
+from outcomes.cli.main import main
+from outcomes.errors import FitError, InputError
+from outcomes.predictive.saved import load_model
+
+
+@pytest.fixture
+def stood_in(monkeypatch, predictive):
+    """A log and an estimator; set `stood_in.error` to have the fit fail."""
+    state = SimpleNamespace(error=None, seen=None)
+
+    class LiftModel:
+        def fit(self, log):
+            state.seen = log
+            if state.error is not None:
+                raise state.error
+            self.predictive_ = predictive
+            return self
+
+    def read_log(path):
+        if path == "nothing":
+            raise InputError("nothing: found no visits; name a folder that holds visits.csv")
+        counts = {
+            "visits": {"in": 1610, "used": 1600, "set_aside": 10},
+            "checks": {"in": 9, "used": 9, "set_aside": 0},
+        }
+        return SimpleNamespace(source=path, counts=counts)
+
+    for name, content in (
+        ("outcomes.models.lift", {"LiftModel": LiftModel}),
+        ("outcomes.log.read", {"read_log": read_log}),
+    ):
+        module = ModuleType(name)
+        vars(module).update(content)
+        monkeypatch.setitem(sys.modules, name, module)
+    return state
+
+
+def test_saves_what_it_fitted_and_says_what_it_used(stood_in, capsys, tmp_path, predictive):
+    target = tmp_path / "salon.model.json"
+    assert main(["fit", "salon", "--to", str(target)]) == 0
+    printed = capsys.readouterr()
+    assert load_model(target).basis == predictive.basis
+    assert stood_in.seen.source == "salon"
+    assert "1,600 visits, 530 clients, 3 stylists; power shape 0.62 (0.59 to 0.65)" in printed.out
+    assert "rows set aside: 10 of visits; `outcomes check salon` says why" in printed.out
+    assert "note: implied looks: 120" in printed.out
+    assert printed.err == ""
+
+
+def test_a_failed_fit_writes_nothing(stood_in, capsys, tmp_path):
+    stood_in.error = FitError("lift: found no visit with a result; look at what was set aside")
+    assert main(["fit", "salon", "--to", str(tmp_path / "m.json")]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_unusable_log_writes_nothing(stood_in, capsys, tmp_path):
+    assert main(["fit", "nothing", "--to", str(tmp_path / "m.json")]) == 2
+    assert "found no visits" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("target", [".", "none/m.json"])
+def test_a_place_that_cannot_be_written_is_said_before_the_fit(stood_in, capsys, tmp_path, target):
+    assert main(["fit", "salon", "--to", str(tmp_path / target)]) == 2
+    assert "name a file in a folder that exists" in capsys.readouterr().err
+    assert stood_in.seen is None
