@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -80,7 +81,8 @@ def read_workbook(place: Path) -> dict[str, RawTable]:
     except PasswordError:
         raise InputError(f"{place}: protected by a password; save a copy without one") from None
     except CalamineError as error:
-        raise InputError(f"{place}: damaged workbook ({error}); save it again as .xlsx") from None
+        told = " ".join(str(error).split())
+        raise InputError(f"{place}: damaged workbook ({told}); save it again as .xlsx") from None
     return tables
 
 
@@ -93,7 +95,7 @@ def _date_system(place: Path) -> int:
                     f"{place}: unpacks to more than {MAX_UNPACKED // 2**20} MB; split it by year"
                 )
             head = parts.read("xl/workbook.xml").decode("utf-8", errors="replace")
-    except (zipfile.BadZipFile, KeyError, NotImplementedError, RuntimeError, EOFError):
+    except (zipfile.BadZipFile, zlib.error, KeyError, NotImplementedError, RuntimeError, EOFError):
         raise InputError(
             f"{place}: not an .xlsx workbook, whatever its name says; save it as .xlsx, or as CSV UTF-8"
         ) from None
@@ -138,9 +140,12 @@ def read_parquet(place: Path, table: str) -> RawTable:
         ) from None
     from pyarrow import ArrowException
 
+    with place.open("rb"):
+        pass  # a missing permission is said as such, not as a damaged file
     try:
-        frame = parquet.read_table(place).to_pandas()
-    except (ArrowException, ValueError):
+        # what another program noted about its own index isn't needed, and may itself be damaged
+        frame = parquet.read_table(place).to_pandas(ignore_metadata=True)
+    except (ArrowException, ValueError, LookupError, OSError):
         raise InputError(f"{place}: not a Parquet file, or a damaged one; write it again") from None
     columns = [_column_text(str(name), frame.iloc[:, i]) for i, name in enumerate(frame.columns)]
     fields = np.full(len(frame) + 1, len(columns), dtype=np.int64)

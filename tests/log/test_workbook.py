@@ -129,6 +129,25 @@ def test_parquet_reads_as_csv_does(tmp_path, visit, folder):
     assert list(by_parquet.faults["row"]) == list(by_csv.faults["row"]) == [3]
 
 
+def test_damaged_parts_are_refused_never_a_traceback(tmp_path, visit):
+    """Single bytes of a sound workbook and of a sound Parquet file are changed, seeded."""
+    path = book(tmp_path, rows_of(visit))
+    pd.DataFrame([visit()]).to_parquet(tmp_path / "visits.parquet")
+    rng = np.random.default_rng(3)
+    outcomes = set()
+    for source in (path, tmp_path / "visits.parquet"):
+        whole = np.frombuffer(source.read_bytes(), dtype=np.uint8)
+        for _ in range(150):
+            spoilt = whole.copy()
+            spoilt[rng.integers(0, len(whole), 3)] = rng.integers(0, 256, 3)
+            source.write_bytes(spoilt.tobytes())
+            try:
+                outcomes.add(read_log(source).counts["visits"]["in"] >= 1)
+            except InputError as error:
+                outcomes.add("one line" if "\n" not in str(error) else str(error))
+    assert outcomes == {True, "one line"}
+
+
 def test_not_parquet(tmp_path):
     (tmp_path / "visits.parquet").write_bytes(b"PAR1 no")
     with pytest.raises(InputError, match="not a Parquet file"):
