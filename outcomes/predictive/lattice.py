@@ -17,8 +17,8 @@ __all__ = ["DIMENSIONS", "SIZES", "lattice"]
 SIZES = (32, 64, 128, 256, 512, 1024, 2048, 4096, 8192, 16384)
 
 # Found component by component, the best of 500 odd candidates each: that whose error, over the best one's, is
-# smallest where it's largest over all SIZES and two measures, both of smoothness 1: the errors of its
-# pairs with earlier components (summed, weights i^-1/2, so that every two dimensions fill their square) and the
+# smallest where it is largest over all SIZES and two measures, both of smoothness 1: the errors of its pairs
+# with earlier components (summed, weights i^-1/2, so that every two dimensions fill their square) and the
 # worst-case error in the Korobov space with weights 0.15 / j.
 _GENERATOR = (
     1, 3535, 5337, 3895, 2781, 3691, 6511, 2171, 4723, 2843, 7495, 5345, 5001, 4293, 4513, 1239, 7727,
