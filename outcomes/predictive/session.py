@@ -79,7 +79,9 @@ class Worked:
     below: FloatArray
 
 
-def work_session(predictive: LiftPredictive, chair: Chair, weight: FloatArray) -> Worked:
+def work_session(
+    predictive: LiftPredictive, chair: Chair, weight: FloatArray, *, tells_levels: bool = True
+) -> Worked:
     """Work one session of many courses.
 
     Parameters
@@ -90,6 +92,8 @@ def work_session(predictive: LiftPredictive, chair: Chair, weight: FloatArray) -
         Arrays (m,).
     weight : ndarray (m,)
         Chance that the goal wasn't read before.
+    tells_levels : bool
+        False leaves out how far above the goal a reading was, which takes two thirds of the work.
 
     Returns
     -------
@@ -116,7 +120,7 @@ def work_session(predictive: LiftPredictive, chair: Chair, weight: FloatArray) -
         z = (cut[:m] - true) * precision[:m]
         below = normal_cdf(z)
         reached[0, :m] += remaining[:m] * (1.0 - below)
-        for steps in range(1, ABOVE + 1):
+        for steps in range(1, ABOVE + 1 if tells_levels else 1):
             higher = normal_cdf(z + steps * predictive.step * precision[:m])
             reached[steps, :m] += remaining[:m] * (1.0 - higher)
         remaining[:m] *= below

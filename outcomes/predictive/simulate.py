@@ -86,7 +86,7 @@ def simulate_courses(
 def _once(predictive: LiftPredictive, courses: Openings, unknowns: Unknowns) -> FloatArray:
     """Chance of reading the goal in the first session, by course (B n,)."""
     chair = courses.first_session(unknowns)
-    return 1.0 - work_session(predictive, chair, np.ones(len(chair.level))).weight
+    return 1.0 - work_session(predictive, chair, np.ones(len(chair.level)), tells_levels=False).weight
 
 
 def _follow(

@@ -1,7 +1,7 @@
 """Speed of `outcomes sessions`, as ratios in one run: python tests/benchmarks/sessions_speed.py MODEL
 
-A whole process for one answer against `python -c "import pandas"` (aim: at most 0.8), pairs interleaved after one
-warm-up, and 1,000 plans in one `--cases` call, start-up taken off (aim: at most 3 s).
+A whole process for one answer against `python -c "import pandas"` (aim: at most 0.8), pairs interleaved
+after one warm-up, and 1,000 plans in one `--cases` call, start-up taken off (aim: at most 3 s).
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ import time
 from pathlib import Path
 
 PAIRS = 7
-ASKED = "--start 3 --goal 9.5 --hair natural --peroxide 6 --heat low --minutes 45".split()
+ASKED = ["--start", "3", "--goal", "9.5", "--hair", "natural", "--peroxide", "6", "--heat", "low"]
+ASKED += ["--minutes", "45"]
 
 
 def _seconds(*command: str) -> float:
