@@ -20,6 +20,7 @@ _MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 _VOLUME_PERCENT = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 _TOLERANCE = 1e-9
+_HUGE = 1e9  # far out of every range; larger numbers are as wrong, and would only overflow
 
 Texts = pd.Series  # of str (n,), the different texts of a column
 Numbers = np.ndarray  # float (n,), NaN where unreadable
@@ -131,7 +132,7 @@ def _number(texts: Texts) -> Numbers:
     """Plain numbers, with a decimal point or comma."""
     sound = texts.where(texts.str.fullmatch(NUMBER, na=False).astype(bool)).str.replace(",", ".", regex=False)
     values = pd.to_numeric(sound, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
-    return np.where(np.isfinite(values), values, np.nan)
+    return np.where(np.isfinite(values), np.clip(values, -_HUGE, _HUGE), np.nan)
 
 
 def _measure(unit: str) -> Callable[[Texts], Numbers]:
@@ -194,7 +195,7 @@ def _ratio(texts: Texts) -> Numbers:
     """Parts developer to one part: 2, or 1:2 with the developer last (a spreadsheet makes it 1:02)."""
     parts = texts.str.extract(r"^(?P<a>\d+(?:[.,]\d+)?)\s*[:+]\s*(?P<b>\d+(?:[.,]\d+)?)$")
     first, second = _number(parts["a"]), _number(parts["b"])
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         share = second / first
     return np.where(np.isfinite(share), share, _number(texts))
 

@@ -122,6 +122,13 @@ def test_repairs_are_counted_with_an_example():
     assert read("start_level", ["7", "7.5"]).repairs == ()
 
 
+@pytest.mark.filterwarnings("error")
+def test_huge_numbers_are_out_of_range_not_an_overflow():
+    for name in ("start_level", "minutes", "mix_ratio", "looks"):
+        assert codes(name, "1e305", "-1e308", "9" * 300) == ["out_of_range"] * 3
+    assert codes("peroxide_pct", "1e305", "1e306 vol", "1e307 %") == ["peroxide_limit"] * 3
+
+
 def test_empty_column():
     got = read("minutes", [])
     assert got.data.dtype == np.float64
