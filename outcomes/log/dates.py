@@ -149,19 +149,31 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     return DateRead(days, codes, unsettled, example(only_day), example(only_month))
 
 
-def _week_days(year: pd.Series[float], week: pd.Series[float], day: pd.Series[float]) -> Days:
-    """ISO week dates: the week of 4 January is the first; NaT where the year has no such week."""
+def _shifted(days: Days, by: pd.Series[float], sound: np.ndarray) -> Days:
+    """Days moved by whole days where sound, NaT elsewhere."""
+    offsets = np.where(sound, by, 0).astype("timedelta64[D]").astype("timedelta64[ns]")
+    moved: Days = np.where(sound, days + offsets, np.datetime64("NaT", "ns"))
+    return moved
+
+
+def _first_monday(year: pd.Series[float]) -> Days:
+    """Monday of the first ISO week, the one that holds 4 January."""
     ones = pd.Series(1.0, index=year.index)
-    fourth = pd.Series(_calendar(year, ones, ones * 4), index=year.index)
-    monday = fourth - pd.to_timedelta(fourth.dt.day_of_week, unit="D")
-    days = monday + pd.to_timedelta((week - 1) * 7 + day - 1, unit="D")
-    next_fourth = pd.Series(_calendar(year + 1, ones, ones * 4), index=year.index)
-    next_monday = next_fourth - pd.to_timedelta(next_fourth.dt.day_of_week, unit="D")
-    sound = (days < next_monday) & week.between(1, 53) & day.between(1, 7)
-    return days.where(sound).to_numpy(dtype="datetime64[ns]")
+    fourth = _calendar(year, ones, ones * 4)
+    weekday = pd.Series(fourth, index=year.index).dt.day_of_week.astype(float)
+    return _shifted(fourth, -weekday, ~np.isnat(fourth))
+
+
+def _week_days(year: pd.Series[float], week: pd.Series[float], day: pd.Series[float]) -> Days:
+    """ISO week dates; NaT where the year has no such week, or the week no such day."""
+    monday = _first_monday(year)
+    sound = (week.between(1, 53) & day.between(1, 7)).to_numpy(dtype=bool) & ~np.isnat(monday)
+    days = _shifted(monday, (week - 1) * 7 + day - 1, sound)
+    return np.where(days < _first_monday(year + 1), days, np.datetime64("NaT", "ns"))
 
 
 def _ordinal_days(year: pd.Series[float], number: pd.Series[float]) -> Days:
     ones = pd.Series(1.0, index=year.index)
-    days = pd.Series(_calendar(year, ones, ones), index=year.index) + pd.to_timedelta(number - 1, unit="D")
-    return days.where((days.dt.year == year) & (number >= 1)).to_numpy(dtype="datetime64[ns]")
+    first, next_first = _calendar(year, ones, ones), _calendar(year + 1, ones, ones)
+    days = _shifted(first, number - 1, (number >= 1).to_numpy(dtype=bool) & ~np.isnat(first))
+    return np.where(days < next_first, days, np.datetime64("NaT", "ns"))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import subprocess
+import sys
 
 import pytest
 
@@ -105,3 +107,9 @@ def test_faults_in_a_folder_that_is_not_there(log, tmp_path, capsys):
     told = capsys.readouterr()
     assert told.out == ""
     assert "can't be written" in told.err
+
+
+def test_nothing_but_the_answer_is_printed(log):
+    """Dates once went through a conversion of gaps to time spans that now and then warned on the terminal."""
+    command = [sys.executable, "-m", "outcomes", "check", log(HEAD + GOOD)]
+    assert [subprocess.run(command, capture_output=True, check=True).stderr for _ in range(3)] == [b""] * 3
