@@ -230,3 +230,22 @@ def _mode(point: _Point, factor: Factor, decrement: float, steps: int, converged
     )
 
 
+
+
+def placed_values(
+    problem: Problem,
+    unknowns: FloatArray,
+    values: Values,
+    placements: tuple[Placement, ...],
+    nodes: int,
+) -> FloatArray:
+    """Integrated log-likelihood of every block at given unknowns, (blocks,)."""
+    empty = np.zeros(problem.n_fixed)
+    setting = Setting(values, np.ones(problem.n_random), 0.0, empty, empty, empty, nodes)
+    point = _evaluate(problem, setting, unknowns, placements, map)
+    for _ in range(_MOST_PLACINGS):
+        if _settled(point):
+            break
+        placed = carry_nodes(problem, point, np.zeros_like(unknowns), setting)
+        point = _evaluate(problem, setting, unknowns, placed, map)
+    return np.concatenate([piece.value for piece in point.sums])

@@ -410,18 +410,17 @@ def _bounded(plan: Plan, now: Objective, here: Slope) -> FloatArray:
     step = _newton(here)
     raw = plan.raw(now.free)
     reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
+    longest = np.array(
+        [_LONGEST["shape"] if plan.has_shape and i == 0 else _LONGEST["sd"] for i in plan.free]
+    )
+    # shortened as a whole: cut one by one, correlated components would no longer point uphill
+    step = step / max(1.0, float((np.abs(step) / longest).max(initial=0.0)))
     for i, position in enumerate(plan.free):
-        if position == 0 and plan.has_shape:
-            longest = _LONGEST["shape"]
-        else:
-            longest = _LONGEST["sd"]
-            is_group = position >= int(plan.has_shape) + plan.n_kinds
-            if is_group and step[i] < -0.3 and now.free[i] < reading - 2.0:
-                # near zero the likelihood is linear in the variance: Newton's step on the log scale is
-                # then always about a half, however far there is to go
-                step[i] = -2.5
-                longest = 2.5
-        step[i] = np.clip(step[i], -longest, longest)
+        is_group = position >= int(plan.has_shape) + plan.n_kinds
+        if is_group and step[i] < -0.3 and now.free[i] < reading - 2.0:
+            # near zero the likelihood is linear in the variance: Newton's step on the log scale is then
+            # always about a half, however far there is to go
+            step[i] = -2.5
     return step
 
 

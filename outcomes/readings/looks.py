@@ -145,7 +145,7 @@ def implied_looks(log: VisitLog) -> pd.DataFrame:
         {"visit": at, "minutes": (rinse - every)[at], "weight": 1.0, "empty": False, "basis": "declared"}
     )
     at = np.flatnonzero(wanted & np.isnan(every))
-    source, basis = _intervals(log, every)
+    source, basis = usual_gaps(log)
     stylist = pd.Series(visits["stylist"].to_numpy(dtype=object)[at])
     own = stylist.where(stylist.isin(source["stylist"].dropna()), "").to_numpy(dtype=object)
     source = source.assign(stylist=source["stylist"].fillna(""), gap=source["minutes"])[
@@ -176,8 +176,21 @@ def _lacks_earlier_look(log: VisitLog, counted: np.ndarray) -> np.ndarray:
     return np.asarray((visits["stop"] == "target").to_numpy(dtype=bool) & (earlier == 0) & open_to_doubt)
 
 
-def _intervals(log: VisitLog, every: np.ndarray) -> tuple[pd.DataFrame, str]:
-    """Typical gaps to average over, and what they rest on."""
+def usual_gaps(log: VisitLog) -> tuple[pd.DataFrame, str]:
+    """Typical gaps between looks, and what they rest on.
+
+    Parameters
+    ----------
+    log : VisitLog
+
+    Returns
+    -------
+    DataFrame
+        As `typical_gaps`: `stylist` (None for the whole log), `minutes`, `share`, `n`.
+    str
+        "seen" (recorded or declared in this log) or "assumed" (common practice, no source).
+    """
+    every = log.visits["look_every"].to_numpy(dtype=np.float64)
     gaps = look_gaps(log)[["stylist", "minutes"]]
     if len(gaps) < ENOUGH_GAPS and not np.isnan(every).all():
         declared = log.visits.loc[~np.isnan(every), ["stylist"]].assign(minutes=every[~np.isnan(every)])

@@ -1,0 +1,125 @@
+"""Lift readings as the engine takes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from outcomes.engine import MixedFit, fit_interval_mixed
+from outcomes.models.starter import lift_prior
+from outcomes.readings.design import Design
+from outcomes.readings.lift import LiftReadings, design_columns
+
+__all__ = ["STEP", "Arranged", "arrange", "fit_arranged"]
+
+STEP = 0.5
+_ROUNDING = STEP**2 / 12.0  # variance of a number rounded to the step
+
+# A result that is copied as the next start is exact: its error *is* the next start's. The engine wants some
+# error in every reading; this much (levels) is small beside the start's own, which is 0.23 at least.
+LINKED_SD = 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class Arranged:
+    """Arguments of a fit, and what was left out of it."""
+
+    lower: npt.NDArray[np.float64]
+    upper: npt.NDArray[np.float64]
+    design: pd.DataFrame
+    groups: dict[str, pd.Series]
+    exposure: npt.NDArray[np.float64]
+    kind: npt.NDArray[np.object_]
+    alternatives: tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]
+    additive: pd.DataFrame | None
+    start: tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
+    notes: tuple[str, ...]
+
+    def common(self) -> dict[str, Any]:
+        """What every call of the engine on these readings shares."""
+        return {
+            "lower": self.lower,
+            "upper": self.upper,
+            "design": self.design,
+            "groups": self.groups,
+            "link": "log",
+            "exposure": self.exposure,
+            "kind": self.kind,
+            "alternatives": self.alternatives,
+            "additive": self.additive,
+        }
+
+
+def arrange(readings: LiftReadings, design: Design) -> Arranged:
+    """Lay out readings for the engine.
+
+    Groups of fewer than two categories are left out and noted: a salon with one stylist must fit.
+    """
+    visits = readings.visits
+    later = visits["later_session"].to_numpy(dtype=bool)
+    matrix = design.encode(design_columns(visits), later)
+    kind = readings.kind.astype(object).copy()
+    # Nothing tells a look's error from a result's where no look was written down.
+    seen = (readings.origin == "look").any()
+    if not seen:
+        kind[:] = "result"
+    kind[readings.linked_result] = "linked"
+    notes = []
+    groups: dict[str, pd.Series] = {}
+    for name in ("visit", "client", "stylist", "product"):
+        codes, labels = readings.groups[name], readings.group_labels[name]
+        present = np.unique(codes[codes >= 0])
+        if len(present) < 2:
+            if name != "visit" and (len(present) or name == "stylist"):
+                notes.append(f"one {name} only: the spread between {name}s isn't known from this log")
+            continue
+        text = np.array([*labels, None], dtype=object)
+        # a visit's label needs no meaning, and numbers sort faster
+        groups[name] = pd.Series(codes if name == "visit" else text[codes])
+    is_look = (kind == "look").astype(float)
+    additive = pd.DataFrame({"look": is_look}) if seen and is_look.any() and not is_look.all() else None
+    codes = readings.start_codes.astype(np.float64)
+    codes[codes < 0] = np.nan
+    return Arranged(
+        lower=readings.lower,
+        upper=readings.upper,
+        design=pd.DataFrame(matrix[readings.visit], columns=list(design.names)),
+        groups=groups,
+        exposure=readings.exposure,
+        kind=kind,
+        alternatives=(readings.alternative, readings.weight),
+        additive=additive,
+        start=(codes, readings.start_weights),
+        notes=tuple(notes),
+    )
+
+
+def fit_arranged(
+    arranged: Arranged,
+    family: str,
+    *,
+    use_prior: bool,
+    nodes: int | None = None,
+    start: MixedFit | None = None,
+) -> MixedFit:
+    """Fit one shape to arranged readings."""
+    linked = bool((arranged.kind == "linked").any())
+    kinds = [str(kind) for kind in np.unique(arranged.kind.astype(str)) if kind != "linked"]
+    names = list(arranged.design.columns)
+    if arranged.additive is not None:
+        names.append("additive:look")
+    prior = lift_prior(names, arranged.groups, kinds, family) if use_prior else None
+    return fit_interval_mixed(
+        **arranged.common(),
+        shape=family,
+        additive_groups={"start": arranged.start},
+        ties={"start": ("result", _ROUNDING)},
+        held_reading_sd={"linked": LINKED_SD} if linked else None,
+        prior=prior,
+        nodes=nodes,
+        start=start,
+    )

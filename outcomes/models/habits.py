@@ -1,0 +1,141 @@
+"""How each stylist writes the result of a visit that was stopped at the goal.
+
+Either the result *is* the look that stopped the visit, or it was read anew after the rinse; and some
+write the goal whatever they see. Which it is changes what a row says, so it is decided for each stylist
+by the log-likelihoods of the readings under either, with a margin that one slip doesn't overturn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from outcomes.engine import MixedFit, log_by_category
+from outcomes.models.arrange import arrange
+from outcomes.readings.design import Design
+from outcomes.readings.lift import lift_readings
+
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = ["Habits", "decide_habits"]
+
+FloatArray = npt.NDArray[np.float64]
+
+_SLIP = 0.02  # chance that somebody who copies the look writes down something else; common practice, no source
+_MARGIN = 3.0  # log-likelihood by which a habit other than the plain one must win
+
+
+@dataclass(frozen=True, eq=False)
+class Habits:
+    """Decided habits.
+
+    Attributes
+    ----------
+    reread, heaped : dict of stylist to bool
+    frame : DataFrame
+        `stylist`, `visits` (stopped at the goal), `reread`, `reread_margin` (log-likelihood of read anew
+        minus that of copied), `heaped`, `heaped_margin`, `heaped_share` (of results written as the goal
+        unseen).
+    notes : tuple of str
+    """
+
+    reread: dict[str, bool]
+    heaped: dict[str, bool]
+    frame: pd.DataFrame
+    notes: tuple[str, ...]
+
+
+def decide_habits(log: VisitLog, design: Design, fit: MixedFit) -> Habits:
+    """Decide how each stylist writes results.
+
+    Parameters
+    ----------
+    log : VisitLog
+    design : Design
+    fit : MixedFit
+        Of the same log with every result at the goal read as "at or above the goal", which holds under
+        all habits.
+
+    Returns
+    -------
+    Habits
+    """
+    visits = log.visits.reset_index(drop=True)
+    stylists = sorted(visits["stylist"].unique())
+    everybody = dict.fromkeys(stylists, True)
+    copied = _by_visit(log, design, fit, {}, {})
+    anew = _by_visit(log, design, fit, everybody, {})
+    at_goal = _by_visit(log, design, fit, {}, everybody)
+    target = (visits["stop"] == "target").to_numpy(dtype=bool)
+    reached = (visits["achieved_level"] >= visits["goal_level"]).to_numpy(dtype=bool)
+    equal = (visits["achieved_level"] == visits["goal_level"]).to_numpy(dtype=bool)
+    as_copied = copied + np.where(reached, np.log(1.0 - _SLIP), np.log(_SLIP))
+    rows = []
+    for stylist in stylists:
+        own = target & (visits["stylist"] == stylist).to_numpy(dtype=bool)
+        reread_margin = float((anew - as_copied)[own].sum())
+        reread = reread_margin > _MARGIN
+        plain = (anew if reread else copied)[own]
+        heaped_margin, share = _heaped(plain, at_goal[own], equal[own])
+        rows.append(
+            (stylist, int(own.sum()), reread, reread_margin, heaped_margin > _MARGIN, heaped_margin, share)
+        )
+    columns = "stylist visits reread reread_margin heaped heaped_margin heaped_share".split()
+    frame = pd.DataFrame(rows, columns=columns)
+    return Habits(
+        reread=dict(zip(frame["stylist"], frame["reread"], strict=True)),
+        heaped=dict(zip(frame["stylist"], frame["heaped"], strict=True)),
+        frame=frame,
+        notes=_notes(frame),
+    )
+
+
+def _by_visit(
+    log: VisitLog, design: Design, fit: MixedFit, reread: dict[str, bool], heaped: dict[str, bool]
+) -> FloatArray:
+    """Log-likelihood of each visit's readings under a habit, (visits,)."""
+    readings = lift_readings(log, reread=reread, heaped=heaped, copied_kind="look")
+    arranged = arrange(readings, design)
+    # starts and linked results are the same under every habit, so they are taken as they stand
+    lower, upper, kind = arranged.lower.copy(), arranged.upper.copy(), arranged.kind.copy()
+    linked = readings.linked_result
+    lower[linked] -= 0.25
+    upper[linked] += 0.25
+    kind[linked] = "result"
+    common = arranged.common() | {"lower": lower, "upper": upper, "kind": kind}
+    found = log_by_category(fit, "visit", **common)
+    return found.reindex(range(len(readings.visits))).fillna(0.0).to_numpy(dtype=np.float64)
+
+
+def _heaped(plain: FloatArray, at_goal: FloatArray, equal: npt.NDArray[np.bool_]) -> tuple[float, float]:
+    """Margin and share of results that are written as the goal unseen, at the best share."""
+    if not equal.any():
+        return 0.0, 0.0
+    gain = np.exp(np.minimum(at_goal - plain, 50.0))[equal]
+    others = int((~equal).sum())
+    share = 0.5
+    for _ in range(200):
+        chance = share * gain / (share * gain + 1.0 - share)
+        share = float(np.clip(chance.sum() / (len(gain) + others), 1e-6, 1.0 - 1e-6))
+    margin = float(np.log(share * gain + 1.0 - share).sum() + others * np.log(1.0 - share))
+    return margin, share
+
+
+def _notes(frame: pd.DataFrame) -> tuple[str, ...]:
+    notes = []
+    reread, heaped = frame[frame["reread"]], frame[frame["heaped"]]
+    if len(reread):
+        listed = ", ".join(f"{r.stylist} (margin {r.reread_margin:.0f})" for r in reread.itertuples())
+        notes.append(f"results at the goal read anew after the rinse, by log-likelihood: {listed}")
+    if len(heaped):
+        listed = ", ".join(f"{r.stylist} (margin {r.heaped_margin:.0f})" for r in heaped.itertuples())
+        notes.append(
+            "results written as the goal more often than readings allow, so they say only "
+            f"'at or above the goal': {listed}"
+        )
+    return tuple(notes)

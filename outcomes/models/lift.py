@@ -1,0 +1,273 @@
+"""The lift model: how many levels hair gains in so many minutes, learned from a visit log."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from sklearn.base import BaseEstimator
+
+from outcomes.engine import MixedFit
+from outcomes.errors import FitError, InputError, NotFittedError
+from outcomes.models.arrange import STEP, Arranged, arrange, fit_arranged
+from outcomes.models.condition import fit_condition_hazard
+from outcomes.models.describe import (
+    basis_of,
+    case_mix,
+    code_visits,
+    later_hair,
+    look_gap_shares,
+    support_of,
+)
+from outcomes.models.effects import effects_table, lift_effects
+from outcomes.models.habits import decide_habits
+from outcomes.predictive.distribution import LiftPredictive
+from outcomes.readings.courses import assign_courses
+from outcomes.readings.design import Design, learn_design
+from outcomes.readings.lift import REFERENCE_MINUTES, LiftReadings, design_columns, lift_readings
+from outcomes.readings.looks import usual_gaps
+
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = ["LiftModel"]
+
+FloatArray = npt.NDArray[np.float64]
+
+_ROUGH_NODES = 7  # for the fit that habits are decided with
+_PREDICTED = 4000  # simulated readings behind each predicted band
+
+
+class LiftModel(BaseEstimator):  # type: ignore[misc]
+    """Levels gained over minutes of processing, with crossed effects of stylist, client, product and visit.
+
+    Parameters
+    ----------
+    shapes : tuple of str
+        Families of g to fit; the likelier is kept.
+    use_prior : bool
+        Weakly informative priors (`outcomes.models.starter`); they hold small logs together.
+    n_draws : int
+        Draws of the parameters that the predictive distribution keeps.
+    seed : int
+        Of those draws.
+
+    Attributes
+    ----------
+    fit_ : MixedFit
+        Of the shape that was kept.
+    fits_ : dict of str to MixedFit
+        Of every shape.
+    shape_ : str
+    design_ : Design
+    habits_ : Habits
+    readings_ : LiftReadings
+    predictive_ : LiftPredictive
+    notes_ : tuple of str
+
+    References
+    ----------
+    The likelihood: Kalbfleisch, J. D. & Lawless, J. F. (1985). The analysis of panel data under a Markov
+    assumption. J. Am. Stat. Assoc. 80, 863-871, for readings at visits only; stopping that depends on
+    readings in the likelihood is ignorable (Rubin, D. B. 1976, Biometrika 63, 581-592).
+    """
+
+    def __init__(
+        self,
+        shapes: tuple[str, ...] = ("power", "saturating"),
+        use_prior: bool = True,
+        n_draws: int = 400,
+        seed: int = 1,
+    ) -> None:
+        self.shapes = shapes
+        self.use_prior = use_prior
+        self.n_draws = n_draws
+        self.seed = seed
+
+    def fit(self, log: VisitLog, y: None = None) -> LiftModel:
+        """Learn from a log.
+
+        Raises
+        ------
+        InputError
+            A log without a used visit; an unknown shape.
+        FitError
+            No shape could be fitted.
+        """
+        if len(log.visits) == 0:
+            raise InputError("the log has no visit that can be used; `outcomes check` says why")
+        visits = log.visits.reset_index(drop=True)
+        later = (assign_courses(visits)["session"] > 1).to_numpy(dtype=bool)
+        design = learn_design(design_columns(visits), later)
+        everybody = {str(code): True for code in visits["stylist"].unique()}
+        rough = fit_arranged(
+            arrange(lift_readings(log, heaped=everybody, copied_kind="look"), design),
+            self.shapes[0],
+            use_prior=self.use_prior,
+            nodes=_ROUGH_NODES,
+        )
+        self.habits_ = decide_habits(log, design, rough)
+        self.readings_ = lift_readings(
+            log, reread=self.habits_.reread, heaped=self.habits_.heaped, copied_kind="look"
+        )
+        arranged = arrange(self.readings_, design)
+        self.design_ = design
+        self.fits_ = self._fit_shapes(arranged, rough)
+        self.shape_ = max(self.fits_, key=lambda family: self.fits_[family].loglik)
+        self.fit_ = self.fits_[self.shape_]
+        self.notes_ = self._notes(arranged)
+        self.predictive_ = self._predictive(log)
+        return self
+
+    def _fit_shapes(self, arranged: Arranged, rough: MixedFit) -> dict[str, MixedFit]:
+        fits: dict[str, MixedFit] = {}
+        start = rough
+        for family in self.shapes:
+            fits[family] = fit_arranged(arranged, family, use_prior=self.use_prior, start=start)
+            start = fits[family]
+        usable = {family: fit for family, fit in fits.items() if np.isfinite(fit.loglik)}
+        if not usable:
+            raise FitError("no shape could be fitted to this log; `outcomes check` may tell what is odd in it")
+        return usable
+
+    def _notes(self, arranged: Arranged) -> tuple[str, ...]:
+        notes = [*self.readings_.notes, *self.design_.notes, *arranged.notes, *self.habits_.notes]
+        notes += self.fit_.notes
+        for family, fit in self.fits_.items():
+            if family != self.shape_:
+                behind = self.fit_.loglik - fit.loglik
+                notes.append(f"shape {self.shape_} is likelier than {family} by {behind:.1f} in log-likelihood")
+        return tuple(dict.fromkeys(notes))
+
+    def _check_fitted(self) -> None:
+        if not hasattr(self, "fit_"):
+            raise NotFittedError("this LiftModel isn't fitted yet; call fit(log) first")
+
+    def effects(self) -> pd.DataFrame:
+        """Effects on the lift rate; see `outcomes.models.effects.effects_table`.
+
+        Raises
+        ------
+        NotFittedError
+        """
+        self._check_fitted()
+        return effects_table(self.fit_)
+
+    def predict(self, frame: pd.DataFrame, coverage: float = 0.8) -> pd.DataFrame:
+        """Level read after `minutes`, for a new client with one of this log's stylists.
+
+        Parameters
+        ----------
+        frame : DataFrame (n)
+            Canonical visit columns: `start_level`, `peroxide_pct`, `heat`, `hair`, `minutes`, and whatever
+            else the design reads; `later_session` (False where absent).
+        coverage : float
+            Of the band, between 0 and 1.
+
+        Returns
+        -------
+        DataFrame (n)
+            `median`, `low`, `high` (levels, half steps as read), `coverage`.
+
+        Raises
+        ------
+        NotFittedError
+        InputError
+            A coverage that isn't between 0 and 1, a missing column, an unknown word.
+        """
+        self._check_fitted()
+        if not 0 < coverage < 1:
+            raise InputError(f"coverage {coverage}; a number between 0 and 1 is expected")
+        needed = ("start_level", "minutes", *self.design_.columns)
+        lacking = [name for name in needed if name not in frame.columns and name != "later_session"]
+        if lacking:
+            raise InputError(f"the frame lacks {', '.join(lacking)}; the design reads these columns")
+        filled = frame.reindex(columns=[*frame.columns, *(set(_DESIGN) - set(frame.columns))])
+        later = np.zeros(len(frame), dtype=bool)
+        if "later_session" in frame.columns:
+            later = frame["later_session"].to_numpy(dtype=bool)
+        centre_by = self.design_.encode(design_columns(filled), later)
+        start, minutes = (frame[name].to_numpy(dtype=np.float64) for name in ("start_level", "minutes"))
+        levels = self._simulate(centre_by, start, minutes)
+        tail = 0.5 * (1.0 - coverage)
+        low, median, high = np.quantile(levels, [tail, 0.5, 1.0 - tail], axis=1, method="inverted_cdf")
+        return pd.DataFrame(
+            {"median": median, "low": low, "high": high, "coverage": coverage}, index=frame.index
+        )
+
+    def _simulate(self, rows: FloatArray, start: FloatArray, minutes: FloatArray) -> FloatArray:
+        """Readings of (n, _PREDICTED) visits."""
+        predictive, rng = self.predictive_, np.random.default_rng(self.seed)
+        draws = predictive.draws
+        pick = rng.integers(0, predictive.n_draws, _PREDICTED)
+        share = predictive.stylist_visits / predictive.stylist_visits.sum()
+        stylist = rng.choice(len(share), _PREDICTED, p=share)
+        centre = rows @ draws["coefficients"][pick].T
+        away = draws["stylist"][pick, stylist]
+        for name in ("sd_client", "sd_visit", "sd_product"):
+            away = away + draws[name][pick] * rng.standard_normal(_PREDICTED)
+        log_rate = predictive.recalibration.rates(centre, centre + away, 1.0)
+        gained = np.exp(log_rate) * np.column_stack(
+            [predictive.progress(minutes, np.full(len(minutes), theta)) for theta in draws["shape"]]
+        )[:, pick]
+        noise = draws["sd_result"][pick] * predictive.recalibration.reading * rng.standard_normal(_PREDICTED)
+        off = draws["sd_start"][pick] * rng.standard_normal(_PREDICTED)
+        read = np.round((start[:, None] + off + gained + noise) / STEP) * STEP
+        return np.asarray(np.clip(read, 1.0, predictive.top))
+
+    def _predictive(self, log: VisitLog) -> LiftPredictive:
+        readings: LiftReadings = self.readings_
+        visits = readings.visits
+        hazard = fit_condition_hazard(visits, visits["session"] > 1)
+        frame = self.fit_.draws(self.n_draws, self.seed)
+        # in the order of a common stream: any first part of them is a fair sample
+        stylists = readings.group_labels["stylist"]
+        products = readings.group_labels["product"]
+        zero = np.zeros(len(frame))
+
+        def column(name: str) -> FloatArray:
+            return frame[name].to_numpy(dtype=np.float64) if name in frame.columns else zero
+
+        result = column("reading_sd:result")
+        looks = "reading_sd:look" in frame.columns
+        draws = {
+            "coefficients": frame[list(self.design_.names)].to_numpy(dtype=np.float64),
+            "shape": column("shape"),
+            **{f"sd_{name}": column(f"sd:{name}") for name in ("client", "stylist", "product", "visit")},
+            "sd_result": result,
+            "sd_look": column("reading_sd:look") if looks else result,
+            "look_offset": column("additive:look"),
+            "sd_start": np.sqrt(result**2 + STEP**2 / 12.0),
+            "stylist": np.column_stack([column(f"stylist[{code}]") for code in stylists]),
+            "product": np.column_stack([column(f"product[{code}]") for code in products])
+            if products
+            else np.zeros((len(frame), 0)),
+        }
+        gaps, _ = usual_gaps(log)
+        return LiftPredictive(
+            family=self.shape_,
+            design=self.design_,
+            draws=draws,
+            stylists=stylists,
+            stylist_visits=code_visits(visits, "stylist", stylists),
+            products=products,
+            product_visits=code_visits(visits, "product", products),
+            look_gaps=look_gap_shares(gaps, stylists),
+            covariates=case_mix(visits),
+            later_hair=later_hair(visits),
+            hazard=hazard.hazard,
+            support=support_of(visits),
+            basis=basis_of(visits),
+            effects=lift_effects(self.fit_),
+            notes=(*self.notes_, *hazard.notes),
+            reference_minutes=REFERENCE_MINUTES,
+            step=STEP,
+        )
+
+
+_DESIGN = (
+    *("heat", "hair", "texture", "zone", "wrap", "colour_history"),
+    *("peroxide_pct", "start_level", "mix_ratio", "applications"),
+)
