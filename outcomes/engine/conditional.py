@@ -81,7 +81,7 @@ def log_by_category(
         log_reading_sd=np.log([_sd(fit, name) for name in readings.kinds]),
         finest_sd=max(fit.group_sd[finest], 1e-6),
     )
-    start = first_placements(problem, values.finest_sd)
+    start = first_placements(problem, values)
     by_block = placed_values(problem, unknowns, values, start, nodes)
     out = pd.Series(0.0, index=pd.Index(problem.finest.labels, name=finest))
     present = problem.block_code >= 0

@@ -243,8 +243,9 @@ def log_marginal(
     plan = replace(plan, prior_precision=np.zeros(plan.n_raw))
     begin = starting_values(readings, {}, None)
     unknowns = begin.unknowns(plan.problem)
-    placements = first_placements(plan.problem, plan.setting(raw).values.finest_sd)
-    found = evaluate(plan, raw, unknowns, placements, map, 1e-12)
+    free = raw[plan.free]
+    placements = first_placements(plan.problem, plan.setting(plan.raw(free)).values)
+    found = evaluate(plan, free, unknowns, placements, map, 1e-12)
     if not found.mode.converged:
         raise FitError("the effects' mode was not found at these parameters; check sds and coefficients")
     return found.value
@@ -346,10 +347,10 @@ def _several_codes(group: Group) -> bool:
 def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool) -> Optimum:
     free = begin.free(plan)
     unknowns = begin.unknowns(plan.problem)
-    sd = plan.setting(plan.raw(free)).values.finest_sd
+    values = plan.setting(plan.raw(free)).values
     small = plan.problem.readings.n_units < 2000
-    tolerance = 1e-11 if plan.nodes == 0 else 1e-8 if small else _FINE
-    placements = first_placements(plan.problem, sd)
+    tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
+    placements = first_placements(plan.problem, values)
     if rough and plan.nodes:
         # the way up needs no more than a rough integral; the last steps get the fine one
         coarse = maximise(

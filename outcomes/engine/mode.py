@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from outcomes.engine.blocks import Factor, NotPositiveDefinite, Structure
 from outcomes.engine.nodes import BlockSums, Placement, block_sums
-from outcomes.engine.problem import Problem
+from outcomes.engine.problem import Piece, Problem
 from outcomes.engine.readings import Values
 
 FloatArray = npt.NDArray[np.float64]
@@ -132,29 +132,57 @@ def carry_nodes(
     if setting.nodes == 0:
         return point.placements
     change = loaded(problem, step)
+    values = setting.values
     out = []
     for piece, part, sums, now in zip(
         problem.pieces, problem.piece_predictors, point.sums, point.placements, strict=True
     ):
-        carried = np.bincount(
-            piece.predictor_block, weights=sums.shift * change[part], minlength=len(sums.mean)
+
+        def carried(shift: FloatArray, sd: float, piece: Piece = piece, part: slice = part) -> FloatArray:
+            blocks = len(piece.block_starts)
+            moved = np.bincount(piece.predictor_block, weights=shift * change[part], minlength=blocks)
+            return np.clip(moved, -4.0 * sd, 4.0 * sd)
+
+        found = sums.moments
+        root = np.sqrt(found.variance)
+        first_off = found.mean - now.centre
+        scale = _rescaled(root, now.scale, first_off, values.finest_sd)
+        centre = found.mean + carried(sums.shift, values.finest_sd)
+        centre = np.clip(centre, -9 * values.finest_sd, 9 * values.finest_sd)
+        if values.companion_sd == 0.0:
+            out.append(replace(now, centre=centre, scale=scale))
+            continue
+        tilt = found.covariance / np.maximum(root, 1e-300)
+        rest = np.sqrt(np.maximum(found.companion_variance - tilt * tilt, 0.0))
+        second_off = found.companion_mean - now.companion_centre - now.tilt * first_off / now.scale
+        companion_scale = _rescaled(rest, now.companion_scale, second_off, values.companion_sd)
+        lost = (scale > 1.5 * root) | (companion_scale > 1.5 * rest)
+        tilt = np.where(lost, 0.0, np.clip(tilt, -2.0 * values.companion_sd, 2.0 * values.companion_sd))
+        out.append(
+            Placement(
+                centre=centre,
+                scale=scale,
+                companion_centre=found.companion_mean + carried(sums.companion_shift, values.companion_sd),
+                tilt=tilt,
+                companion_scale=companion_scale,
+            )
         )
-        sd = setting.values.finest_sd
-        bound = 4.0 * sd
-        scale = np.clip(np.sqrt(sums.variance), 0.4 * now.scale, 2.5 * now.scale)
-        # all weight on an outermost node: the posterior lies beyond, so reach out before narrowing
-        beyond = np.abs(sums.mean - now.centre) > 2.0 * now.scale
-        scale = np.where(beyond, 2.0 * now.scale, scale)
-        # the Gaussian that places the nodes never needs to be wider than the effect itself
-        scale = np.clip(scale, 1e-6 * sd, sd)
-        out.append(Placement(np.clip(sums.mean + np.clip(carried, -bound, bound), -9 * sd, 9 * sd), scale))
     return tuple(out)
 
 
-def first_placements(problem: Problem, sd: float) -> tuple[Placement, ...]:
-    """Nodes spread as the effect itself."""
+def _rescaled(found: FloatArray, now: FloatArray, off: FloatArray, sd: float) -> FloatArray:
+    """A new scale for the nodes from the posterior sd that the present nodes saw."""
+    scale = np.clip(found, 0.4 * now, 2.5 * now)
+    # all weight on an outermost node: the posterior lies beyond, so reach out before narrowing
+    scale = np.where(np.abs(off) > 2.0 * now, 2.0 * now, scale)
+    # the Gaussian that places the nodes never needs to be wider than the effect itself
+    return np.clip(scale, 1e-6 * sd, sd)
+
+
+def first_placements(problem: Problem, values: Values) -> tuple[Placement, ...]:
+    """Nodes spread as the effects themselves."""
     return tuple(
-        Placement(np.zeros(len(piece.block_starts)), np.full(len(piece.block_starts), max(sd, 1e-12)))
+        Placement.at_prior(len(piece.block_starts), values.finest_sd, values.companion_sd)
         for piece in problem.pieces
     )
 
@@ -207,13 +235,25 @@ def find_mode(
 
 def _settled(point: _Point, slack: float = 1.0) -> bool:
     """Whether the nodes lie where the posterior is; `slack` widens what passes."""
+    near, wide = 0.1 * slack, 1.0 + 0.15 * slack
     for sums, now in zip(point.sums, point.placements, strict=True):
-        if (np.abs(sums.mean - now.centre) > 0.1 * slack * now.scale).any():
+        found = sums.moments
+        root = np.sqrt(found.variance)
+        z = (found.mean - now.centre) / now.scale
+        if (np.abs(z) > near).any() or _differ(root, now.scale, wide):
             return False
-        ratio = np.sqrt(sums.variance) / now.scale
-        if ((ratio > 1.0 + 0.15 * slack) | (ratio < 1.0 / (1.0 + 0.15 * slack))).any():
+        tilt = found.covariance / np.maximum(root, 1e-300)
+        rest = np.sqrt(np.maximum(found.companion_variance - tilt * tilt, 0.0))
+        z = (found.companion_mean - now.companion_centre - now.tilt * z) / now.companion_scale
+        if (np.abs(z) > near).any() or _differ(rest, now.companion_scale, wide):
+            return False
+        if (np.abs(tilt - now.tilt) > 2.0 * near * now.companion_scale).any():
             return False
     return True
+
+
+def _differ(one: FloatArray, other: FloatArray, factor: float) -> bool:
+    return bool(((one > factor * other) | (other > factor * one)).any())
 
 
 def _mode(point: _Point, factor: Factor, decrement: float, steps: int, converged: bool) -> Mode:

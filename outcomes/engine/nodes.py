@@ -10,6 +10,7 @@ a reading is nearly flat.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
@@ -17,17 +18,42 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.problem import Piece
-from outcomes.engine.readings import Derivatives, Values, unit_terms
+from outcomes.engine.readings import Derivatives, Effects, Values, unit_terms
 
 FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
 class Placement:
-    """Where the nodes of each block lie: the mean and sd of a Gaussian that resembles its posterior."""
+    """Where the nodes of each block lie: a Gaussian that resembles its posterior, arrays (blocks,).
 
-    centre: FloatArray  # (blocks,)
-    scale: FloatArray  # (blocks,)
+    effect = centre + scale z1;  companion = companion_centre + tilt z1 + companion_scale z2.
+    """
+
+    centre: FloatArray
+    scale: FloatArray
+    companion_centre: FloatArray
+    tilt: FloatArray
+    companion_scale: FloatArray
+
+    @classmethod
+    def at_prior(cls, blocks: int, sd: float, companion_sd: float) -> Placement:
+        """Spread as the effects themselves."""
+        zero = np.zeros(blocks)
+        return cls(
+            zero, np.full(blocks, max(sd, 1e-12)), zero, zero, np.full(blocks, max(companion_sd, 1e-12))
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Moments:
+    """Posterior moments of a block's effect and its companion, arrays (blocks,)."""
+
+    mean: FloatArray
+    variance: FloatArray
+    companion_mean: FloatArray
+    covariance: FloatArray
+    companion_variance: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,14 +64,17 @@ class BlockSums:
     gradient: FloatArray  # (predictors,) dh/dp
     curvature: FloatArray  # (pairs,) -d2h/dp dp'
     safe: FloatArray  # (pairs,) a positive semi-definite stand-in for the same
-    mean: FloatArray  # (blocks,) posterior mean of the block's effect
-    variance: FloatArray  # (blocks,)
+    moments: Moments
     shift: FloatArray  # (predictors,) d mean / dp
+    companion_shift: FloatArray  # (predictors,) d companion mean / dp
 
 
 @dataclass(frozen=True, eq=False)
 class OuterSums:
-    """What the outer gradient and information need from a piece; parameters: theta, kinds, finest sd."""
+    """What the outer gradient and information need from a piece.
+
+    Parameters: log theta, log reading sd of each kind, log sd of the finest group, of the companion.
+    """
 
     trace_gradient: FloatArray  # (predictors,) d/dp of sum(weight * d2h/dp dp')
     by_parameter: FloatArray  # (parameters,) dh, summed over blocks
@@ -61,23 +90,71 @@ def _hermite(count: int) -> tuple[FloatArray, FloatArray]:
     return np.sqrt(2.0) * x, np.log(w) + x * x + 0.5 * np.log(2.0)
 
 
-def _place(
-    piece: Piece, placement: Placement, values: Values, count: int
-) -> tuple[FloatArray, FloatArray]:
-    """Effects at the nodes and the log weight of each, the effect's own density included."""
+def companion_nodes(count: int) -> int:
+    """Nodes across the companion: half as many, for it is smoothed by the effect's own integral."""
+    return max(3, (count + 1) // 2)
+
+
+def _density(value: FloatArray, sd: float) -> FloatArray:
+    standard = value / sd
+    return -0.5 * standard * standard - np.log(sd) - 0.5 * np.log(2.0 * np.pi)
+
+
+def _absent(weight: FloatArray, effect: FloatArray, present: npt.NDArray[np.bool_]) -> None:
+    """Blocks without the effect: one node at zero with weight one, in place."""
+    if not present.all():
+        effect[~present] = 0.0
+        weight[~present] = np.where(np.arange(weight.shape[1]) == 0, 0.0, -np.inf)
+
+
+def _place(piece: Piece, placement: Placement, values: Values, count: int) -> tuple[Effects, FloatArray]:
+    """Effects at the nodes and the log weight of each, their own densities included."""
     blocks = len(piece.block_starts)
     if count == 0:
-        return np.zeros((blocks, 1)), np.zeros((blocks, 1))
+        return Effects(np.zeros((blocks, 1))), np.zeros((blocks, 1))
     z, log_weight = _hermite(count)
     effect = placement.centre[:, None] + placement.scale[:, None] * z
-    standard = effect / values.finest_sd
-    log_density = -0.5 * standard * standard - np.log(values.finest_sd) - 0.5 * np.log(2.0 * np.pi)
-    weight = log_weight + np.log(placement.scale)[:, None] + log_density
-    absent = ~piece.has_effect
-    if absent.any():
-        effect[absent] = 0.0
-        weight[absent] = np.where(np.arange(count) == 0, 0.0, -np.inf)
-    return effect, weight
+    weight = log_weight + np.log(placement.scale)[:, None] + _density(effect, values.finest_sd)
+    _absent(weight, effect, piece.has_effect)
+    if not piece.has_companion.any():
+        return Effects(effect), weight
+    z2, log_weight2 = _hermite(companion_nodes(count))
+    tilt = np.where(piece.has_effect, placement.tilt, 0.0)
+    across = (
+        placement.companion_centre[:, None, None]
+        + tilt[:, None, None] * z[:, None]
+        + placement.companion_scale[:, None, None] * z2
+    )
+    weight2 = log_weight2 + np.log(placement.companion_scale)[:, None, None]
+    weight2 = weight2 + _density(across, values.companion_sd)
+    lone = ~piece.has_companion
+    if lone.any():
+        across[lone] = 0.0
+        weight2[lone] = np.where(np.arange(len(z2)) == 0, 0.0, -np.inf)
+    whole = (weight[:, :, None] + weight2).reshape(blocks, -1)
+    return Effects(np.repeat(effect, len(z2), axis=1), across.reshape(blocks, -1)), whole
+
+
+def _moments(piece: Piece, placement: Placement, share: FloatArray, effect: Effects) -> Moments:
+    """Posterior moments; where there is nothing to place, the placement is called right as it is."""
+    mean = (share * effect.eta).sum(axis=1)
+    away = effect.eta - mean[:, None]
+    variance = np.where(piece.has_effect, (share * away * away).sum(axis=1), placement.scale**2)
+    mean = np.where(piece.has_effect, mean, placement.centre)
+    if effect.alpha is None:
+        return Moments(
+            mean,
+            variance,
+            placement.companion_centre,
+            placement.tilt * np.sqrt(variance),
+            placement.tilt**2 + placement.companion_scale**2,
+        )
+    has = piece.has_companion
+    companion = (share * effect.alpha).sum(axis=1)
+    off = effect.alpha - companion[:, None]
+    covariance = np.where(has, (share * away * off).sum(axis=1), placement.tilt * np.sqrt(variance))
+    spread = np.where(has, (share * off * off).sum(axis=1), placement.tilt**2 + placement.companion_scale**2)
+    return Moments(mean, variance, np.where(has, companion, placement.companion_centre), covariance, spread)
 
 
 def _blocks(piece: Piece, unit_values: FloatArray) -> FloatArray:
@@ -134,32 +211,33 @@ def block_sums(
     safe = -_pairs(
         piece, average("nn") - bent, average("na") if alpha else None, average("aa") if alpha else None
     )
-    mean = (share * effect).sum(axis=1)
+    moments = _moments(piece, placement, share, effect)
     if count == 0:
-        zero = np.zeros_like(value)
-        return BlockSums(value, gradient, -own, safe, zero, zero, np.zeros_like(gradient))
+        zero = np.zeros_like(gradient)
+        return BlockSums(value, gradient, -own, safe, moments, zero, zero)
     centred = by_node - gradient[:, None]
     weighted = predictor_share * centred
     spread = (weighted[piece.pair_first] * centred[piece.pair_second]).sum(axis=1)
-    away = effect - mean[:, None]
-    variance = (share * away * away).sum(axis=1)
-    if not piece.has_effect.all():  # nothing to place there: call the placement right as it is
-        mean = np.where(piece.has_effect, mean, placement.centre)
-        variance = np.where(piece.has_effect, variance, placement.scale**2)
-    shift = (weighted * away[piece.predictor_block]).sum(axis=1)
+    shift = (weighted * effect.eta[piece.predictor_block]).sum(axis=1)
+    companion_shift = np.zeros_like(shift)
+    if effect.alpha is not None:
+        companion_shift = (weighted * effect.alpha[piece.predictor_block]).sum(axis=1)
     return BlockSums(
         value=value,
         gradient=gradient,
         curvature=-own - spread,
         safe=_without_effect(piece, safe, values.finest_sd),
-        mean=mean,
-        variance=variance,
+        moments=moments,
         shift=shift,
+        companion_shift=companion_shift,
     )
 
 
 def _without_effect(piece: Piece, safe: FloatArray, sd: float) -> FloatArray:
-    """The stand-in after its block's effect (prior precision 1/sd**2) has been eliminated."""
+    """The stand-in after its block's effect (prior precision 1/sd**2) has been eliminated.
+
+    The companion is left in: that only makes the stand-in, an upper bound, a little larger.
+    """
     to_eta = np.where(piece.is_eta[piece.pair_second], safe, 0.0)
     row = np.add.reduceat(to_eta, piece.pair_pointer[:-1])
     total = np.bincount(
@@ -248,7 +326,7 @@ def outer_sums(
             if j != i:
                 by_parameters[j, i] += covariance
         key, chosen = keys[i]
-        moved = np.zeros((piece.n_predictors, effect.shape[1]))
+        moved = np.zeros((piece.n_predictors, effect.eta.shape[1]))
         if key:
             moved = _predictors(
                 piece, chosen * terms["n" + key], chosen * terms["a" + key] if alpha else None
@@ -288,7 +366,13 @@ def _times_pairs(piece: Piece, pair_weight: FloatArray, values: FloatArray) -> F
     return np.asarray(np.add.reduceat(product, piece.pair_pointer[:-1], axis=0))
 
 
-def _parameter_scores(piece, terms, effect, values, count):  # type: ignore[no-untyped-def]
+def _parameter_scores(
+    piece: Piece, terms: Derivatives, effect: Effects, values: Values, count: int
+) -> tuple[
+    list[FloatArray],
+    Callable[[FloatArray, FloatArray], FloatArray],
+    list[tuple[str, FloatArray | float]],
+]:
     """Score of each parameter at each (block, node), second derivatives, and how units meet it."""
     scores: list[FloatArray] = []
     keys: list[tuple[str, FloatArray | float]] = []
@@ -299,10 +383,17 @@ def _parameter_scores(piece, terms, effect, values, count):  # type: ignore[no-u
         chosen = (piece.unit_kind == kind)[:, None].astype(float)
         scores.append(_blocks(piece, chosen * terms["w"]))
         keys.append(("w", chosen))
+    squares: list[FloatArray] = []
     if count:
-        standard = effect / values.finest_sd
-        present = piece.has_effect[:, None]
-        scores.append(np.where(present, standard * standard - 1.0, 0.0))
+        standard = np.where(piece.has_effect[:, None], effect.eta / values.finest_sd, 1.0)
+        squares.append(np.where(piece.has_effect[:, None], standard * standard, 0.0))
+        scores.append(standard * standard - 1.0)
+        keys.append(("", 0.0))
+    if count and values.companion_sd > 0:
+        across = np.zeros_like(effect.eta) if effect.alpha is None else effect.alpha
+        standard = np.where(piece.has_companion[:, None], across / values.companion_sd, 1.0)
+        squares.append(np.where(piece.has_companion[:, None], standard * standard, 0.0))
+        scores.append(standard * standard - 1.0)
         keys.append(("", 0.0))
 
     def second(share: FloatArray, unit_share: FloatArray) -> FloatArray:
@@ -316,8 +407,8 @@ def _parameter_scores(piece, terms, effect, values, count):  # type: ignore[no-u
             total[i, i] = (unit_share[rows] * terms["ww"][rows]).sum()
             if shaped:
                 total[0, i] = total[i, 0] = (unit_share[rows] * terms["tw"][rows]).sum()
-        if count:
-            total[-1, -1] = -2.0 * (share * np.where(present, standard * standard, 0.0)).sum()
+        for i, square in enumerate(squares, start=len(scores) - len(squares)):
+            total[i, i] = -2.0 * (share * square).sum()
         return total
 
     return scores, second, keys

@@ -41,7 +41,8 @@ class Plan:
     """Which outer parameters are free, and how the rest follow from them.
 
     The raw parameters are log theta (where there is a shape), the log reading sd of every kind, the log
-    sd of the finest group (where quadrature integrates one) and of every other group, in this order.
+    sd of the finest group (where quadrature integrates one), of its companion (which is that of the group
+    the companion comes from) and of every other group, in this order.
     """
 
     problem: Problem
@@ -73,7 +74,8 @@ class Plan:
     @property
     def n_block(self) -> int:
         """Raw parameters that act inside blocks."""
-        return int(self.has_shape) + self.n_kinds + int(self.problem.finest is not None)
+        own = int(self.problem.finest is not None) + int(self.problem.companion is not None)
+        return int(self.has_shape) + self.n_kinds + own
 
     @property
     def n_raw(self) -> int:
@@ -81,7 +83,15 @@ class Plan:
 
     @property
     def free(self) -> list[int]:
-        return [i for i in range(self.n_raw) if i not in self.held and i not in self.ties]
+        return [
+            i
+            for i in range(self.n_raw)
+            if i not in self.held and i not in self.ties and i != self.companion_position
+        ]
+
+    @property
+    def companion_position(self) -> int | None:
+        return None if self.problem.companion is None else self.n_block - 1
 
     def kind_position(self, kind: int) -> int:
         return int(self.has_shape) + kind
@@ -98,6 +108,8 @@ class Plan:
             raw[position] = value
         for position, tie in self.ties.items():
             raw[position] = 0.5 * np.log(np.exp(2.0 * raw[self.kind_position(tie.kind)]) + tie.extra)
+        if self.problem.companion is not None:
+            raw[self.n_block - 1] = raw[self.group_position(self.problem.companion.name)]
         return raw
 
     def jacobian(self, raw: FloatArray) -> tuple[FloatArray, list[tuple[int, int, float]]]:
@@ -113,6 +125,10 @@ class Plan:
                 share = variance / (variance + tie.extra)
                 matrix[position, free.index(source)] = share
                 bends.append((position, free.index(source), 2.0 * share * (1.0 - share)))
+        if self.problem.companion is not None:
+            whole = self.group_position(self.problem.companion.name)
+            matrix[self.n_block - 1] = matrix[whole]
+            bends += [(self.n_block - 1, column, bend) for at, column, bend in bends if at == whole]
         return matrix, bends
 
     def setting(self, raw: FloatArray) -> Setting:
@@ -131,6 +147,7 @@ class Plan:
                 theta=float(np.exp(raw[0])) if first else 1.0,
                 log_reading_sd=raw[first : first + self.n_kinds],
                 finest_sd=sd,
+                companion_sd=float(np.exp(raw[self.n_block - 1])) if problem.companion is not None else 0.0,
             ),
             precision=precision,
             log_density=float(log_density),
@@ -375,7 +392,7 @@ def maximise(
                 return Optimum(now, here, tuple(steps), decrement < 1e3 * tolerance, ())
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         after = slope(plan, trial, run)
-        if decrement < 1.0:
+        if 1e-4 < decrement < 1.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
     return Optimum(now, here, tuple(steps), False, ())

@@ -2,7 +2,9 @@
 
 A *unit* is one reading, or a set of alternative rows of which exactly one holds. A *block* is what is
 integrated by quadrature together: all units with one code of the finest group; when nothing is
-integrated by quadrature, each unit is a block of its own. A *predictor* is a distinct linear
+integrated by quadrature, each unit is a block of its own. A block may have a *companion*, one additive
+effect that no other block meets (the error of a visit's start, say), which is integrated with it. A
+*predictor* is a distinct linear
 combination of effects inside a block: `eta` predictors act through the link and the shape, `alpha`
 predictors on the scale of the reading. Blocks see the effects only through their few predictors, so
 their curvature is a small matrix, and everything beyond is linear algebra.
@@ -101,6 +103,8 @@ class Piece:
     pairs_aa: sparse.csr_array | None
     pair_of_unit: tuple[IntArray, IntArray, IntArray]  # position of (eta, eta), (eta, alpha), (alpha, alpha)
     has_effect: BoolArray  # (blocks,) False where the finest group's code is missing
+    has_companion: BoolArray  # (blocks,)
+    unit_companion: FloatArray  # (units,) weight of the companion in each unit
     is_eta: BoolArray  # (predictors,)
     link: str
     family: str | None
@@ -113,7 +117,8 @@ class Problem:
 
     readings: Readings
     finest: Group | None  # integrated by quadrature
-    groups: tuple[Group, ...]  # in the inner problem
+    companion: Group | None  # those of its effects that only one block meets are integrated with the block
+    groups: tuple[Group, ...]  # in the inner problem; of the companion what is left of it
     pieces: tuple[Piece, ...]
     piece_predictors: tuple[slice, ...]
     piece_blocks: tuple[slice, ...]
@@ -126,6 +131,7 @@ class Problem:
     pair_second: IntArray
     pair_pointer: IntArray
     block_code: IntArray  # code of the finest group, -1 where missing
+    block_companion: IntArray  # code of the companion, -1 where the block has none
     offset: FloatArray  # (predictors,) known part; zero unless coefficients are given
 
     @property
@@ -163,17 +169,27 @@ def build_problem(readings: Readings, finest: str | None, shards: int) -> Proble
         unit_code[quadrature.unit] = quadrature.code
         missing = unit_code < 0
         block_key = np.where(missing, quadrature.size + np.cumsum(missing), unit_code)
+    companion, confined, weight = None, np.zeros(0, np.int64), np.zeros(readings.n_units)
+    if quadrature is not None and not readings.merged:
+        companion, confined, weight, inner = _companion(readings, inner, block_key)
     key_group, members = _cluster_key(readings, inner, block_key)
     order = _unit_order(readings, block_key, key_group)
     layout = _predictors(readings, inner, block_key[order], order)
     position, sizes, n_clustered, n_random = _positions(inner, key_group, members)
     loadings = _loadings(readings, inner, layout, position, n_random)
     spans = _spans(layout, shards)
-    pieces = tuple(_piece(readings, layout, span, unit_code[order]) for span in spans)
     block_first_unit = layout.block_starts
+    block_companion = np.full(len(block_first_unit), -1, dtype=np.int64)
+    if companion is not None:
+        _, block = np.unique(block_key[order][block_first_unit], return_inverse=True)
+        block_companion = confined[block]
+    pieces = tuple(
+        _piece(readings, layout, span, unit_code[order], block_companion >= 0, weight) for span in spans
+    )
     return Problem(
         readings=readings,
         finest=quadrature,
+        companion=companion,
         groups=inner,
         pieces=pieces,
         piece_predictors=tuple(slice(*layout.block_predictors[[s, e]]) for s, e in spans),
@@ -187,6 +203,7 @@ def build_problem(readings: Readings, finest: str | None, shards: int) -> Proble
         pair_second=layout.pair_second,
         pair_pointer=layout.pair_pointer,
         block_code=unit_code[order][block_first_unit],
+        block_companion=block_companion,
         offset=np.zeros(len(layout.fixed)),
     )
 
@@ -198,6 +215,45 @@ def _single_code(unit: IntArray, code: IntArray, owner: IntArray, n_owners: int)
     np.minimum.at(low, owner[unit], code)
     np.maximum.at(high, owner[unit], code)
     return np.where(high < 0, -1, np.where(low == high, high, -2))
+
+
+def _companion(
+    readings: Readings, inner: tuple[Group, ...], block_key: IntArray
+) -> tuple[Group | None, IntArray, FloatArray, tuple[Group, ...]]:
+    """The additive group with the most effects that lie inside one block.
+
+    Returns it, its code in each block (in the order of the sorted block keys, -1 for none), the weight of
+    that effect in each unit, and the inner groups with those effects taken out.
+    """
+    _, block = np.unique(block_key, return_inverse=True)
+    n_blocks = int(block.max()) + 1
+    best: tuple[int, Group | None, IntArray] = (0, None, np.zeros(0, np.int64))
+    for group in inner:
+        if not group.additive:
+            continue
+        home = _single_code(group.code, block[group.unit], np.arange(group.size), group.size)
+        codes = np.flatnonzero(home >= 0)
+        blocks, first = np.unique(home[codes], return_index=True)
+        of_block = np.full(n_blocks, -1, dtype=np.int64)
+        of_block[blocks] = codes[first]
+        if len(blocks) > best[0]:
+            best = (len(blocks), group, of_block)
+    _, chosen, of_block = best
+    weight = np.zeros(readings.n_units)
+    if chosen is None:
+        return None, of_block, weight, inner
+    taken = of_block[block[chosen.unit]] == chosen.code
+    np.add.at(weight, chosen.unit[taken], chosen.weight[taken])
+    kept, code = np.unique(chosen.code[~taken], return_inverse=True)
+    left = Group(
+        name=chosen.name,
+        labels=tuple(chosen.labels[i] for i in kept),
+        unit=chosen.unit[~taken],
+        code=np.asarray(code, dtype=np.int64),
+        weight=chosen.weight[~taken],
+        additive=True,
+    )
+    return chosen, of_block, weight, tuple(left if g.name == chosen.name else g for g in inner)
 
 
 def _cluster_key(
@@ -213,6 +269,8 @@ def _cluster_key(
     total = sum(group.size for group in inner)
     best: tuple[float, Group | None, dict[str, IntArray]] = (float(total + 1) ** 3, None, {})
     for key in inner:
+        if key.size == 0:
+            continue
         home = _single_code(key.unit, key.code, block, n_blocks)
         if (home < 0).any() or not _covers(key, block, n_blocks, home):
             continue
@@ -431,7 +489,14 @@ def _incidence(rows: IntArray, n_rows: int, n_units: int) -> sparse.csr_array:
     return sparse.csr_array((np.ones(len(chosen)), (rows[chosen], chosen)), shape=(n_rows, n_units))
 
 
-def _piece(readings: Readings, layout: _Layout, span: tuple[int, int], unit_code: IntArray) -> Piece:
+def _piece(
+    readings: Readings,
+    layout: _Layout,
+    span: tuple[int, int],
+    unit_code: IntArray,
+    has_companion: BoolArray,
+    companion_weight: FloatArray,
+) -> Piece:
     start, end = span
     first, last = layout.block_units[[start, end]]
     p0, p1 = layout.block_predictors[[start, end]]
@@ -505,6 +570,8 @@ def _piece(readings: Readings, layout: _Layout, span: tuple[int, int], unit_code
         pairs_aa=_incidence(at_aa, n_pairs, n_units) if has_alpha else None,
         pair_of_unit=(at_ee, at_ea, at_aa),
         has_effect=unit_code[layout.block_starts[start:end]] >= 0,
+        has_companion=has_companion[start:end],
+        unit_companion=companion_weight[units],
         is_eta=layout.is_eta[p0:p1],
         link=readings.link,
         family=readings.family,

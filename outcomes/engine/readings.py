@@ -34,18 +34,27 @@ class Values:
     theta: float
     log_reading_sd: FloatArray  # (kinds,)
     finest_sd: float  # sd of the group that quadrature integrates; 0 where there is none
+    companion_sd: float = 0.0  # of the additive effect that is integrated with it
+
+
+@dataclass(frozen=True, eq=False)
+class Effects:
+    """A block's own effects at the nodes, (blocks, nodes): on eta, and its companion on alpha."""
+
+    eta: FloatArray
+    alpha: FloatArray | None = None
 
 
 def unit_terms(
-    piece: Piece, predictor: FloatArray, effect: FloatArray, values: Values, *, full: bool
+    piece: Piece, predictor: FloatArray, effect: Effects, values: Values, *, full: bool
 ) -> Derivatives:
     """Log-likelihood of each unit and its derivatives.
 
     Parameters
     ----------
     predictor : ndarray (predictors of the piece,)
-    effect : ndarray (blocks, nodes)
-        Value of the finest group's effect at each node.
+    effect : Effects
+        Of the finest group and its companion at each node.
     full : bool
         False: the keys "", n, nn, a, na, aa that a Newton step needs. True: all of them.
 
@@ -56,7 +65,7 @@ def unit_terms(
     rows = _row_terms(piece, predictor, effect, values, full=full)
     if piece.alternatives is None:
         return rows
-    shape = (len(piece.unit_kind), effect.shape[1])
+    shape = (len(piece.unit_kind), effect.eta.shape[1])
     mixed = _mix({k: v[piece.alternative_rows] for k, v in rows.items()}, piece.alternatives)
     units: Derivatives = {}
     for key, row_values in rows.items():
@@ -67,10 +76,10 @@ def unit_terms(
 
 
 def _row_terms(
-    piece: Piece, predictor: FloatArray, effect: FloatArray, values: Values, *, full: bool
+    piece: Piece, predictor: FloatArray, effect: Effects, values: Values, *, full: bool
 ) -> Derivatives:
     eta_of, alpha_of = piece.unit_eta[piece.row_unit], piece.unit_alpha[piece.row_unit]
-    eta = predictor[eta_of][:, None] + effect[piece.unit_block[piece.row_unit]]
+    eta = predictor[eta_of][:, None] + effect.eta[piece.unit_block[piece.row_unit]]
     has_alpha = piece.alpha_sum is not None
     shape = None if piece.family is None else shape_at(piece.family, piece.exposure, values.theta)
     g = None if shape is None else shape.value[:, None]
@@ -85,6 +94,9 @@ def _row_terms(
     if has_alpha:
         alpha = np.where(alpha_of >= 0, predictor[alpha_of], 0.0)
         mean = mean + alpha[:, None]
+    if effect.alpha is not None:
+        weight = piece.unit_companion[piece.row_unit][:, None]
+        mean = mean + weight * effect.alpha[piece.unit_block[piece.row_unit]]
     sd = np.exp(values.log_reading_sd)[piece.kind][:, None]
     if not full:
         term = mean_terms(piece.lower, piece.upper, piece.exact, mean, sd)

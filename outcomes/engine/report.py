@@ -39,9 +39,8 @@ def make_result(plan: Plan, optimum: Optimum, zero: list[Group]) -> MixedFit:
     if plan.has_shape and readings.family is not None:
         se = float(np.sqrt(outer_covariance[0, 0])) if 0 in plan.free else 0.0
         theta = float(np.exp(raw[0]))
-        shape = ShapeEstimate(
-            readings.family, theta, theta * np.exp(-_NORMAL_975 * se), theta * np.exp(_NORMAL_975 * se)
-        )
+        factor_975 = float(np.exp(_NORMAL_975 * se))
+        shape = ShapeEstimate(readings.family, theta, theta / factor_975, theta * factor_975)
     notes = _notes(plan, optimum, zero, weak)
     return MixedFit(
         coefficients=beta,
@@ -67,6 +66,8 @@ def _free_names(plan: Plan) -> list[str]:
     names += ["log_reading_sd" if kind is None else f"log_reading_sd:{kind}" for kind in readings.kinds]
     if plan.problem.finest is not None:
         names.append(f"log_sd:{plan.problem.finest.name}")
+    if plan.problem.companion is not None:
+        names.append(f"log_sd:{plan.problem.companion.name}")  # never free itself
     names += [f"log_sd:{group.name}" for group in plan.problem.groups]
     return [names[i] for i in plan.free]
 
@@ -113,20 +114,39 @@ def _effects(plan: Plan, optimum: Optimum, zero: list[Group]) -> dict[str, pd.Da
         # the spread inside a block, and what the other unknowns add to it
         shift = np.concatenate([piece.shift for piece in mode.sums])
         covariance = mode.factor.pair_covariances(with_fixed=True)
-        first, second = problem.pair_first, problem.pair_second
-        starts = np.flatnonzero(np.r_[True, np.diff(_predictor_block(plan)) > 0])
-        per_predictor = np.add.reduceat(shift[first] * shift[second] * covariance, problem.pair_pointer[:-1])
-        added = np.add.reduceat(per_predictor, starts)
-        mean = np.concatenate([piece.mean for piece in mode.sums])
-        within = np.concatenate([piece.variance for piece in mode.sums])
-        present = problem.block_code >= 0
-        effect, sd = np.zeros(finest.size), np.zeros(finest.size)
-        effect[problem.block_code[present]] = mean[present]
-        sd[problem.block_code[present]] = np.sqrt((within + added)[present])
-        out[finest.name] = _effect_frame(finest, effect, sd)
+        added = _added(plan, shift, covariance)
+        mean = np.concatenate([piece.moments.mean for piece in mode.sums])
+        within = np.concatenate([piece.moments.variance for piece in mode.sums])
+        out[finest.name] = _by_code(finest, problem.block_code, mean, within + added)
+    if problem.companion is not None:
+        mean = np.concatenate([piece.moments.companion_mean for piece in mode.sums])
+        shift = np.concatenate([piece.companion_shift for piece in mode.sums])
+        within = np.concatenate([piece.moments.companion_variance for piece in mode.sums])
+        within = within + _added(plan, shift, covariance)
+        frame = _by_code(problem.companion, problem.block_companion, mean, within)
+        frame.update(out[problem.companion.name])
+        out[problem.companion.name] = frame
     for group in zero:
         out[group.name] = _effect_frame(group, np.zeros(group.size), np.zeros(group.size))
     return out
+
+
+def _added(plan: Plan, shift: FloatArray, covariance: FloatArray) -> FloatArray:
+    """What the doubt about other unknowns adds to the variance of each block's effect."""
+    problem = plan.problem
+    starts = np.flatnonzero(np.r_[True, np.diff(_predictor_block(plan)) > 0])
+    products = shift[problem.pair_first] * shift[problem.pair_second] * covariance
+    return np.add.reduceat(np.add.reduceat(products, problem.pair_pointer[:-1]), starts)
+
+
+def _by_code(
+    group: Group, code: npt.NDArray[np.int64], mean: FloatArray, variance: FloatArray
+) -> pd.DataFrame:
+    present = code >= 0
+    effect, sd = np.zeros(group.size), np.zeros(group.size)
+    effect[code[present]] = mean[present]
+    sd[code[present]] = np.sqrt(variance[present])
+    return _effect_frame(group, effect, sd)
 
 
 def _predictor_block(plan: Plan) -> npt.NDArray[np.int64]:
