@@ -169,7 +169,7 @@ class Factor:
                 self.root = linalg.cholesky(rest, lower=True)
             except linalg.LinAlgError:
                 raise NotPositiveDefinite from None
-            self.rest_inverse = linalg.cho_solve((self.root, True), np.eye(total))
+            self.rest_inverse = _inverse_of(self.root)
         diagonal = np.log(np.diagonal(self.root))
         self.log_det_rest = 2.0 * float(diagonal[: self.n_rest].sum())
         self.log_det_fixed = 2.0 * float(diagonal[self.n_rest :].sum())
@@ -203,8 +203,7 @@ class Factor:
         held = np.zeros_like(self.rest_inverse)
         n = self.n_rest
         if n:
-            root = self.root[:n, :n]
-            held[:n, :n] = linalg.cho_solve((root, True), np.eye(n))
+            held[:n, :n] = _inverse_of(self.root[:n, :n])
         return held
 
     def variances(self, *, with_fixed: bool) -> FloatArray:
@@ -272,6 +271,13 @@ class Factor:
     def _outer(self, rest: sparse.csr_array, fixed: FloatArray) -> FloatArray:
         """W' N, W the eliminated coupling."""
         return _cross((self.turned_rest, self.turned_fixed), (rest, fixed))
+
+
+def _inverse_of(root: FloatArray) -> FloatArray:
+    """Inverse of a matrix from its lower Cholesky root."""
+    inverse, _ = linalg.lapack.dpotri(np.asfortranarray(root), lower=1)
+    lower = np.tril(inverse)
+    return np.asarray(lower + np.tril(inverse, -1).T)
 
 
 def _cross(

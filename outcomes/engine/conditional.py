@@ -67,7 +67,7 @@ def log_by_category(
         additive_groups=None,
         check_rank=False,
     )
-    problem = build_problem(readings, finest, 1)
+    problem = build_problem(readings, finest, 1, nodes)
     if problem.finest is None:
         raise InputError(f"group {finest!r} isn't among these groups")
     unknowns = np.zeros(problem.n_random + problem.n_fixed)

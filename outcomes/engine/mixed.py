@@ -23,13 +23,14 @@ from outcomes.engine.mode import MapFunction, first_placements
 from outcomes.engine.outer import Optimum, Plan, Tie, evaluate, maximise
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import FloatArray, Group, Readings, build_problem
+from outcomes.engine.pieces import calm_algebra, pieces_map
 from outcomes.engine.report import make_result
 from outcomes.engine.result import MixedFit
 from outcomes.engine.start import Start, starting_values
 from outcomes.errors import FitError, InputError
 
 # nodes of the climb, and of its last steps when none are asked for
-DEFAULT_NODES = (9, 17)
+DEFAULT_NODES = (9, 13)
 _CRITERIA = ("integrated", "ml")
 _FINE = 1e-5  # and the fine one: 1e-5 is a three-hundredth of a standard error
 _ROUGH = 0.05  # Newton decrement at which the rough climb ends
@@ -56,6 +57,7 @@ def fit_interval_mixed(
     ties: Mapping[str, tuple[object, float]] | None = None,
     held_reading_sd: Mapping[object, float] | None = None,
     start: MixedFit | None = None,
+    tolerance: float | None = None,
 ) -> MixedFit:
     """Fit by marginal likelihood.
 
@@ -87,7 +89,7 @@ def fit_interval_mixed(
         Coefficients integrated under their prior (for exact identity data: REML), or maximised.
     nodes : int, optional
         Quadrature nodes for the group with the most categories; 1 is Laplace throughout. The default
-        climbs with 9 and ends with 17; exact identity data need none.
+        climbs with 9 and ends with 13; exact identity data need none.
     shards : int
         Least number of pieces that the readings are cut into, by that group; `map` works on them.
     map : callable
@@ -98,6 +100,9 @@ def fit_interval_mixed(
         Reading sds that are known and not estimated.
     start : MixedFit, optional
         An earlier fit of a like problem to start from.
+    tolerance : float, optional
+        Newton decrement at which the climb ends: about twice what is still to be gained in log-likelihood,
+        so that its root is a distance in standard errors. The default is far below what matters.
 
     Returns
     -------
@@ -124,33 +129,35 @@ def fit_interval_mixed(
         raise InputError(f"criterion {criterion!r}; one of {', '.join(_CRITERIA)} is expected")
     if nodes is not None and nodes < 1:
         raise InputError(f"nodes {nodes}; a whole number of 1 or more is expected")
-    readings = collect(
-        lower,
-        upper,
-        design,
-        groups,
-        link=link,
-        exposure=exposure,
-        shape=shape,
-        kind=kind,
-        alternatives=alternatives,
-        additive=additive,
-        additive_groups=additive_groups,
-    )
-    _check_names(readings, ties or {}, held_reading_sd or {})
-    begin = starting_values(readings, held_reading_sd or {}, start)
+    with calm_algebra(design.shape[1]):
+        readings = collect(
+            lower,
+            upper,
+            design,
+            groups,
+            link=link,
+            exposure=exposure,
+            shape=shape,
+            kind=kind,
+            alternatives=alternatives,
+            additive=additive,
+            additive_groups=additive_groups,
+        )
+        _check_names(readings, ties or {}, held_reading_sd or {})
+        begin = starting_values(readings, held_reading_sd or {}, start, prior)
+    run = pieces_map(map)
     zero: list[Group] = []
     while True:
         plan = _plan(readings, prior, criterion, nodes, shards, ties or {}, held_reading_sd or {})
-        optimum = _climb(plan, begin, map, rough=nodes is None)
-        if not optimum.vanishing:
-            break
+        with calm_algebra(plan.problem.n_rest + plan.problem.n_fixed):
+            optimum = _climb(plan, begin, run, rough=nodes is None, tolerance=tolerance)
+            if not optimum.vanishing:
+                return make_result(plan, optimum, zero)
         # on the boundary: those effects are exactly 0, and the fit goes on without them
         zero += [group for group in readings.groups if group.name in optimum.vanishing]
         begin = begin.after(plan, optimum)
         kept = tuple(group for group in readings.groups if group.name not in optimum.vanishing)
         readings = replace(readings, groups=kept)
-    return make_result(plan, optimum, zero)
 
 
 def log_marginal(
@@ -241,11 +248,11 @@ def log_marginal(
         raw[plan.group_position(group.name)] = np.log(group_sd[group.name])
     # a prior on sds or theta belongs to a fit; here they are given
     plan = replace(plan, prior_precision=np.zeros(plan.n_raw))
-    begin = starting_values(readings, {}, None)
+    begin = starting_values(readings, {}, None, None)
     unknowns = begin.unknowns(plan.problem)
     free = raw[plan.free]
     placements = first_placements(plan.problem, plan.setting(plan.raw(free)).values)
-    found = evaluate(plan, free, unknowns, placements, map, 1e-12)
+    found = evaluate(plan, free, unknowns, placements, pieces_map(map), 1e-12)
     if not found.mode.converged:
         raise FitError("the effects' mode was not found at these parameters; check sds and coefficients")
     return found.value
@@ -293,7 +300,7 @@ def _plan(
         finest = max(inside, key=lambda group: group.size).name
         if _several_codes(next(group for group in inside if group.name == finest)):
             finest = None
-    problem = build_problem(readings, finest, shards)
+    problem = build_problem(readings, finest, shards, count if finest is not None else 1)
     names = readings.coefficient_names
     mean, precision = np.zeros(len(names)), np.zeros(len(names))
     chosen = prior or Prior()
@@ -344,12 +351,15 @@ def _several_codes(group: Group) -> bool:
     return len(np.unique(group.unit)) < len(group.unit) or bool((group.weight != 1.0).any())
 
 
-def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool) -> Optimum:
+def _climb(
+    plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance: float | None
+) -> Optimum:
     free = begin.free(plan)
     unknowns = begin.unknowns(plan.problem)
     values = plan.setting(plan.raw(free)).values
     small = plan.problem.readings.n_units < 2000
-    tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
+    if tolerance is None:
+        tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, values)
     if rough and plan.nodes:
         # the way up needs no more than a rough integral; the last steps get the fine one

@@ -17,7 +17,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.engine.problem import Piece
+from outcomes.engine.problem import Piece, companion_nodes
 from outcomes.engine.readings import Derivatives, Effects, Values, unit_terms
 
 FloatArray = npt.NDArray[np.float64]
@@ -88,11 +88,6 @@ def _hermite(count: int) -> tuple[FloatArray, FloatArray]:
     """Nodes and log weights of the integral of f(z) dz, nodes in standard deviations."""
     x, w = np.polynomial.hermite.hermgauss(count)
     return np.sqrt(2.0) * x, np.log(w) + x * x + 0.5 * np.log(2.0)
-
-
-def companion_nodes(count: int) -> int:
-    """Nodes across the companion: half as many, for it is smoothed by the effect's own integral."""
-    return max(3, (count + 1) // 2)
 
 
 def _density(value: FloatArray, sd: float) -> FloatArray:
@@ -191,8 +186,16 @@ def block_sums(
 ) -> BlockSums:
     """Value, gradient and curvature of every block of a piece.
 
-    `count` is the number of nodes; 0 means that no effect is integrated.
+    `count` is the number of nodes; 0 means that no effect is integrated. Far from any data numbers may
+    overflow; the value is then not finite and the step that led there is shortened.
     """
+    with np.errstate(over="ignore", invalid="ignore"):
+        return _block_sums(piece, predictor, placement, values, count)
+
+
+def _block_sums(
+    piece: Piece, predictor: FloatArray, placement: Placement, values: Values, count: int
+) -> BlockSums:
     effect, weight = _place(piece, placement, values, count)
     terms = unit_terms(piece, predictor, effect, values, full=False)
     value, share = _posterior(piece, terms, weight)

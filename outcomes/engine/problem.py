@@ -26,6 +26,9 @@ IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
 
+_PIECE = 40_000  # units times nodes in a piece: an array of that many numbers stays in the cache
+
+
 @dataclass(frozen=True, eq=False)
 class Group:
     """A set of exchangeable effects: which unit meets which effect, and with what weight."""
@@ -155,10 +158,11 @@ class Problem:
         return int(self.fixed.shape[0])
 
 
-def build_problem(readings: Readings, finest: str | None, shards: int) -> Problem:
+def build_problem(readings: Readings, finest: str | None, shards: int, nodes: int = 1) -> Problem:
     """Sort units into blocks and predictors and lay out the unknown effects.
 
-    `finest` names the group to integrate by quadrature; `shards` is the least number of pieces.
+    `finest` names the group to integrate by quadrature; `shards` is the least number of pieces, `nodes` that
+    of quadrature nodes, so that a piece's arrays fit into the cache.
     """
     inner = tuple(group for group in readings.groups if group.name != finest)
     quadrature = next((group for group in readings.groups if group.name == finest), None)
@@ -177,7 +181,8 @@ def build_problem(readings: Readings, finest: str | None, shards: int) -> Proble
     layout = _predictors(readings, inner, block_key[order], order)
     position, sizes, n_clustered, n_random = _positions(inner, key_group, members)
     loadings = _loadings(readings, inner, layout, position, n_random)
-    spans = _spans(layout, shards)
+    across = companion_nodes(nodes) if companion is not None else 1
+    spans = _spans(layout, shards, nodes * across)
     block_first_unit = layout.block_starts
     block_companion = np.full(len(block_first_unit), -1, dtype=np.int64)
     if companion is not None:
@@ -473,11 +478,16 @@ def _loadings(
     return sparse.csr_array(triplet, shape=(n_predictors, n_random))
 
 
-def _spans(layout: _Layout, shards: int) -> list[tuple[int, int]]:
+def companion_nodes(count: int) -> int:
+    """Nodes across a companion: half as many, for it is smoothed by the effect's own integral."""
+    return max(3, (count + 1) // 2)
+
+
+def _spans(layout: _Layout, shards: int, nodes: int) -> list[tuple[int, int]]:
     """Cut the blocks into pieces of about equal numbers of units (small enough for the cache)."""
     n_blocks = len(layout.block_starts)
     n_units = int(layout.block_units[-1])
-    count = min(n_blocks, max(shards, -(-n_units // 4000)))
+    count = min(n_blocks, max(shards, -(-n_units * nodes // _PIECE)))
     wanted = np.linspace(0, n_units, count + 1)[1:-1]
     cuts = np.searchsorted(layout.block_units, wanted)
     bounds = np.unique(np.r_[0, cuts, n_blocks])

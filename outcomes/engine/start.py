@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.outer import Optimum, Plan
+from outcomes.engine.priors import Prior
 from outcomes.engine.problem import Problem, Readings
 from outcomes.engine.result import MixedFit
 from outcomes.engine.shapes import shape_at
@@ -60,11 +61,17 @@ class Start:
 
 
 def starting_values(
-    readings: Readings, held: Mapping[object, float], earlier: MixedFit | None
+    readings: Readings,
+    held: Mapping[object, float],
+    earlier: MixedFit | None,
+    prior: Prior | None,
 ) -> Start:
-    """Rough values from least squares; from an earlier fit wherever it has the parameter."""
+    """Rough values from least squares; from an earlier fit, or a prior, wherever it has the parameter."""
     middle, width = _middles(readings)
     theta = _THETA.get(readings.family or "", 1.0)
+    prior = prior or Prior()
+    if prior.log_shape is not None:
+        theta = float(np.exp(prior.log_shape[0]))
     if earlier is not None and earlier.shape is not None and earlier.shape.family == readings.family:
         theta = earlier.shape.value
     g = np.ones(len(middle))
@@ -78,10 +85,14 @@ def starting_values(
     # a rounding window hides errors smaller than itself: begin no lower than half of it
     reading = max(residual / np.sqrt(count + 1.0), 0.5 * float(np.median(width)), 1e-8)
     sds = np.array([np.log(held.get(kind, reading)) for kind in readings.kinds])
+    for i, kind in enumerate(readings.kinds):
+        if kind in prior.log_reading_sd and kind not in held:
+            sds[i] = prior.log_reading_sd[kind][0]
     groups = {
         g.name: float(np.log(max(reading if g.additive and not readings.merged else share, 1e-8)))
         for g in readings.groups
     }
+    groups |= {name: prior.log_group_sd[name][0] for name in groups if name in prior.log_group_sd}
     start = Start(beta, theta, sds, groups)
     return start if earlier is None else _from(earlier, start, readings, held)
 

@@ -105,6 +105,7 @@ def fit_arranged(
     use_prior: bool,
     nodes: int | None = None,
     start: MixedFit | None = None,
+    tolerance: float | None = None,
 ) -> MixedFit:
     """Fit one shape to arranged readings."""
     linked = bool((arranged.kind == "linked").any())
@@ -122,4 +123,5 @@ def fit_arranged(
         prior=prior,
         nodes=nodes,
         start=start,
+        tolerance=tolerance,
     )

@@ -36,7 +36,9 @@ __all__ = ["LiftModel"]
 
 FloatArray = npt.NDArray[np.float64]
 
-_ROUGH_NODES = 7  # for the fit that habits are decided with
+_ROUGH_NODES = 7  # for the fits that habits and the shape are decided with
+_ROUGH = 0.1  # Newton decrement at which those end: a tenth of what is decided by
+_CLOSE = 10.0  # log-likelihood within which the shapes are compared by their fine fits
 _PREDICTED = 4000  # simulated readings behind each predicted band
 
 
@@ -107,6 +109,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             self.shapes[0],
             use_prior=self.use_prior,
             nodes=_ROUGH_NODES,
+            tolerance=_ROUGH,
         )
         self.habits_ = decide_habits(log, design, rough)
         self.readings_ = lift_readings(
@@ -125,9 +128,20 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         fits: dict[str, MixedFit] = {}
         start = rough
         for family in self.shapes:
-            fits[family] = fit_arranged(arranged, family, use_prior=self.use_prior, start=start)
+            fits[family] = fit_arranged(
+                arranged,
+                family,
+                use_prior=self.use_prior,
+                nodes=_ROUGH_NODES,
+                start=start,
+                tolerance=_ROUGH,
+            )
             start = fits[family]
         usable = {family: fit for family, fit in fits.items() if np.isfinite(fit.loglik)}
+        best = max((fit.loglik for fit in usable.values()), default=0.0)
+        for family, fit in usable.items():
+            if fit.loglik > best - _CLOSE:
+                usable[family] = fit_arranged(arranged, family, use_prior=self.use_prior, start=fit)
         if not usable:
             raise FitError("no shape could be fitted to this log; `outcomes check` may tell what is odd in it")
         return usable
