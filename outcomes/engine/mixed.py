@@ -129,7 +129,7 @@ def fit_interval_mixed(
         raise InputError(f"criterion {criterion!r}; one of {', '.join(_CRITERIA)} is expected")
     if nodes is not None and nodes < 1:
         raise InputError(f"nodes {nodes}; a whole number of 1 or more is expected")
-    with calm_algebra(design.shape[1]):
+    with calm_algebra(1):
         readings = collect(
             lower,
             upper,

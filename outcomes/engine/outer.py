@@ -25,7 +25,11 @@ FloatArray = npt.NDArray[np.float64]
 _MOST_STEPS = 60
 _MOST_TILTS = 25
 _MOST_SEEN = 4
-_LONGEST = {"shape": 0.5, "sd": 0.8}  # of one step, on the log scale
+_LEAST_DAMPING = 1e-3
+_NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
+# Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
+_LEAST_INFORMATION = 0.05
+_LONGEST = {"shape": 0.5, "reading": 0.4, "sd": 0.8}  # of one step, on the log scale
 
 
 @dataclass(frozen=True)
@@ -364,38 +368,53 @@ def maximise(
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
     here = slope(plan, now, run)
-    for _ in range(_MOST_STEPS):
-        step = _bounded(plan, now, here)
+    radius, refreshed = 1.0, False
+    while len(steps) < _MOST_STEPS:
+        step = _bounded(plan, now, here, radius)
         decrement = float(here.gradient @ _newton(here))
         vanishing = _vanishing(plan, now, here)
         if vanishing or decrement < tolerance:
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
             return Optimum(now, here, tuple(steps), now.mode.converged, vanishing)
-        damping, refreshed = 1.0, False
-        while True:
-            change = damping * step
-            begin = now.mode.unknowns + here.response @ change
-            free = now.free + change
-            placed = carry_nodes(plan.problem, now.mode, here.response @ change, plan.setting(plan.raw(free)))
-            trial = evaluate(plan, free, begin, placed, run, inner)
-            if np.isfinite(trial.value) and trial.value > now.value - _allowance(plan, now.value):
-                break
+        damping = 1.0
+        trial = _try(plan, now, here, step, run, inner)
+        while trial is None and damping > _LEAST_DAMPING:
             damping *= 0.3
-            if damping < 1e-3 and plan.nodes and not refreshed:
-                # the value here may owe something to where its nodes happened to lie: take it anew
-                refreshed = True
-                now = evaluate(plan, now.free, now.mode.unknowns, trial.mode.placements, run, inner)
-                here = slope(plan, now, run)
-                step, damping = _bounded(plan, now, here), 1.0
-            if damping < 1e-6:
-                steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
-                return Optimum(now, here, tuple(steps), decrement < 1e3 * tolerance, ())
+            trial = _try(plan, now, here, damping * step, run, inner)
+        if trial is None:
+            steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
+            if refreshed or not plan.nodes:
+                return Optimum(now, here, tuple(steps), decrement < _NOISE * bool(plan.nodes), ())
+            # the value here may owe something to where its nodes happened to lie: take it anew
+            refreshed = True
+            fresh = carry_nodes(plan.problem, now.mode, np.zeros_like(now.mode.unknowns), now.setting)
+            now = evaluate(plan, now.free, now.mode.unknowns, fresh, run, inner)
+            here = slope(plan, now, run)
+            continue
+        # a step that had to be shortened says how far the information can be trusted
+        radius = min(1.0, 2.0 * radius) if damping == 1.0 else radius * max(damping, 0.1)
+        refreshed = False
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         after = slope(plan, trial, run)
         if 1e-4 < decrement < 1.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
     return Optimum(now, here, tuple(steps), False, ())
+
+
+def _try(
+    plan: Plan, now: Objective, here: Slope, change: FloatArray, run: MapFunction, inner: float
+) -> Objective | None:
+    """The objective after a step, or None where it isn't better."""
+    free = now.free + change
+    response = here.response @ change
+    placed = carry_nodes(plan.problem, now.mode, response, plan.setting(plan.raw(free)))
+    trial = evaluate(plan, free, now.mode.unknowns + response, placed, run, inner)
+    slack = _allowance(plan, now.value)
+    gain = trial.value - now.value
+    # A gain far beyond what the slope promises comes from nodes that miss something, not from the data.
+    most = 2.0 * float(here.gradient @ change) + 1.0 + slack
+    return trial if np.isfinite(gain) and -slack < gain < most else None
 
 
 def _seen(information: FloatArray, seen: list[tuple[FloatArray, FloatArray]]) -> FloatArray:
@@ -419,19 +438,19 @@ def _allowance(plan: Plan, value: float) -> float:
 def _newton(here: Slope) -> FloatArray:
     """Newton's step, with negative curvature turned round and small curvature kept from exploding."""
     values, vectors = np.linalg.eigh(here.information)
-    least = 1e-6 * max(float(np.abs(values).max()), 1e-12)
+    least = max(1e-6 * float(np.abs(values).max()), _LEAST_INFORMATION)
     return np.asarray(vectors @ ((vectors.T @ here.gradient) / np.maximum(np.abs(values), least)))
 
 
-def _bounded(plan: Plan, now: Objective, here: Slope) -> FloatArray:
+def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArray:
     step = _newton(here)
     raw = plan.raw(now.free)
     reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
-    longest = np.array(
-        [_LONGEST["shape"] if plan.has_shape and i == 0 else _LONGEST["sd"] for i in plan.free]
-    )
+    first = int(plan.has_shape)
+    kinds = ["shape"] * first + ["reading" if plan.nodes else "sd"] * plan.n_kinds
+    longest = np.array([_LONGEST[kinds[i] if i < len(kinds) else "sd"] for i in plan.free])
     # shortened as a whole: cut one by one, correlated components would no longer point uphill
-    step = step / max(1.0, float((np.abs(step) / longest).max(initial=0.0)))
+    step = step / max(1.0, float((np.abs(step) / (radius * longest)).max(initial=0.0)))
     for i, position in enumerate(plan.free):
         is_group = position >= int(plan.has_shape) + plan.n_kinds
         if is_group and step[i] < -0.3 and now.free[i] < reading - 2.0:

@@ -63,10 +63,7 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
     later = visits["later_session"].to_numpy(dtype=bool)
     matrix = design.encode(design_columns(visits), later)
     kind = readings.kind.astype(object).copy()
-    # Nothing tells a look's error from a result's where no look was written down.
-    seen = (readings.origin == "look").any()
-    if not seen:
-        kind[:] = "result"
+    seen = bool((readings.origin == "look").any())
     kind[readings.linked_result] = "linked"
     notes = []
     groups: dict[str, pd.Series] = {}

@@ -36,7 +36,7 @@ __all__ = ["LiftModel"]
 
 FloatArray = npt.NDArray[np.float64]
 
-_ROUGH_NODES = 7  # for the fits that habits and the shape are decided with
+_ROUGH_NODES = 9  # for the fits that habits and the shape are decided with
 _ROUGH = 0.1  # Newton decrement at which those end: a tenth of what is decided by
 _CLOSE = 10.0  # log-likelihood within which the shapes are compared by their fine fits
 _PREDICTED = 4000  # simulated readings behind each predicted band
