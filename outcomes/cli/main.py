@@ -6,9 +6,10 @@ import argparse
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import NoReturn
 
 from outcomes import __version__
-from outcomes.errors import OutcomesError
+from outcomes.errors import InputError, OutcomesError
 
 # name: (module with `add_arguments` and `run`, one line of help), in the order in which a salon meets them
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -21,21 +22,38 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
-def _parser(name: str | None) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+class _Parser(argparse.ArgumentParser):
+    """Complains in one line, as every other error of the command does, without the list of options."""
+
+    def error(self, message: str) -> NoReturn:
+        command = self.prog.removeprefix("outcomes").strip()
+        raise InputError(f"{command}: {message}; see `{self.prog} --help`")
+
+
+def command_parser(name: str | None) -> argparse.ArgumentParser:
+    """The parser with the options of one command; the modules of the others aren't loaded.
+
+    Parameters
+    ----------
+    name : str or None
+        A key of `COMMANDS`; None: only their names.
+
+    Returns
+    -------
+    ArgumentParser
+    """
+    parser = _Parser(
         prog="outcomes",
         description="A salon's own visit logs in, calibrated expectations for lightening hair out.",
         epilog="example: outcomes sessions salon.model.json --start 3 --goal 9.5 --hair natural "
         "--peroxide 6 --heat low --minutes 45",
+        allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=f"outcomes {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for command, (module, line) in COMMANDS.items():
-        if name is not None and command != name:
+        if command != name:
             commands.add_parser(command, help=line, add_help=False)
-            continue
-        if name is None:
-            commands.add_parser(command, help=line)
             continue
         loaded = import_module(module)
         child = commands.add_parser(
@@ -44,6 +62,7 @@ def _parser(name: str | None) -> argparse.ArgumentParser:
             description=loaded.__doc__,
             epilog=loaded.EXAMPLE,
             formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
         )
         loaded.add_arguments(child)
         child.set_defaults(run=loaded.run)
@@ -54,12 +73,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code (2 after one clear line for anything unusable)."""
     arguments = list(sys.argv[1:] if argv is None else argv)
     name = next((word for word in arguments if not word.startswith("-")), None)
-    parser = _parser(name if name in COMMANDS else None)
-    args = parser.parse_args(arguments)
     try:
+        args, unknown = command_parser(name if name in COMMANDS else None).parse_known_args(arguments)
+        if unknown:
+            # argparse would blame the parser of all commands, whose help doesn't list this one's options
+            raise InputError(
+                f"{name}: found {' '.join(unknown)}, which it doesn't know; see `outcomes {name} --help`"
+            )
         return int(args.run(args))
     except OutcomesError as error:
-        print(f"outcomes: {error}", file=sys.stderr)
+        print(f"outcomes: {str(error).removeprefix(': ')}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         sys.stderr.close()
