@@ -27,12 +27,16 @@ from outcomes.engine.pieces import calm_algebra, pieces_map
 from outcomes.engine.report import make_result
 from outcomes.engine.result import MixedFit
 from outcomes.engine.start import Start, starting_values
+from outcomes.engine.terms import OPEN
 from outcomes.errors import FitError, InputError
 
-# nodes of the climb, and of its last steps when none are asked for
-DEFAULT_NODES = (9, 13)
+# Nodes of the climb and of its last steps when none are asked for: of an effect alone, and of one that is
+# integrated together with a companion, which smooths it.
+ALONE_NODES = (13, 21)
+COMPANION_NODES = (9, 13)
 _CRITERIA = ("integrated", "ml")
 _FINE = 1e-5  # and the fine one: 1e-5 is a three-hundredth of a standard error
+_SHARP = 0.6  # reading sd in half windows below which the rough climb's nodes can't follow
 _ROUGH = 0.05  # Newton decrement at which the rough climb ends
 
 
@@ -89,7 +93,8 @@ def fit_interval_mixed(
         Coefficients integrated under their prior (for exact identity data: REML), or maximised.
     nodes : int, optional
         Quadrature nodes for the group with the most categories; 1 is Laplace throughout. The default
-        climbs with 9 and ends with 13; exact identity data need none.
+        climbs with 13 and ends with 21 (9 and 13 where an additive effect is integrated with it); exact
+        identity data need none.
     shards : int
         Least number of pieces that the readings are cut into, by that group; `map` works on them.
     map : callable
@@ -293,7 +298,7 @@ def _plan(
     held: Mapping[object, float],
 ) -> Plan:
     gaussian = bool(readings.exact.all()) and readings.merged and len(readings.row_unit) == readings.n_units
-    count = 1 if gaussian else DEFAULT_NODES[-1] if nodes is None else nodes
+    count = 1 if gaussian else ALONE_NODES[-1] if nodes is None else nodes
     inside = [group for group in readings.groups if readings.merged or not group.additive]
     finest = None
     if count > 1 and inside:
@@ -301,6 +306,8 @@ def _plan(
         if _several_codes(next(group for group in inside if group.name == finest)):
             finest = None
     problem = build_problem(readings, finest, shards, count if finest is not None else 1)
+    if nodes is None and problem.companion is not None:
+        count = COMPANION_NODES[-1]
     names = readings.coefficient_names
     mean, precision = np.zeros(len(names)), np.zeros(len(names))
     chosen = prior or Prior()
@@ -362,9 +369,21 @@ def _climb(
         tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, values)
     if rough and plan.nodes:
+        rough_nodes = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[0]
         # the way up needs no more than a rough integral; the last steps get the fine one
+        readings = plan.problem.readings
+        width = readings.upper - readings.lower
+        width = width[width < 0.5 * OPEN]
+        half = 0.5 * float(np.median(width)) if len(width) else 0.0
         coarse = maximise(
-            replace(plan, nodes=DEFAULT_NODES[0]), free, unknowns, placements, run, _ROUGH
+            replace(plan, nodes=rough_nodes),
+            free,
+            unknowns,
+            placements,
+            run,
+            _ROUGH,
+            rough=True,
+            least_reading=float(np.log(_SHARP * half)) if half > 0 else -np.inf,
         )
         if coarse.vanishing:
             return coarse

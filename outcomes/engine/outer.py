@@ -23,6 +23,7 @@ from outcomes.engine.readings import Values
 FloatArray = npt.NDArray[np.float64]
 
 _MOST_STEPS = 60
+_MOST_ROUGH = 12
 _MOST_TILTS = 25
 _MOST_SEEN = 4
 _LEAST_DAMPING = 1e-3
@@ -357,11 +358,16 @@ def maximise(
     placements: tuple[Placement, ...],
     run: MapFunction,
     tolerance: float,
+    *,
+    rough: bool = False,
+    least_reading: float = -np.inf,
 ) -> Optimum:
     """Climb to the maximum of the marginal likelihood.
 
     `tolerance` is on the Newton decrement. The result names groups whose sd runs to 0 instead of
-    following them there.
+    following them there. A rough climb, on few nodes, takes few steps and gives up at the first that fails:
+    what follows has better ones. `least_reading` bounds the log reading sds of its steps from below: few
+    nodes can't see an error that is small beside its rounding window.
     """
     inner = min(1e-9, 0.01 * tolerance)
     now = evaluate(plan, free, start, placements, run, inner)
@@ -369,8 +375,12 @@ def maximise(
     seen: list[tuple[FloatArray, FloatArray]] = []
     here = slope(plan, now, run)
     radius, refreshed = 1.0, False
-    while len(steps) < _MOST_STEPS:
+    kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
+    reading = [i for i, position in enumerate(plan.free) if position in kinds]
+    while len(steps) < (_MOST_ROUGH if rough else _MOST_STEPS):
         step = _bounded(plan, now, here, radius)
+        if rough:
+            step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
         decrement = float(here.gradient @ _newton(here))
         vanishing = _vanishing(plan, now, here)
         if vanishing or decrement < tolerance:
@@ -383,7 +393,7 @@ def maximise(
             trial = _try(plan, now, here, damping * step, run, inner)
         if trial is None:
             steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
-            if refreshed or not plan.nodes:
+            if refreshed or rough or not plan.nodes:
                 return Optimum(now, here, tuple(steps), decrement < _NOISE * bool(plan.nodes), ())
             # the value here may owe something to where its nodes happened to lie: take it anew
             refreshed = True
@@ -432,7 +442,7 @@ def _seen(information: FloatArray, seen: list[tuple[FloatArray, FloatArray]]) ->
 
 def _allowance(plan: Plan, value: float) -> float:
     """Rounding, and with quadrature the small change that comes from moved nodes."""
-    return 1e-10 * (1.0 + abs(value)) + (1e-7 * abs(value) if plan.nodes else 0.0)
+    return 1e-10 * (1.0 + abs(value)) + (1e-6 * abs(value) if plan.nodes else 0.0)
 
 
 def _newton(here: Slope) -> FloatArray:
