@@ -9,6 +9,7 @@ here ever fills in a large sparse matrix.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -161,7 +162,6 @@ class Factor:
             rest[x, x] -= matrix.cluster_fixed.T @ self.turned_fixed
         total = self.n_rest + self.n_fixed
         self.root = np.zeros((0, 0))
-        self.rest_inverse = np.zeros((0, 0))
         if total:
             if not np.isfinite(rest).all():
                 raise NotPositiveDefinite
@@ -169,10 +169,14 @@ class Factor:
                 self.root = linalg.cholesky(rest, lower=True)
             except linalg.LinAlgError:
                 raise NotPositiveDefinite from None
-            self.rest_inverse = _inverse_of(self.root)
         diagonal = np.log(np.diagonal(self.root))
         self.log_det_rest = 2.0 * float(diagonal[: self.n_rest].sum())
         self.log_det_fixed = 2.0 * float(diagonal[self.n_rest :].sum())
+
+    @cached_property
+    def rest_inverse(self) -> FloatArray:
+        """Inverse of the reduced dense part."""
+        return _inverse_of(self.root) if len(self.root) else np.zeros((0, 0))
 
     def log_det(self, *, with_fixed: bool) -> float:
         """Of the whole matrix, or of the random effects' part (coefficients held fixed)."""
@@ -183,7 +187,7 @@ class Factor:
         """Matrix inverse times a vector over all unknowns."""
         clusters, others = vector[: self.n_clustered], vector[self.n_clustered :]
         reduced = others - np.r_[self.turned_rest.T @ clusters, self.turned_fixed.T @ clusters]
-        solved = self.rest_inverse @ reduced
+        solved = linalg.cho_solve((self.root, True), reduced) if len(reduced) else reduced
         inner = self.inverse @ clusters
         inner = inner - self.turned_rest @ solved[: self.n_rest] - self.turned_fixed @ solved[self.n_rest :]
         return np.r_[inner, solved]

@@ -180,6 +180,7 @@ class Slope:
     gradient: FloatArray
     information: FloatArray
     response: FloatArray  # (unknowns, free) d mode / d free
+    own: FloatArray  # diagonal of the information as worked out, before steps have mended it
 
 
 @dataclass(frozen=True, eq=False)
@@ -278,7 +279,10 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     """Derivatives of the objective by the free parameters."""
     problem, mode, setting = plan.problem, objective.mode, objective.setting
     factor = mode.factor
-    covariance = factor.pair_covariances(with_fixed=plan.integrated)
+    if plan.gaussian:  # curvature doesn't depend on the effects, and its trace is known without the pairs
+        covariance = np.zeros(len(problem.pair_first))
+    else:
+        covariance = factor.pair_covariances(with_fixed=plan.integrated)
     sums = _outer_sums(plan, mode, setting, covariance, run)
     n_block, n_raw = plan.n_block, plan.n_raw
     effects = mode.unknowns[: problem.n_random]
@@ -291,6 +295,8 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     mixed = np.concatenate([piece.mixed for piece in sums])
     trace = np.zeros(n_raw)
     trace[:n_block] = covariance @ curved
+    if plan.gaussian:
+        trace[0] = 2.0 * _from_blocks(plan, setting, variances)
     by_unknown = np.zeros((len(mode.unknowns), n_raw))
     matrices: list[Symmetric] = []
     for i in range(n_block):
@@ -327,7 +333,14 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
         jacobian.T @ gradient,
         0.5 * (free_information + free_information.T),
         response @ jacobian,
+        np.diagonal(free_information).copy(),
     )
+
+
+def _from_blocks(plan: Plan, setting: Setting, variances: FloatArray) -> float:
+    """Trace of the inverse times what the blocks contribute: parameters that the readings pay for."""
+    random = float((1.0 - setting.precision * variances).sum())
+    return random + plan.problem.n_fixed if plan.integrated else random
 
 
 def _bend(plan: Plan, trace: FloatArray, setting: Setting, variances: FloatArray) -> FloatArray:
@@ -339,9 +352,7 @@ def _bend(plan: Plan, trace: FloatArray, setting: Setting, variances: FloatArray
     """
     bend = np.zeros((plan.n_raw, plan.n_raw))
     first = int(plan.has_shape)
-    from_blocks = float((1.0 - setting.precision * variances).sum())
-    if plan.integrated:
-        from_blocks += plan.problem.n_fixed
+    from_blocks = _from_blocks(plan, setting, variances)
     if from_blocks > 1e-8:
         t = np.maximum(trace[first : plan.n_block], 0.0)
         bend[first : plan.n_block, first : plan.n_block] = 2.0 * np.outer(t, t) / from_blocks
@@ -383,7 +394,8 @@ def maximise(
             step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
         decrement = float(here.gradient @ _newton(here))
         vanishing = _vanishing(plan, now, here)
-        if vanishing or decrement < tolerance:
+        creeping = any(step[i] <= -2.5 for i in range(len(step)))
+        if vanishing or (decrement < tolerance and not creeping):
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
             return Optimum(now, here, tuple(steps), now.mode.converged, vanishing)
         damping = 1.0
@@ -463,11 +475,16 @@ def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArr
     step = step / max(1.0, float((np.abs(step) / (radius * longest)).max(initial=0.0)))
     for i, position in enumerate(plan.free):
         is_group = position >= int(plan.has_shape) + plan.n_kinds
-        if is_group and step[i] < -0.3 and now.free[i] < reading - 2.0:
+        if is_group and _falls(here, i) and now.free[i] < reading - 2.0:
             # near zero the likelihood is linear in the variance: Newton's step on the log scale is then
             # always about a half, however far there is to go
             step[i] = -2.5
     return step
+
+
+def _falls(here: Slope, i: int) -> bool:
+    """Whether a log sd would step down by itself, however little there is left to gain."""
+    return bool(here.gradient[i] < -0.2 * abs(here.own[i]))
 
 
 def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
@@ -479,7 +496,6 @@ def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
         names.append(plan.problem.finest.name)
     free = plan.free
     out = []
-    step = _newton(here)
     for name in names:
         position = plan.group_position(name)
         if position not in free:
@@ -487,7 +503,7 @@ def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
         i = free.index(position)
         tiny = raw[position] < reading + np.log(1e-4)
         # so near zero the likelihood is linear in the variance: if it falls here, it falls from zero on
-        falling = raw[position] < reading + np.log(0.02) and here.gradient[i] < 0 and step[i] < -0.2
+        falling = raw[position] < reading + np.log(0.02) and _falls(here, i)
         if tiny or falling:
             out.append(name)
     return tuple(out)
