@@ -368,24 +368,21 @@ def _climb(
     if tolerance is None:
         tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, values)
-    if rough and plan.nodes:
-        rough_nodes = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[0]
+    only_rough = tolerance >= _ROUGH and plan.nodes > 0
+    if (rough or only_rough) and plan.nodes:
         # the way up needs no more than a rough integral; the last steps get the fine one
-        readings = plan.problem.readings
-        width = readings.upper - readings.lower
-        width = width[width < 0.5 * OPEN]
-        half = 0.5 * float(np.median(width)) if len(width) else 0.0
+        few = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[0]
         coarse = maximise(
-            replace(plan, nodes=rough_nodes),
+            plan if only_rough else replace(plan, nodes=few),
             free,
             unknowns,
             placements,
             run,
-            _ROUGH,
+            max(tolerance, _ROUGH),
             rough=True,
-            least_reading=float(np.log(_SHARP * half)) if half > 0 else -np.inf,
+            least_reading=_least_reading(plan.problem.readings),
         )
-        if coarse.vanishing:
+        if coarse.vanishing or only_rough:
             return coarse
         found = coarse.objective
         free, unknowns, placements = found.free, found.mode.unknowns, found.mode.placements
@@ -395,3 +392,11 @@ def _climb(
     return optimum
 
 
+
+
+def _least_reading(readings: Readings) -> float:
+    """Log reading sd below which a rough climb's nodes can't follow the edges of a rounding window."""
+    width = readings.upper - readings.lower
+    width = width[width < 0.5 * OPEN]
+    half = 0.5 * float(np.median(width)) if len(width) else 0.0
+    return float(np.log(_SHARP * half)) if half > 0 else -np.inf
