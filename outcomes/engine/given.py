@@ -164,9 +164,7 @@ def _full_rank(matrix: FloatArray, names: list[str]) -> None:
     )
 
 
-def _units(
-    alternatives: tuple[Any, Any] | None, n: int
-) -> tuple[IntArray, IntArray, FloatArray]:
+def _units(alternatives: tuple[Any, Any] | None, n: int) -> tuple[IntArray, IntArray, FloatArray]:
     """Unit of each row, a row of each unit, log weight of each row."""
     if alternatives is None:
         index = np.arange(n, dtype=np.int64)
@@ -256,4 +254,6 @@ def _same_within_units(
         np.add.at(marks, group.unit, (group.code + 1.0) * np.sqrt(2.0) * group.weight)
         same = same and bool((marks == marks[owner]).all())
     if not same:
-        raise InputError("alternatives of one code differ in design, kind or groups; they must agree in these")
+        raise InputError(
+            "alternatives of one code differ in design, kind or groups; they must agree in these"
+        )

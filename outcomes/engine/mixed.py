@@ -342,9 +342,7 @@ def _plan(
             place(plan.group_position(group.name), chosen.log_group_sd[group.name])
     return replace(
         plan,
-        held={
-            plan.kind_position(readings.kinds.index(kind)): float(np.log(sd)) for kind, sd in held.items()
-        },
+        held={plan.kind_position(readings.kinds.index(kind)): float(np.log(sd)) for kind, sd in held.items()},
         ties={
             plan.group_position(name): Tie(readings.kinds.index(kind), extra)
             for name, (kind, extra) in ties.items()
@@ -358,9 +356,7 @@ def _several_codes(group: Group) -> bool:
     return len(np.unique(group.unit)) < len(group.unit) or bool((group.weight != 1.0).any())
 
 
-def _climb(
-    plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance: float | None
-) -> Optimum:
+def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance: float | None) -> Optimum:
     free = begin.free(plan)
     unknowns = begin.unknowns(plan.problem)
     values = plan.setting(plan.raw(free)).values
@@ -390,8 +386,6 @@ def _climb(
     if not np.isfinite(optimum.objective.value):
         raise FitError("the likelihood is not finite at the starting values; check the readings' scale")
     return optimum
-
-
 
 
 def _least_reading(readings: Readings) -> float:

@@ -270,8 +270,6 @@ def _mode(point: _Point, factor: Factor, decrement: float, steps: int, converged
     )
 
 
-
-
 def placed_values(
     problem: Problem,
     unknowns: FloatArray,

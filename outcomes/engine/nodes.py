@@ -163,9 +163,7 @@ def _predictors(piece: Piece, by_eta: FloatArray, by_alpha: FloatArray | None) -
     return np.asarray(total)
 
 
-def _pairs(
-    piece: Piece, ee: FloatArray, ea: FloatArray | None, aa: FloatArray | None
-) -> FloatArray:
+def _pairs(piece: Piece, ee: FloatArray, ea: FloatArray | None, aa: FloatArray | None) -> FloatArray:
     total = piece.pairs_ee @ ee
     if ea is not None and aa is not None and piece.pairs_ea is not None and piece.pairs_aa is not None:
         total = total + piece.pairs_ea @ ea + piece.pairs_aa @ aa
@@ -293,12 +291,7 @@ def outer_sums(
     to_alpha = None
     if alpha:
         y_alpha = np.where(piece.unit_alpha[:, None] >= 0, turned[piece.unit_alpha], 0.0)
-        to_eta = (
-            to_eta
-            + 2.0 * c_ea * terms["nna"]
-            + c_aa * terms["naa"]
-            + 2.0 * terms["na"] * y_alpha
-        )
+        to_eta = to_eta + 2.0 * c_ea * terms["nna"] + c_aa * terms["naa"] + 2.0 * terms["na"] * y_alpha
         to_alpha = (
             c_ee * terms["nna"]
             + 2.0 * c_ea * terms["naa"]
@@ -307,9 +300,9 @@ def outer_sums(
         )
         to_alpha = (unit_share * to_alpha).sum(axis=1)
     trace_gradient = _predictors(piece, (unit_share * to_eta).sum(axis=1), to_alpha)
-    trace_gradient = trace_gradient + (
-        predictor_share * quadratic[piece.predictor_block] * centred
-    ).sum(axis=1)
+    trace_gradient = trace_gradient + (predictor_share * quadratic[piece.predictor_block] * centred).sum(
+        axis=1
+    )
 
     scores, second, keys = _parameter_scores(piece, terms, effect, values, count)
     n_parameters = len(scores)

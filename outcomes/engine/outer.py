@@ -244,7 +244,9 @@ def _maximise_coefficients(
         pulled = mode.factor.solve_random(trace)
         curvature = plan.structure.assemble(np.concatenate([piece.curvature for piece in mode.sums]))
         # effects follow the coefficients: d effects / d beta = -A_uu^-1 A_u,beta
-        coupling = np.vstack([curvature.cluster_fixed, curvature.rest[: plan.problem.n_rest, plan.problem.n_rest :]])
+        coupling = np.vstack(
+            [curvature.cluster_fixed, curvature.rest[: plan.problem.n_rest, plan.problem.n_rest :]]
+        )
         tilt = 0.5 * (trace[r:] - coupling.T @ pulled[:r])
         change = tilt - setting.tilt
         variance = mode.factor.rest_inverse[plan.problem.n_rest :, plan.problem.n_rest :]
@@ -270,7 +272,10 @@ def _outer_sums(
             mode.placements,
             [setting.values] * count,
             [setting.nodes] * count,
-            [covariance[pointers[part.start] : pointers[part.stop]] for part in plan.problem.piece_predictors],
+            [
+                covariance[pointers[part.start] : pointers[part.stop]]
+                for part in plan.problem.piece_predictors
+            ],
         )
     )
 
@@ -446,9 +451,7 @@ def _seen(information: FloatArray, seen: list[tuple[FloatArray, FloatArray]]) ->
         turned = information @ step
         expected = float(step @ turned)
         if along > 0.05 * abs(expected) > 0 and expected > 0:
-            information = (
-                information + np.outer(change, change) / along - np.outer(turned, turned) / expected
-            )
+            information = information + np.outer(change, change) / along - np.outer(turned, turned) / expected
     return information
 
 

@@ -45,9 +45,7 @@ def make_result(plan: Plan, optimum: Optimum, zero: list[Group]) -> MixedFit:
     return MixedFit(
         coefficients=beta,
         covariance=pd.DataFrame(given_outer, index=names, columns=names),
-        joint_covariance=_joint_covariance(
-            names, given_outer, free_names, outer_covariance, response, shape
-        ),
+        joint_covariance=_joint_covariance(names, given_outer, free_names, outer_covariance, response, shape),
         group_sd=group_sd,
         group_effects=_effects(plan, optimum, zero),
         reading_sd=sds[None] if kinds == (None,) else sds,
@@ -233,5 +231,3 @@ def _diagnostics(optimum: Optimum, names: list[str]) -> pd.DataFrame:
         for s in optimum.trace
     ]
     return pd.DataFrame(rows)
-
-

@@ -97,9 +97,7 @@ def starting_values(
     return start if earlier is None else _from(earlier, start, readings, held)
 
 
-def _from(
-    earlier: MixedFit, start: Start, readings: Readings, held: Mapping[object, float]
-) -> Start:
+def _from(earlier: MixedFit, start: Start, readings: Readings, held: Mapping[object, float]) -> Start:
     known = earlier.coefficients
     beta = np.array(
         [
@@ -134,9 +132,7 @@ def _middles(readings: Readings) -> tuple[FloatArray, FloatArray]:
     return middle, width
 
 
-def _least_squares(
-    readings: Readings, middle: FloatArray, g: FloatArray
-) -> tuple[FloatArray, float, float]:
+def _least_squares(readings: Readings, middle: FloatArray, g: FloatArray) -> tuple[FloatArray, float, float]:
     """Coefficients, spread of the linear predictor's residual, spread of the reading's residual."""
     p = readings.design.shape[1]
     beta = np.zeros(len(readings.coefficient_names))

@@ -26,7 +26,9 @@ __all__ = ["Habits", "decide_habits"]
 
 FloatArray = npt.NDArray[np.float64]
 
-_SLIP = 0.02  # chance that somebody who copies the look writes down something else; common practice, no source
+_SLIP = (
+    0.02  # chance that somebody who copies the look writes down something else; common practice, no source
+)
 _MARGIN = 3.0  # log-likelihood by which a habit other than the plain one must win
 
 

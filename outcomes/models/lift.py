@@ -143,7 +143,9 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             if fit.loglik > best - _CLOSE:
                 usable[family] = fit_arranged(arranged, family, use_prior=self.use_prior, start=fit)
         if not usable:
-            raise FitError("no shape could be fitted to this log; `outcomes check` may tell what is odd in it")
+            raise FitError(
+                "no shape could be fitted to this log; `outcomes check` may tell what is odd in it"
+            )
         return usable
 
     def _notes(self, arranged: Arranged) -> tuple[str, ...]:
@@ -152,7 +154,9 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         for family, fit in self.fits_.items():
             if family != self.shape_:
                 behind = self.fit_.loglik - fit.loglik
-                notes.append(f"shape {self.shape_} is likelier than {family} by {behind:.1f} in log-likelihood")
+                notes.append(
+                    f"shape {self.shape_} is likelier than {family} by {behind:.1f} in log-likelihood"
+                )
         return tuple(dict.fromkeys(notes))
 
     def _check_fitted(self) -> None:
@@ -223,9 +227,12 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         for name in ("sd_client", "sd_visit", "sd_product"):
             away = away + draws[name][pick] * rng.standard_normal(_PREDICTED)
         log_rate = predictive.recalibration.rates(centre, centre + away, 1.0)
-        gained = np.exp(log_rate) * np.column_stack(
-            [predictive.progress(minutes, np.full(len(minutes), theta)) for theta in draws["shape"]]
-        )[:, pick]
+        gained = (
+            np.exp(log_rate)
+            * np.column_stack(
+                [predictive.progress(minutes, np.full(len(minutes), theta)) for theta in draws["shape"]]
+            )[:, pick]
+        )
         noise = draws["sd_result"][pick] * predictive.recalibration.reading * rng.standard_normal(_PREDICTED)
         off = draws["sd_start"][pick] * rng.standard_normal(_PREDICTED)
         read = np.round((start[:, None] + off + gained + noise) / STEP) * STEP

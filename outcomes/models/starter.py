@@ -20,7 +20,9 @@ def starter_table() -> pd.DataFrame:
         return pd.read_csv(file).set_index("parameter")
 
 
-def lift_prior(coefficients: Iterable[str], groups: Iterable[str], kinds: Iterable[str], family: str) -> Prior:
+def lift_prior(
+    coefficients: Iterable[str], groups: Iterable[str], kinds: Iterable[str], family: str
+) -> Prior:
     """Weakly informative priors of a lift fit.
 
     Parameters

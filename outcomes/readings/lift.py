@@ -112,6 +112,7 @@ def lift_readings(
     reread: Mapping[str, bool] | None = None,
     heaped: Mapping[str, bool] | None = None,
     copied_kind: Literal["look", "result"] = "result",
+    implied: Literal["all", "target"] = "all",
 ) -> LiftReadings:
     """Turn the visits and looks of a log into readings of levels gained.
 
@@ -125,6 +126,9 @@ def lift_readings(
         True: the result of a `target` visit that equals the goal says only "at or above the goal".
     copied_kind : "result" or "look"
         Kind of a result that is the look which stopped its visit: "look" gives it a look's error and offset.
+    implied : "all" or "target"
+        Whether looks that nobody wrote down are implied for every visit, or only for those stopped at the
+        goal; see `implied_looks`.
 
     Returns
     -------
@@ -136,9 +140,9 @@ def lift_readings(
     visits["later_session"] = courses["session"] > 1
     looks = place_looks(log)
     facts = VisitFacts.of(visits, looks, reread or {}, heaped or {})
-    implied = implied_looks(log)
+    unwritten = implied_looks(log, stops=implied)
     parts = [
-        implied_rows(facts, implied),
+        implied_rows(facts, unwritten),
         look_rows(facts),
         stopping_rows(facts),
         result_rows(facts, copied_kind),
@@ -167,7 +171,7 @@ def lift_readings(
         linked_result=next_visit >= 0,
         groups=groups,
         group_labels=labels,
-        notes=reading_notes(visits, rows, implied, len(looks)),
+        notes=reading_notes(visits, rows, unwritten, len(looks)),
     )
 
 

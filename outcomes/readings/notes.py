@@ -61,7 +61,7 @@ def _implied_notes(implied: pd.DataFrame) -> list[str]:
     }
     counts = implied.groupby("basis")["visit"].nunique()
     return [
-        f"Rinses at the goal imply an earlier look, not written down (n = {counts[basis]}): {how}."
+        f"Looks below the goal that nobody wrote down are implied (n = {counts[basis]}): {how}."
         for basis, how in told.items()
         if basis in counts.index
     ]

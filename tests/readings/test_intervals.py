@@ -133,7 +133,7 @@ THIRD = {"date": "2024-03-26", "start_level": 8.0, "achieved_level": 8.5}
 
 
 def test_copied_starts_tie_the_errors_of_two_sessions(make_log: Make) -> None:
-    readings = lift_readings(make_log([THIRD, FIRST, SECOND], [look(20, 5.0, "V1")]))
+    readings = lift_readings(make_log([THIRD, FIRST, SECOND], [look(20, 5.0, "V1")]), implied="target")
     assert readings.visit.tolist() == [0, 1, 1, 2]
     assert readings.linked_result.tolist() == [False, False, True, True]
     assert readings.lower.tolist() == [0.25, 1.75, 3.0, 2.0]

@@ -24,7 +24,7 @@ def test_groups_carry_labels(make_log: Make) -> None:
     log = make_log(
         [
             {"client": "Cb", "stylist": "S2", "product": "P1"},
-            {"client": "Ca", "stylist": "S1", "zone": "roots"},
+            {"client": "Ca", "stylist": "S1", "zone": "roots", "looks": 0.0},
         ],
         [{"visit": "V0", "minutes": 20, "level": 5.0}],
     )
@@ -75,11 +75,11 @@ def test_design_columns_hold_none_where_words_are_missing(make_log: Make) -> Non
         ([{}, {}], [], "Every stop is `time`."),
         ([{}, {}], [], "There is one stylist only"),
         ([{}, {"client": "C2"}], [], "No client has two visits"),
-        ([{}, {}], [], "No visit has two readings"),
+        ([{"looks": 0.0}, {"looks": 0.0}], [], "No visit has two readings"),
         (
             [{"stop": "target", "look_every": 10.0}],
             [],
-            "look, not written down (n = 1): at the interval declared",
+            "are implied (n = 1): at the interval declared",
         ),
         ([{}, LATER], [], "Later starts count as read anew: 0 of 1 equal the last result."),
         ([{"stop": "target"}], [], "common practice, no source"),

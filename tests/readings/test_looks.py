@@ -80,15 +80,24 @@ def test_declared_interval_gives_one_time(make_log: Make) -> None:
 @pytest.mark.parametrize(
     "changed",
     [
-        {"stop": "time"},
-        {"stop": "condition"},
-        {"stop": "other"},
         {"looks": 0.0},  # rinsed at the first look
         {"look_every": 50.0},  # an interval as long as the visit: no earlier look
     ],
 )
 def test_visits_without_an_implied_look(make_log: Make, changed: dict[str, object]) -> None:
     assert len(implied_looks(make_log([{**TARGET, "look_every": 10.0, **changed}]))) == 0
+
+
+@pytest.mark.parametrize(
+    ("stop", "minutes", "last"), [("time", 45, 40), ("condition", 42, 40), ("other", 40, 30)]
+)
+def test_visits_stopped_otherwise_imply_their_last_look(
+    make_log: Make, stop: str, minutes: int, last: int
+) -> None:
+    # looks after 10, 20, 30 ... minutes; one at the very rinse would have been the ending one
+    log = make_log([{**TARGET, "look_every": 10.0, "stop": stop, "minutes": float(minutes)}])
+    assert implied_looks(log)["minutes"].tolist() == [float(last)]
+    assert len(implied_looks(log, stops="target")) == 0
 
 
 def test_recorded_looks_leave_nothing_to_imply(make_log: Make) -> None:
