@@ -84,11 +84,11 @@ class Structure:
         total = p.n_rest + p.n_fixed
         rest = np.zeros((total, total))
         if p.n_rest:
-            rest[: p.n_rest, : p.n_rest] = (p.rest.T @ weighted_rest).toarray()
-            cross = p.rest.T @ weighted_fixed
+            rest[: p.n_rest, : p.n_rest] = np.asarray((p.rest.T @ weighted_rest).toarray())
+            cross = np.asarray(p.rest.T @ weighted_fixed)
             rest[: p.n_rest, p.n_rest :] = cross
             rest[p.n_rest :, : p.n_rest] = cross.T
-        rest[p.n_rest :, p.n_rest :] = p.fixed.T @ weighted_fixed
+        rest[p.n_rest :, p.n_rest :] = np.asarray(p.fixed.T @ weighted_fixed)
         return Symmetric(flat, cluster_rest, cluster_fixed, rest)
 
     def diagonal_matrix(self, values: FloatArray) -> Symmetric:
@@ -190,7 +190,7 @@ class Factor:
         solved = linalg.cho_solve((self.root, True), reduced) if len(reduced) else reduced
         inner = self.inverse @ clusters
         inner = inner - self.turned_rest @ solved[: self.n_rest] - self.turned_fixed @ solved[self.n_rest :]
-        return np.r_[inner, solved]
+        return np.asarray(np.r_[inner, solved])
 
     def solve_random(self, vector: FloatArray) -> FloatArray:
         """As `solve`, coefficients held fixed: their part of the answer is zero."""
@@ -198,7 +198,7 @@ class Factor:
         dense = self.dense_inverse(with_fixed=False)[: self.n_rest, : self.n_rest]
         solved = dense @ (others - self.turned_rest.T @ clusters)
         inner = self.inverse @ clusters - self.turned_rest @ solved
-        return np.r_[inner, solved, np.zeros(self.n_fixed)]
+        return np.asarray(np.r_[inner, solved, np.zeros(self.n_fixed)])
 
     def dense_inverse(self, *, with_fixed: bool) -> FloatArray:
         """Inverse of the reduced dense part; with coefficients held fixed their rows are zero."""
@@ -291,6 +291,6 @@ def _cross(
     return np.block(
         [
             [(one[0].T @ other[0]).toarray(), np.asarray(one[0].T @ other[1])],
-            [np.asarray((other[0].T @ one[1])).T, one[1].T @ other[1]],
+            [np.asarray(other[0].T @ one[1]).T, one[1].T @ other[1]],
         ]
     )

@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from outcomes.engine.build import build_problem
 from outcomes.engine.given import collect
 from outcomes.engine.mode import first_placements, placed_values
-from outcomes.engine.problem import build_problem
 from outcomes.engine.readings import Values
 from outcomes.engine.result import MixedFit
 from outcomes.errors import InputError
@@ -83,10 +83,10 @@ def log_by_category(
     )
     start = first_placements(problem, values)
     by_block = placed_values(problem, unknowns, values, start, nodes)
-    out = pd.Series(0.0, index=pd.Index(problem.finest.labels, name=finest))
     present = problem.block_code >= 0
-    out.iloc[problem.block_code[present]] = by_block[present]
-    return out
+    by_code = np.zeros(problem.finest.size)
+    by_code[problem.block_code[present]] = by_block[present]
+    return pd.Series(by_code, index=pd.Index(problem.finest.labels, name=finest))
 
 
 def _sd(fit: MixedFit, kind: object) -> float:

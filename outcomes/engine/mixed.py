@@ -18,12 +18,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.engine.blocks import Structure
+from outcomes.engine.build import build_problem
 from outcomes.engine.given import collect
 from outcomes.engine.mode import MapFunction, first_placements
-from outcomes.engine.outer import Optimum, Plan, Tie, evaluate, maximise
-from outcomes.engine.priors import Prior
-from outcomes.engine.problem import FloatArray, Group, Readings, build_problem
+from outcomes.engine.outer import Optimum, evaluate, maximise
 from outcomes.engine.pieces import calm_algebra, pieces_map
+from outcomes.engine.plan import Plan, Tie
+from outcomes.engine.priors import Prior
+from outcomes.engine.problem import FloatArray, Group, Readings
 from outcomes.engine.report import make_result
 from outcomes.engine.result import MixedFit
 from outcomes.engine.start import Start, starting_values
@@ -359,11 +361,11 @@ def _several_codes(group: Group) -> bool:
 def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance: float | None) -> Optimum:
     free = begin.free(plan)
     unknowns = begin.unknowns(plan.problem)
-    values = plan.setting(plan.raw(free)).values
+    at_start = plan.setting(plan.raw(free)).values
     small = plan.problem.readings.n_units < 2000
     if tolerance is None:
         tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
-    placements = first_placements(plan.problem, values)
+    placements = first_placements(plan.problem, at_start)
     only_rough = tolerance >= _ROUGH and plan.nodes > 0
     if (rough or only_rough) and plan.nodes:
         # the way up needs no more than a rough integral; the last steps get the fine one

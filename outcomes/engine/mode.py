@@ -76,9 +76,11 @@ def at(problem: Problem, unknowns: FloatArray) -> FloatArray:
 
 def to_unknowns(problem: Problem, by_predictor: FloatArray) -> FloatArray:
     """Loadings' times a vector over predictors."""
-    return np.r_[
-        problem.clustered.T @ by_predictor, problem.rest.T @ by_predictor, problem.fixed.T @ by_predictor
-    ]
+    return np.asarray(
+        np.r_[
+            problem.clustered.T @ by_predictor, problem.rest.T @ by_predictor, problem.fixed.T @ by_predictor
+        ]
+    )
 
 
 def _evaluate(

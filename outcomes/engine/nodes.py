@@ -92,7 +92,7 @@ def _hermite(count: int) -> tuple[FloatArray, FloatArray]:
 
 def _density(value: FloatArray, sd: float) -> FloatArray:
     standard = value / sd
-    return -0.5 * standard * standard - np.log(sd) - 0.5 * np.log(2.0 * np.pi)
+    return np.asarray(-0.5 * standard * standard - np.log(sd) - 0.5 * np.log(2.0 * np.pi))
 
 
 def _absent(weight: FloatArray, effect: FloatArray, present: npt.NDArray[np.bool_]) -> None:
@@ -331,7 +331,12 @@ def outer_sums(
         mixed[:, i] = (predictor_share * (moved + centred * tilt)).sum(axis=1)
         unit_tilt = unit_share * deviations[i][piece.unit_block]
 
-        def pair_average(name: str, key: str = key, chosen=chosen, tilt=unit_tilt) -> FloatArray:
+        def pair_average(
+            name: str,
+            key: str = key,
+            chosen: FloatArray | float = chosen,
+            tilt: FloatArray = unit_tilt,
+        ) -> FloatArray:
             total = (tilt * terms[name]).sum(axis=1)
             if key:
                 total = total + (unit_share * chosen * terms[name + key]).sum(axis=1)

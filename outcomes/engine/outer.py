@@ -8,17 +8,15 @@ determinant's dependence on the effects left out: exact for Gaussian data, and c
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.engine.blocks import Structure, Symmetric
+from outcomes.engine.blocks import Symmetric
 from outcomes.engine.mode import MapFunction, Mode, Setting, carry_nodes, find_mode, to_unknowns
 from outcomes.engine.nodes import OuterSums, Placement, outer_sums
-from outcomes.engine.problem import Problem
-from outcomes.engine.readings import Values
+from outcomes.engine.plan import Plan
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -31,136 +29,6 @@ _NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a st
 # Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
 _LEAST_INFORMATION = 0.05
 _LONGEST = {"shape": 0.5, "reading": 0.4, "sd": 0.8}  # of one step, on the log scale
-
-
-@dataclass(frozen=True)
-class Tie:
-    """A group's variance is a reading variance plus a constant."""
-
-    kind: int
-    extra: float
-
-
-@dataclass(frozen=True, eq=False)
-class Plan:
-    """Which outer parameters are free, and how the rest follow from them.
-
-    The raw parameters are log theta (where there is a shape), the log reading sd of every kind, the log
-    sd of the finest group (where quadrature integrates one), of its companion (which is that of the group
-    the companion comes from) and of every other group, in this order.
-    """
-
-    problem: Problem
-    structure: Structure
-    nodes: int
-    fixed_mean: FloatArray
-    fixed_precision: FloatArray
-    held: Mapping[int, float]  # raw position -> value that isn't estimated
-    ties: Mapping[int, Tie]  # raw position -> what it follows
-    prior_mean: FloatArray  # (raw,)
-    prior_precision: FloatArray  # (raw,)
-    integrated: bool
-
-    @property
-    def gaussian(self) -> bool:
-        """Exact readings, identity link, nothing on a second scale: the ordinary linear mixed model."""
-        readings = self.problem.readings
-        single = len(readings.row_unit) == readings.n_units
-        return readings.merged and single and bool(readings.exact.all())
-
-    @property
-    def has_shape(self) -> bool:
-        return self.problem.readings.family is not None
-
-    @property
-    def n_kinds(self) -> int:
-        return len(self.problem.readings.kinds)
-
-    @property
-    def n_block(self) -> int:
-        """Raw parameters that act inside blocks."""
-        own = int(self.problem.finest is not None) + int(self.problem.companion is not None)
-        return int(self.has_shape) + self.n_kinds + own
-
-    @property
-    def n_raw(self) -> int:
-        return self.n_block + len(self.problem.groups)
-
-    @property
-    def free(self) -> list[int]:
-        return [
-            i
-            for i in range(self.n_raw)
-            if i not in self.held and i not in self.ties and i != self.companion_position
-        ]
-
-    @property
-    def companion_position(self) -> int | None:
-        return None if self.problem.companion is None else self.n_block - 1
-
-    def kind_position(self, kind: int) -> int:
-        return int(self.has_shape) + kind
-
-    def group_position(self, name: str) -> int:
-        if self.problem.finest is not None and name == self.problem.finest.name:
-            return int(self.has_shape) + self.n_kinds
-        return self.n_block + [group.name for group in self.problem.groups].index(name)
-
-    def raw(self, free: FloatArray) -> FloatArray:
-        raw = np.zeros(self.n_raw)
-        raw[self.free] = free
-        for position, value in self.held.items():
-            raw[position] = value
-        for position, tie in self.ties.items():
-            raw[position] = 0.5 * np.log(np.exp(2.0 * raw[self.kind_position(tie.kind)]) + tie.extra)
-        if self.problem.companion is not None:
-            raw[self.n_block - 1] = raw[self.group_position(self.problem.companion.name)]
-        return raw
-
-    def jacobian(self, raw: FloatArray) -> tuple[FloatArray, list[tuple[int, int, float]]]:
-        """d raw / d free, and the second derivatives of tied ones as (raw, free, value)."""
-        free = self.free
-        matrix = np.zeros((self.n_raw, len(free)))
-        matrix[free, np.arange(len(free))] = 1.0
-        bends = []
-        for position, tie in self.ties.items():
-            source = self.kind_position(tie.kind)
-            if source in free:
-                variance = np.exp(2.0 * raw[source])
-                share = variance / (variance + tie.extra)
-                matrix[position, free.index(source)] = share
-                bends.append((position, free.index(source), 2.0 * share * (1.0 - share)))
-        if self.problem.companion is not None:
-            whole = self.group_position(self.problem.companion.name)
-            matrix[self.n_block - 1] = matrix[whole]
-            bends += [(self.n_block - 1, column, bend) for at, column, bend in bends if at == whole]
-        return matrix, bends
-
-    def setting(self, raw: FloatArray) -> Setting:
-        problem = self.problem
-        first = int(self.has_shape)
-        finest = problem.finest
-        sd = float(np.exp(raw[first + self.n_kinds])) if finest is not None else 0.0
-        precision = np.empty(problem.n_random)
-        log_density = 0.0
-        for i, group in enumerate(problem.groups):
-            log_sd = raw[self.n_block + i]
-            precision[problem.position[group.name]] = np.exp(-2.0 * log_sd)
-            log_density -= group.size * log_sd
-        return Setting(
-            values=Values(
-                theta=float(np.exp(raw[0])) if first else 1.0,
-                log_reading_sd=raw[first : first + self.n_kinds],
-                finest_sd=sd,
-                companion_sd=float(np.exp(raw[self.n_block - 1])) if problem.companion is not None else 0.0,
-            ),
-            precision=precision,
-            log_density=float(log_density),
-            fixed_mean=self.fixed_mean,
-            fixed_precision=self.fixed_precision,
-            tilt=np.zeros(self.problem.n_fixed),
-            nodes=self.nodes if finest is not None else 0,
-        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -37,13 +37,13 @@ class Prior:
     log_shape: Normal | None = None
 
     def __post_init__(self) -> None:
-        every: dict[object, Normal] = {
-            **self.coefficients,
-            **self.log_group_sd,
-            **self.log_reading_sd,
-        }
+        every: list[tuple[object, Normal]] = [
+            *self.coefficients.items(),
+            *self.log_group_sd.items(),
+            *self.log_reading_sd.items(),
+        ]
         if self.log_shape is not None:
-            every["shape"] = self.log_shape
-        for name, (_, sd) in every.items():
+            every.append(("shape", self.log_shape))
+        for name, (_, sd) in every:
             if not sd > 0:
                 raise InputError(f"prior of {name!r} has sd {sd}; a number above 0 is expected")

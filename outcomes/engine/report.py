@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from outcomes.engine.outer import Optimum, Plan
+from outcomes.engine.outer import Optimum
+from outcomes.engine.plan import Plan
 from outcomes.engine.problem import Group
 from outcomes.engine.result import Joint, MixedFit, ShapeEstimate
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.engine.outer import Optimum, Plan
+from outcomes.engine.outer import Optimum
+from outcomes.engine.plan import Plan
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import Problem, Readings
 from outcomes.engine.result import MixedFit

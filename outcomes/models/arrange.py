@@ -79,8 +79,8 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
         groups[name] = pd.Series(codes if name == "visit" else text[codes])
     is_look = (kind == "look").astype(float)
     additive = pd.DataFrame({"look": is_look}) if seen and is_look.any() and not is_look.all() else None
-    codes = readings.start_codes.astype(np.float64)
-    codes[codes < 0] = np.nan
+    start_codes = readings.start_codes.astype(np.float64)
+    start_codes[start_codes < 0] = np.nan
     return Arranged(
         lower=readings.lower,
         upper=readings.upper,
@@ -90,7 +90,7 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
         kind=kind,
         alternatives=(readings.alternative, readings.weight),
         additive=additive,
-        start=(codes, readings.start_weights),
+        start=(start_codes, readings.start_weights),
         notes=tuple(notes),
     )
 

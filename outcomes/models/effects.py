@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -25,12 +26,12 @@ def effects_table(fit: MixedFit) -> pd.DataFrame:
         `coverage`, `meaning`.
     """
     rows = []
-    for name, value in fit.coefficients.items():
-        term = str(name)
+    names = [str(name) for name in fit.coefficients.index]
+    errors = np.sqrt(np.diagonal(fit.joint_covariance.to_numpy(dtype=np.float64)))[: len(names)]
+    for term, value, se in zip(names, fit.coefficients.to_numpy(dtype=np.float64), errors, strict=True):
         if term == "intercept":
             continue
-        se = float(np.sqrt(fit.joint_covariance.loc[name, name]))  # type: ignore[arg-type]
-        ends = (float(value), float(value) - _NORMAL * se, float(value) + _NORMAL * se)
+        ends = (value, value - _NORMAL * se, value + _NORMAL * se)
         kind, meaning = _meaning(term)
         estimate, low, high = (float(np.exp(end)) for end in ends) if kind == "ratio" else ends
         rows.append((term.removeprefix("additive:"), kind, estimate, low, high, _COVERAGE, meaning))
@@ -63,18 +64,15 @@ def _meaning(term: str) -> tuple[str, str]:
 def lift_effects(fit: MixedFit) -> dict[str, Any]:
     """The same as the model file keeps it: `shape`, `terms`, `coverage`, `sd`."""
     terms = []
-    for row in effects_table(fit).itertuples():
-        terms.append(
-            {
-                "term": str(row.term),
-                str(row.kind): float(row.estimate),
-                "low": float(row.low),
-                "high": float(row.high),
-                "meaning": str(row.meaning),
-            }
-        )
-    reading = fit.reading_sd if isinstance(fit.reading_sd, dict) else {"result": fit.reading_sd}
-    sd = {name: fit.group_sd.get(name) for name in ("stylist", "client", "product", "visit")}
+    for row in effects_table(fit).to_dict("records"):
+        numbers = {str(row["kind"]): row["estimate"], "low": row["low"], "high": row["high"]}
+        terms.append({"term": row["term"], **numbers, "meaning": row["meaning"]})
+    reading: dict[object, float] = (
+        dict(fit.reading_sd) if isinstance(fit.reading_sd, Mapping) else {"result": fit.reading_sd}
+    )
+    sd: dict[str, float | None] = {
+        name: fit.group_sd.get(name) for name in ("stylist", "client", "product", "visit")
+    }
     sd |= {"reading": reading.get("result"), "look": reading.get("look")}
     assert fit.shape is not None  # lift is always fitted with a shape
     return {"shape": fit.shape.to_dict(), "terms": terms, "coverage": _COVERAGE, "sd": sd}

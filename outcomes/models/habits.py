@@ -87,7 +87,7 @@ def decide_habits(log: VisitLog, design: Design, fit: MixedFit) -> Habits:
         rows.append(
             (stylist, int(own.sum()), reread, reread_margin, heaped_margin > _MARGIN, heaped_margin, share)
         )
-    columns = "stylist visits reread reread_margin heaped heaped_margin heaped_share".split()
+    columns = ["stylist", "visits", "reread", "reread_margin", "heaped", "heaped_margin", "heaped_share"]
     frame = pd.DataFrame(rows, columns=columns)
     return Habits(
         reread=dict(zip(frame["stylist"], frame["reread"], strict=True)),

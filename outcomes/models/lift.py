@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +25,7 @@ from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.readings.courses import assign_courses
-from outcomes.readings.design import Design, learn_design
+from outcomes.readings.design import learn_design
 from outcomes.readings.lift import REFERENCE_MINUTES, LiftReadings, design_columns, lift_readings
 from outcomes.readings.looks import usual_gaps
 
