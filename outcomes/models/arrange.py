@@ -103,8 +103,12 @@ def fit_arranged(
     nodes: int | None = None,
     start: MixedFit | None = None,
     tolerance: float | None = None,
+    start_error: bool = True,
 ) -> MixedFit:
-    """Fit one shape to arranged readings."""
+    """Fit one shape to arranged readings.
+
+    Without `start_error` starts count as exact: quicker, and near enough to compare habits by.
+    """
     linked = bool((arranged.kind == "linked").any())
     kinds = [str(kind) for kind in np.unique(arranged.kind.astype(str)) if kind != "linked"]
     names = list(arranged.design.columns)
@@ -114,8 +118,8 @@ def fit_arranged(
     return fit_interval_mixed(
         **arranged.common(),
         shape=family,
-        additive_groups={"start": arranged.start},
-        ties={"start": ("result", _ROUNDING)},
+        additive_groups={"start": arranged.start} if start_error else None,
+        ties={"start": ("result", _ROUNDING)} if start_error else None,
         held_reading_sd={"linked": LINKED_SD} if linked else None,
         prior=prior,
         nodes=nodes,

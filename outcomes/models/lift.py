@@ -36,9 +36,11 @@ __all__ = ["LiftModel"]
 
 FloatArray = npt.NDArray[np.float64]
 
-_ROUGH_NODES = 9  # for the fits that habits and the shape are decided with
-_ROUGH = 0.1  # Newton decrement at which those end: a tenth of what is decided by
-_CLOSE = 10.0  # log-likelihood within which the shapes are compared by their fine fits
+# Habits are decided, and shapes compared, by quick fits: starts as exact, few nodes, a coarse end.
+_QUICK_NODES = 9
+_QUICK = 0.1  # Newton decrement at which they end: a tenth of what is decided by
+_CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
+_FINE = 1e-3  # a thirtieth of a standard error
 _PREDICTED = 4000  # simulated readings behind each predicted band
 
 
@@ -61,7 +63,9 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
     fit_ : MixedFit
         Of the shape that was kept.
     fits_ : dict of str to MixedFit
-        Of every shape.
+        Of every shape; one that is far behind was fitted quickly, its starts taken as exact.
+    behind_ : dict of str to float
+        Log-likelihood by which each shape is behind the best.
     shape_ : str
     design_ : Design
     habits_ : Habits
@@ -104,12 +108,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         later = (assign_courses(visits)["session"] > 1).to_numpy(dtype=bool)
         design = learn_design(design_columns(visits), later)
         everybody = {str(code): True for code in visits["stylist"].unique()}
-        rough = fit_arranged(
-            arrange(lift_readings(log, heaped=everybody, copied_kind="look"), design),
-            self.shapes[0],
-            use_prior=self.use_prior,
-            nodes=_ROUGH_NODES,
-            tolerance=_ROUGH,
+        rough = self._quick(
+            arrange(lift_readings(log, heaped=everybody, copied_kind="look"), design), self.shapes[0]
         )
         self.habits_ = decide_habits(log, design, rough)
         self.readings_ = lift_readings(
@@ -118,41 +118,51 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         arranged = arrange(self.readings_, design)
         self.design_ = design
         self.fits_ = self._fit_shapes(arranged, rough)
-        self.shape_ = max(self.fits_, key=lambda family: self.fits_[family].loglik)
+        self.shape_ = min(self.behind_, key=lambda family: self.behind_[family])
         self.fit_ = self.fits_[self.shape_]
         self.notes_ = self._notes(arranged)
         self.predictive_ = self._predictive(log)
         return self
 
     def _fit_shapes(self, arranged: Arranged, rough: MixedFit) -> dict[str, MixedFit]:
+        """Every shape quickly, then those in question as finely as they deserve."""
         fits: dict[str, MixedFit] = {}
         start = rough
         for family in self.shapes:
-            fits[family] = fit_arranged(
-                arranged,
-                family,
-                use_prior=self.use_prior,
-                nodes=_ROUGH_NODES,
-                start=start,
-                tolerance=_ROUGH,
-            )
-            start = fits[family]
+            start = fits[family] = self._quick(arranged, family, start)
         usable = {family: fit for family, fit in fits.items() if np.isfinite(fit.loglik)}
-        best = max((fit.loglik for fit in usable.values()), default=0.0)
-        for family, fit in usable.items():
-            if fit.loglik > best - _CLOSE:
-                usable[family] = fit_arranged(arranged, family, use_prior=self.use_prior, start=fit)
         if not usable:
             raise FitError(
                 "no shape could be fitted to this log; `outcomes check` may tell what is odd in it"
             )
-        return usable
+        best = max(fit.loglik for fit in usable.values())
+        self.behind_ = {family: best - fit.loglik for family, fit in usable.items()}
+        close = [family for family, behind in self.behind_.items() if behind < _CLOSE]
+        for family in close:
+            fit = fit_arranged(
+                arranged, family, use_prior=self.use_prior, start=usable[family], tolerance=_FINE
+            )
+            fits[family] = fit
+        best = max(fits[family].loglik for family in close)
+        self.behind_ |= {family: best - fits[family].loglik for family in close}
+        return fits
+
+    def _quick(self, arranged: Arranged, family: str, start: MixedFit | None = None) -> MixedFit:
+        return fit_arranged(
+            arranged,
+            family,
+            use_prior=self.use_prior,
+            nodes=_QUICK_NODES,
+            start=start,
+            tolerance=_QUICK,
+            start_error=False,
+        )
 
     def _notes(self, arranged: Arranged) -> tuple[str, ...]:
         notes = [*self.readings_.notes, *self.design_.notes, *arranged.notes, *self.habits_.notes]
         notes += self.fit_.notes
         for family, fit in self.fits_.items():
-            if family != self.shape_:
+            if family != self.shape_ and fit.shape is not None:
                 behind = self.fit_.loglik - fit.loglik
                 notes.append(
                     f"shape {self.shape_} is likelier than {family} by {behind:.1f} in log-likelihood"
