@@ -156,7 +156,8 @@ def fit_interval_mixed(
     zero: list[Group] = []
     while True:
         plan = _plan(readings, prior, criterion, nodes, shards, ties or {}, held_reading_sd or {})
-        with calm_algebra(plan.problem.n_rest + plan.problem.n_fixed):
+        quiet = np.errstate(over="ignore", invalid="ignore", divide="ignore")
+        with calm_algebra(plan.problem.n_rest + plan.problem.n_fixed), quiet:
             optimum = _climb(plan, begin, run, rough=nodes is None, tolerance=tolerance)
             if not optimum.vanishing:
                 return make_result(plan, optimum, zero)
@@ -364,7 +365,7 @@ def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance
     at_start = plan.setting(plan.raw(free)).values
     small = plan.problem.readings.n_units < 2000
     if tolerance is None:
-        tolerance = 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
+        tolerance = 1e-15 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, at_start)
     only_rough = tolerance >= _ROUGH and plan.nodes > 0
     if (rough or only_rough) and plan.nodes:

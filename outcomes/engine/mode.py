@@ -13,6 +13,7 @@ from outcomes.engine.blocks import Factor, NotPositiveDefinite, Structure
 from outcomes.engine.nodes import BlockSums, Placement, block_sums
 from outcomes.engine.problem import Piece, Problem
 from outcomes.engine.readings import Values
+from outcomes.errors import FitError
 
 FloatArray = npt.NDArray[np.float64]
 MapFunction = Callable[..., Iterable[Any]]
@@ -122,9 +123,15 @@ def _factor(structure: Structure, setting: Setting, point: _Point) -> Factor:
         return Factor(structure, exact, setting.precision, setting.fixed_precision)
     except NotPositiveDefinite:
         safe = structure.assemble(np.concatenate([piece.safe for piece in point.sums]))
-        # a touch of the identity: the stand-in may be flat along a coefficient
-        ridge = 1e-8 + 1e-8 * np.diagonal(safe.rest)[structure.problem.n_rest :]
-        return Factor(structure, safe, setting.precision, setting.fixed_precision + ridge)
+    # the stand-in may be flat along a coefficient, and rounding can spoil it: add as little as is needed
+    size = max(float(np.abs(np.diagonal(safe.rest)).max(initial=0.0)), 1.0)
+    for share in (1e-8, 1e-6, 1e-4, 1e-2, 1.0, 1e2):
+        try:
+            more = share * size
+            return Factor(structure, safe, setting.precision + more, setting.fixed_precision + more)
+        except NotPositiveDefinite:
+            continue
+    raise FitError("the likelihood has no usable curvature there; check the readings' scale and the design")
 
 
 def carry_nodes(
@@ -203,6 +210,10 @@ def find_mode(
     `tolerance` is on the Newton decrement: about twice what is still to be gained in log density.
     """
     point = _evaluate(problem, setting, start, placements, run)
+    while not (np.isfinite(point.value) and np.isfinite(point.gradient).all()) and np.abs(start).max() > 1e-3:
+        # so far away that nothing can be computed: come back half of the way to zero
+        start = 0.5 * start
+        point = _evaluate(problem, setting, start, placements, run)
     for _ in range(_MOST_PLACINGS if setting.nodes else 0):
         if _settled(point, slack=3.0):
             break

@@ -207,10 +207,11 @@ def _block_sums(
     predictor_share = share[piece.predictor_block]
     gradient = (predictor_share * by_node).sum(axis=1)
     own = _pairs(piece, average("nn"), average("na") if alpha else None, average("aa") if alpha else None)
-    # the safe form drops what can be positive: under a log link the part that follows the gradient
-    bent = average("n") if piece.link == "log" else 0.0
     safe = -_pairs(
-        piece, average("nn") - bent, average("na") if alpha else None, average("aa") if alpha else None
+        piece,
+        average("safe nn"),
+        average("safe na") if alpha else None,
+        average("safe aa") if alpha else None,
     )
     moments = _moments(piece, placement, share, effect)
     if count == 0:
@@ -264,6 +265,18 @@ def outer_sums(
     pair_weight : ndarray (pairs,)
         Symmetric weights c of the trace sum(c * d2h/dp dp') whose gradient is wanted.
     """
+    with np.errstate(over="ignore", invalid="ignore"):
+        return _outer_sums(piece, predictor, placement, values, count, pair_weight)
+
+
+def _outer_sums(
+    piece: Piece,
+    predictor: FloatArray,
+    placement: Placement,
+    values: Values,
+    count: int,
+    pair_weight: FloatArray,
+) -> OuterSums:
     effect, weight = _place(piece, placement, values, count)
     terms = unit_terms(piece, predictor, effect, values, full=True)
     _, share = _posterior(piece, terms, weight)

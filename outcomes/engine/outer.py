@@ -17,6 +17,7 @@ from outcomes.engine.blocks import Symmetric
 from outcomes.engine.mode import MapFunction, Mode, Setting, carry_nodes, find_mode, to_unknowns
 from outcomes.engine.nodes import OuterSums, Placement, outer_sums
 from outcomes.engine.plan import Plan
+from outcomes.errors import FitError
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -279,7 +280,7 @@ def maximise(
         if trial is None:
             steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
             if refreshed or rough or not plan.nodes:
-                return Optimum(now, here, tuple(steps), decrement < _NOISE * bool(plan.nodes), ())
+                return Optimum(now, here, tuple(steps), decrement < (_NOISE if plan.nodes else 1e-9), ())
             # the value here may owe something to where its nodes happened to lie: take it anew
             refreshed = True
             fresh = carry_nodes(plan.problem, now.mode, np.zeros_like(now.mode.unknowns), now.setting)
@@ -291,9 +292,13 @@ def maximise(
         refreshed = False
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         after = slope(plan, trial, run)
+        if not (np.isfinite(after.gradient).all() and np.isfinite(after.information).all()):
+            return Optimum(now, here, tuple(steps), False, ())
         if 1e-4 < decrement < 1.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
-        now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
+        # without quadrature the information is as good as worked out; with it the steps know better
+        mended = _seen(after.information, seen[-_MOST_SEEN:]) if plan.nodes else after.information
+        now, here = trial, replace(after, information=mended)
     return Optimum(now, here, tuple(steps), False, ())
 
 
@@ -304,7 +309,10 @@ def _try(
     free = now.free + change
     response = here.response @ change
     placed = carry_nodes(plan.problem, now.mode, response, plan.setting(plan.raw(free)))
-    trial = evaluate(plan, free, now.mode.unknowns + response, placed, run, inner)
+    try:
+        trial = evaluate(plan, free, now.mode.unknowns + response, placed, run, inner)
+    except FitError:  # nothing can be computed so far out
+        return None
     slack = _allowance(plan, now.value)
     gain = trial.value - now.value
     # A gain far beyond what the slope promises comes from nodes that miss something, not from the data.

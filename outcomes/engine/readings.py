@@ -24,6 +24,7 @@ FloatArray = npt.NDArray[np.float64]
 Derivatives = dict[str, FloatArray]
 
 _ORDER = "natw"
+_SAFE = "safe "  # before nn, na, aa: a second derivative without the parts that can be positive
 _MOST_ETA = 300.0  # exp of more than this is no level of anything; damping steps back long before
 
 
@@ -56,7 +57,8 @@ def unit_terms(
     effect : Effects
         Of the finest group and its companion at each node.
     full : bool
-        False: the keys "", n, nn, a, na, aa that a Newton step needs. True: all of them.
+        False: the keys "", n, nn, a, na, aa that a Newton step needs, and of the second derivatives a form
+        that is never positive ("safe nn", ...). True: all derivatives.
 
     Returns
     -------
@@ -100,11 +102,13 @@ def _row_terms(
     sd = np.exp(values.log_reading_sd)[piece.kind][:, None]
     if not full:
         term = mean_terms(piece.lower, piece.upper, piece.exact, mean, sd)
-        out = {"": term.value, "n": term.m * m_n, "nn": term.mm * m_n * m_n}
+        square = term.mm * m_n * m_n
+        out = {"": term.value, "n": term.m * m_n, "nn": square, _SAFE + "nn": square}
         if curved:
-            out["nn"] += out["n"]
+            out["nn"] = square + out["n"]
         if has_alpha:
             out |= {"a": term.m, "na": term.mm * m_n, "aa": term.mm}
+            out |= {_SAFE + "na": out["na"], _SAFE + "aa": out["aa"]}
         return out
     t = all_terms(piece.lower, piece.upper, piece.exact, mean, sd)
     m_nn = m_n if curved else 0.0
@@ -160,8 +164,11 @@ def _mix(rows: Derivatives, weights: sparse.csr_array) -> Derivatives:
     relative = np.exp(rows[""] - top[owner])
     total = weights @ relative
     share = relative / total[owner]
-    ratio: Derivatives = {key: weights @ (share * _ratio(rows, key)) for key in rows if key}
+    ratio: Derivatives = {
+        key: weights @ (share * _ratio(rows, key)) for key in rows if key and not key.startswith(_SAFE)
+    }
     mixed: Derivatives = {"": top + np.log(total)}
+    mixed |= {key: weights @ (share * rows[key]) for key in rows if key.startswith(_SAFE)}
     for key in sorted(ratio, key=len):
         mixed[key] = _log_derivative(ratio, key)
     return mixed

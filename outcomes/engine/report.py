@@ -14,6 +14,7 @@ from outcomes.engine.result import Joint, MixedFit, ShapeEstimate
 FloatArray = npt.NDArray[np.float64]
 
 _NORMAL_975 = 1.959963984540054
+_STRAIGHT = 10.0  # theta in longest exposures from which on the shape is a line to within 5 %
 _MOST_JOINT = 500  # effects of a group that are kept jointly with the coefficients, for draws
 
 
@@ -208,6 +209,12 @@ def _notes(plan: Plan, optimum: Optimum, zero: list[Group], weak: list[str]) -> 
         )
     finest = plan.problem.finest
     readings = plan.problem.readings
+    theta = optimum.objective.setting.values.theta
+    if readings.family == "saturating" and theta > _STRAIGHT * max(1.0, float(readings.exposure.max())):
+        notes.append(
+            "the saturating shape has run to its limit, a straight line: the readings show no slowing "
+            "down, so theta is only known to be large"
+        )
     if finest is not None:
         per_code = np.bincount(finest.code, minlength=finest.size)
         if per_code.max() == 1 and not plan.has_shape:

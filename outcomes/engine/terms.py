@@ -17,13 +17,14 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import log_ndtr, ndtr
+from scipy.special import erfcx, log_ndtr, ndtr
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
 # Stands for an open bound: large enough that phi vanishes, small enough that its cube stays finite.
 OPEN = 1e30
+_FAR = 1e4  # standard deviations
 _LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
 
 
@@ -73,6 +74,11 @@ def mean_terms(
     a1 = z_upper * r_upper - z_lower * r_lower
     # dA_0/dm = (A_1 + A_0**2) / tau
     terms = MeanTerms(log_p, -a0 / sd, -(a1 + a0 * a0) / (sd * sd))
+    far, near = _out_of_sight(z_lower, z_upper)
+    if far.any():
+        s = np.broadcast_to(sd, far.shape)[far]
+        terms.m[far] = near[far] / s
+        terms.mm[far] = -1.0 / (s * s)
     if exact.any():
         z, s = z_lower[exact], sd[exact]
         terms.value[exact] = -0.5 * z * z - _LOG_ROOT_2PI - np.log(s)
@@ -106,6 +112,16 @@ def all_terms(
         mw=-by_w * inverse,
         mmw=-(a3 - 3.0 * a1 + a1 * a1 + 2.0 * a0 * by_w) * inverse**2,
     )
+    far, near = _out_of_sight(z_lower, z_upper)
+    if far.any():
+        z, s = near[far], np.broadcast_to(sd, far.shape)[far]
+        terms.m[far] = z / s
+        terms.mm[far] = -1.0 / (s * s)
+        terms.mmm[far] = 0.0
+        terms.w[far] = z * z
+        terms.ww[far] = -2.0 * z * z
+        terms.mw[far] = -2.0 * z / s
+        terms.mmw[far] = 2.0 / (s * s)
     if exact.any():
         z, s = z_lower[exact], np.broadcast_to(sd, z_lower.shape)[exact]
         terms.value[exact] = -0.5 * z * z - _LOG_ROOT_2PI - np.log(s)
@@ -131,13 +147,34 @@ def _ratios(z_lower: FloatArray, z_upper: FloatArray) -> tuple[FloatArray, Float
     r_lower = np.exp(-0.5 * z_lower * z_lower) * scale
     r_upper = np.exp(-0.5 * z_upper * z_upper) * scale
     if tiny.any():
-        far_lower, far_upper = z_lower[tiny], z_upper[tiny]
-        flip = far_lower + far_upper > 0
-        high = log_ndtr(np.where(flip, -far_lower, far_upper))
-        low = log_ndtr(np.where(flip, -far_upper, far_lower))
-        # np.maximum: two bounds that are one number to rounding would give log(0)
-        far = high + np.log(-np.expm1(np.minimum(low - high, -1e-300)))
-        log_p[tiny] = far
-        r_lower[tiny] = np.exp(np.minimum(-0.5 * far_lower**2 - _LOG_ROOT_2PI - far, 300.0))
-        r_upper[tiny] = np.exp(np.minimum(-0.5 * far_upper**2 - _LOG_ROOT_2PI - far, 300.0))
+        _tail(z_lower, z_upper, tiny, log_p, r_lower, r_upper)
     return log_p, r_lower, r_upper
+
+
+def _tail(
+    z_lower: FloatArray,
+    z_upper: FloatArray,
+    where: BoolArray,
+    log_p: FloatArray,
+    r_lower: FloatArray,
+    r_upper: FloatArray,
+) -> None:
+    """The same where P underflows, in place: both bounds lie far out on one side."""
+    low, high = z_lower[where], z_upper[where]
+    right = low > 0
+    near, far = np.where(right, low, -high), np.where(right, high, -low)
+    log_near = log_ndtr(-near)
+    beyond = np.exp(log_ndtr(-far) - log_near)
+    # two bounds that are one number to rounding would divide by 0
+    inside = np.maximum(1.0 - beyond, 1e-300)
+    log_p[where] = log_near + np.log(inside)
+    at_near = np.sqrt(2.0 / np.pi) / erfcx(near / np.sqrt(2.0)) / inside
+    at_far = at_near * np.exp(np.maximum(0.5 * (near - far) * (near + far), -745.0))
+    r_lower[where] = np.where(right, at_near, at_far)
+    r_upper[where] = np.where(right, at_far, at_near)
+
+
+def _out_of_sight(z_lower: FloatArray, z_upper: FloatArray) -> tuple[BoolArray, FloatArray]:
+    """Where the nearer bound is so far away that it acts like an exact reading, and its z."""
+    near = np.where(z_lower > 0, z_lower, z_upper)
+    return ((z_lower > _FAR) | (z_upper < -_FAR)), near
