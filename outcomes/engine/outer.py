@@ -338,6 +338,8 @@ def _allowance(plan: Plan, value: float) -> float:
 
 def _newton(here: Slope) -> FloatArray:
     """Newton's step, with negative curvature turned round and small curvature kept from exploding."""
+    if not len(here.gradient):  # every outer parameter is given
+        return here.gradient
     values, vectors = np.linalg.eigh(here.information)
     least = max(1e-6 * float(np.abs(values).max()), _LEAST_INFORMATION)
     return np.asarray(vectors @ ((vectors.T @ here.gradient) / np.maximum(np.abs(values), least)))

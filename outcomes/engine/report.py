@@ -169,7 +169,7 @@ def _joint(plan: Plan, optimum: Optimum, free_names: list[str], outer: FloatArra
     names: list[str] = []
     for group in problem.groups:
         where = problem.position[group.name]
-        if where[0] >= problem.n_clustered and group.size <= _MOST_JOINT:
+        if group.size and where[0] >= problem.n_clustered and group.size <= _MOST_JOINT:
             kept += [int(i) for i in where]
             names += [f"{group.name}[{label}]" for label in group.labels]
     r = problem.n_random
