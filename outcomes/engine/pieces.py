@@ -15,7 +15,7 @@ from threadpoolctl import threadpool_limits
 from outcomes.engine.mode import MapFunction
 
 _MOST_THREADS = 8
-_LARGE = 400  # rows of a dense matrix from which on threads pay
+_LARGE = 3000  # rows of a dense matrix from which on threads pay
 
 
 @cache
