@@ -17,6 +17,7 @@ _PUBLIC = {
     "load_model": "outcomes.predictive.saved",
     "save_model": "outcomes.predictive.saved",
     "sessions": "outcomes.answers.sessions",
+    "lift_curve": "outcomes.answers.lift_curve",
 }
 
 __all__ = sorted([*_PUBLIC, "__version__"])

@@ -14,7 +14,7 @@ from outcomes.predictive.plans import NEW, Plans, stand_in
 from outcomes.predictive.saved import Fitted, as_predictive
 from outcomes.predictive.simulate import simulate_courses
 
-__all__ = ["answer_all", "sessions"]
+__all__ = ["answer_all", "sessions", "support_of_question"]
 
 WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
@@ -132,7 +132,7 @@ def _answer(
     today: np.ndarray,
 ) -> SessionsAnswer:
     median = _fewest(chances, 0.5)
-    support, notes = _support(predictive, question, median if median is not None else limit + 1)
+    support, notes = support_of_question(predictive, question, median if median is not None else limit + 1)
     coverage = WIDE if support == "outside" else COVERAGE
     low, high = _fewest(chances, (1 - coverage) / 2), _fewest(chances, (1 + coverage) / 2)
     if support == "outside":
@@ -177,7 +177,10 @@ def _level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -
     return LevelBand(session, median, low, high)
 
 
-def _support(predictive: LiftPredictive, question: Question, needed: int) -> tuple[str, tuple[str, ...]]:
+def support_of_question(
+    predictive: LiftPredictive, question: Question, needed: int
+) -> tuple[str, tuple[str, ...]]:
+    """Whether the log covers a plan that needs so many sessions, and what speaks against it."""
     numbers = {
         "start_level": question.start,
         "goal_level": question.goal,

@@ -80,7 +80,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     from outcomes.show.sessions_text import sessions_text
 
-    print(sessions_text(answer, bar=_bar()))
+    print(sessions_text(answer, bar=bar_character()))
     return 0
 
 
@@ -91,7 +91,7 @@ def _whole(name: str, text: str) -> int:
         raise InputError(f"--{name}: found {text!r}; expected a whole number; correct it") from cause
 
 
-def _bar() -> str:
+def bar_character() -> str:
     """A block where the output can show one."""
     try:
         "█".encode(sys.stdout.encoding or "ascii")

@@ -153,7 +153,8 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     """Derivatives of the objective by the free parameters."""
     problem, mode, setting = plan.problem, objective.mode, objective.setting
     factor = mode.factor
-    if plan.gaussian:  # curvature doesn't depend on the effects, and its trace is known without the pairs
+    alike = plan.gaussian and plan.n_kinds == 1
+    if alike:  # curvature doesn't depend on the effects, and its trace is known without the pairs
         covariance = np.zeros(len(problem.pair_first))
     else:
         covariance = factor.pair_covariances(with_fixed=plan.integrated)
@@ -169,7 +170,7 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     mixed = np.concatenate([piece.mixed for piece in sums])
     trace = np.zeros(n_raw)
     trace[:n_block] = covariance @ curved
-    if plan.gaussian:
+    if alike:
         trace[0] = 2.0 * _from_blocks(plan, setting, variances)
     by_unknown = np.zeros((len(mode.unknowns), n_raw))
     matrices: list[Symmetric] = []

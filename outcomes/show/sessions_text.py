@@ -5,7 +5,7 @@ from __future__ import annotations
 from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, percent, span
 
-__all__ = ["sessions_text"]
+__all__ = ["sessions_table", "sessions_text"]
 
 BAR = 32  # characters of a chance of 1
 SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
@@ -32,13 +32,26 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
         lines += [f"  wide band: {span(answer.band_low, answer.band_high, answer.limit)} sessions", ""]
     else:
         lines += [""] if answer.support_notes else []
-        lines += [*_table(answer, bar), ""]
+        lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]
         lines += [*_levels(answer), ""]
     lines += _facts(answer)
     return "\n".join([*lines, "", *(f"  ! {caution}" for caution in CAUTIONS)])
 
 
-def _table(answer: SessionsAnswer, bar: str) -> list[str]:
+def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
+    """Chances with bars, the band, the chance today, a line each.
+
+    Parameters
+    ----------
+    answer : SessionsAnswer
+        Not outside the log.
+    bar : str
+        One character that bars are drawn with.
+
+    Returns
+    -------
+    list of str
+    """
     shown = len(answer.sessions) - 1
     while shown > 1 and sum(answer.sessions[shown - 1 :]) < SHOWN:
         shown -= 1
@@ -48,13 +61,11 @@ def _table(answer: SessionsAnswer, bar: str) -> list[str]:
     low, high = answer.band_low, answer.band_high
     first = (low or answer.limit + 1) - 1
     holds = sum(answer.sessions[first:high]) if high is not None else sum(answer.sessions[first:])
-    lines = [f"  {name:<14}{percent(p):>6}  {bar * round(BAR * p)}".rstrip() for name, p in rows]
+    lines = [f"{name:<14}{percent(p):>6}  {bar * round(BAR * p)}".rstrip() for name, p in rows]
     lines.append("")
+    lines.append(f"band          {span(low, high, answer.limit)} sessions; holds for {chance(holds)} clients")
     lines.append(
-        f"  band          {span(low, high, answer.limit)} sessions; holds for {chance(holds)} clients"
-    )
-    lines.append(
-        f"  today         {percent(answer.today)} are read at the goal "
+        f"today         {percent(answer.today)} are read at the goal "
         f"({percent(answer.today_low)} to {percent(answer.today_high)} by how well the log knows it)"
     )
     return lines

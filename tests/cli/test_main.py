@@ -62,7 +62,10 @@ def _refused(capsys, *arguments: str) -> str:
     [
         ([], "required: COMMAND; see `outcomes --help`"),
         (["forecast"], "invalid choice: 'forecast'"),
-        (["sessions"], "sessions: the following arguments are required: MODEL; see `outcomes sessions --help`"),
+        (
+            ["sessions"],
+            "sessions: the following arguments are required: MODEL; see `outcomes sessions --help`",
+        ),
         (["sessions", "m", "--strength", "6"], "sessions: found --strength 6, which it doesn't know"),
         (["sessions", "m", "--st", "6"], "sessions: found --st 6"),
         (["sessions", "m", "--start"], "sessions: argument --start: expected one argument"),

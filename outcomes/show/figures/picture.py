@@ -1,0 +1,136 @@
+"""A figure with its text alternative, and how every figure looks."""
+
+from __future__ import annotations
+
+import io
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from outcomes.log.atomic import replacing
+
+__all__ = ["ACCENT", "DARK", "INK", "MID", "PALE", "QUIET", "SOFT", "Picture", "bare", "look"]
+
+# One hue, told apart by lightness (a grey printer keeps it), and one warm accent of middle lightness that
+# stays apart from the blues for readers who see red and green alike.
+INK = "#22303a"
+DARK = "#1d4e6b"
+MID = "#5b8ea8"
+SOFT = "#a9c6d3"
+PALE = "#e3edf1"
+QUIET = "#6b757c"
+ACCENT = "#a65913"
+
+_LOOK: dict[Any, Any] = {
+    "font.size": 10.0,
+    "axes.titlesize": 10.0,
+    "axes.labelsize": 10.0,
+    "xtick.labelsize": 10.0,
+    "ytick.labelsize": 10.0,
+    "legend.fontsize": 9.0,
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans"],  # comes with matplotlib, so a figure is the same everywhere
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": QUIET,
+    "axes.linewidth": 0.8,
+    "xtick.color": QUIET,
+    "ytick.color": QUIET,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "figure.facecolor": "white",
+    "axes.facecolor": "white",
+    "legend.frameon": False,
+    "svg.hashsalt": "outcomes",  # the same figure is the same file
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A figure, its title, and what it says to somebody who can't see it.
+
+    Attributes
+    ----------
+    figure : matplotlib Figure
+    title : str
+        One line.
+    alt : str
+        The figure in words, its numbers included.
+    """
+
+    figure: Figure
+    title: str
+    alt: str
+
+    def save(self, folder: str | os.PathLike[str], name: str) -> list[Path]:
+        """Write NAME.png and NAME.svg, both with title and text alternative inside.
+
+        Parameters
+        ----------
+        folder : str or path
+            Must exist.
+        name : str
+            Without an ending.
+
+        Returns
+        -------
+        list of Path
+            Of the two files.
+
+        Raises
+        ------
+        InputError
+            Nothing can be written there.
+        """
+        png, svg = Path(folder) / f"{name}.png", Path(folder) / f"{name}.svg"
+        with replacing(png) as target:
+            self.figure.savefig(
+                target, format="png", dpi=160, metadata={"Title": self.title, "Description": self.alt}
+            )
+        with replacing(svg) as target:
+            target.write_text(self.svg(), encoding="utf-8")
+        return [png, svg]
+
+    def svg(self) -> str:
+        """The figure as SVG; screen readers are given `title` and `desc`."""
+        drawn = io.StringIO()
+        with mpl.rc_context(_LOOK):
+            self.figure.savefig(drawn, format="svg", metadata={"Date": None, "Title": self.title})
+        head, start, rest = drawn.getvalue().partition("<svg ")
+        attributes, _, body = rest.partition(">")
+        named = 'role="img" aria-labelledby="title desc"'
+        words = f'<title id="title">{escape(self.title)}</title>\n <desc id="desc">{escape(self.alt)}</desc>'
+        return f"{head}{start}{named} {attributes}>\n {words}{body}"
+
+    def _repr_png_(self) -> bytes:
+        """For notebooks."""
+        drawn = io.BytesIO()
+        self.figure.savefig(drawn, format="png", dpi=110)
+        return drawn.getvalue()
+
+
+@contextmanager
+def look(width: float, height: float) -> Iterator[Figure]:
+    """A figure of so many inches, drawn in this package's look whatever the user's own settings are."""
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(_LOOK)
+        figure = Figure(figsize=(width, height))
+        FigureCanvasAgg(figure)  # without pyplot, which would keep every figure alive
+        yield figure
+
+
+def bare(axes: Axes) -> None:
+    """Take away everything but what is drawn in it."""
+    axes.set_axis_off()
