@@ -133,7 +133,7 @@ def true_session_chances(
         + truth.stylists["effect"].to_numpy()[team]
         + client_effects(world, n_courses, rng)
     )
-    level = np.full(n_courses, plan.start)
+    level = np.full(n_courses, float(plan.start))
     if not start_is_true:
         error = world.tau_result * rng.standard_normal(n_courses)
         level += world.step * (rng.random(n_courses) - 0.5) + error
