@@ -1,0 +1,179 @@
+"""The lift model on simulated logs: recovery of the truth, conventions, odd logs."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from sklearn.base import clone
+
+from outcomes.demo.simulate import simulate_log
+from outcomes.demo.worlds import World, world
+from outcomes.errors import InputError, NotFittedError
+from outcomes.log.read import VisitLog
+from outcomes.models.lift import LiftModel
+from outcomes.predictive.saved import load_model, save_model
+from outcomes.readings.lift import design_columns
+
+
+def as_log(tables: dict[str, pd.DataFrame]) -> VisitLog:
+    empty = pd.DataFrame(columns=["file", "row", "column", "found", "expected", "code", "message"])
+    return VisitLog(
+        visits=tables["visits"].reset_index(drop=True),
+        checks=tables["checks"].reset_index(drop=True),
+        washes=tables["washes"].reset_index(drop=True),
+        given=frozenset(),
+        faults=empty,
+        warnings=empty,
+        counts={},
+        source="simulated",
+        notes=(),
+    )
+
+
+def simulated(name: str, n: int, seed: int) -> tuple[VisitLog, World]:
+    made = world(name)
+    return as_log(simulate_log(made, n, seed)[0]), made
+
+
+@pytest.fixture(scope="module")
+def small() -> tuple[VisitLog, LiftModel]:
+    log, _ = simulated("plain", 400, 2)
+    return log, LiftModel().fit(log)
+
+
+def truths(made: World) -> dict[str, float]:
+    out = {"peroxide": made.peroxide_exponent, "mix_ratio": made.mix_exponent}
+    for column in ("heat", "hair", "texture", "zone", "wrap", "colour_history"):
+        out |= {f"{column}[{word}]": value for word, value in getattr(made, column).items() if value != 0.0}
+    # the log of two applications is log 2; the world adds its effect for a second one
+    out["applications"] = made.second_application / np.log(2.0)
+    return out
+
+
+@pytest.mark.parametrize(
+    ("name", "seed", "shape_within"),
+    [("plain", 0, 0.03), ("no_looks", 0, 0.05), ("look_bias", 0, 0.05), ("heaped_results", 0, 0.05)],
+)
+def test_truth_is_recovered_where_least_squares_is_wrong(name, seed, shape_within):
+    log, made = simulated(name, 1600, seed)
+    model = LiftModel().fit(log)
+    # what a user would try first: log levels on log minutes and the same covariates, final rows alone
+    visits = model.readings_.visits
+    gained = (visits["achieved_level"] - visits["start_level"]).to_numpy()
+    rows = gained > 0
+    covariates = model.design_.encode(design_columns(visits), visits["later_session"].to_numpy())
+    design = np.column_stack([np.log(visits["minutes"] / 45.0), covariates])[rows]
+    naive = np.linalg.lstsq(design, np.log(gained[rows]), rcond=None)[0][0]
+    assert naive < made.theta - 0.15
+    fit = model.fit_
+    assert fit.converged
+    assert model.shape_ == "power"
+    assert fit.shape.value == pytest.approx(made.theta, abs=shape_within)
+    se = np.sqrt(np.diagonal(fit.joint_covariance))[: len(fit.coefficients)]
+    z = {}
+    for term, truth in truths(made).items():
+        place = list(fit.coefficients.index).index(term)
+        z[term] = (fit.coefficients.iloc[place] - truth) / se[place]
+    assert max(abs(value) for value in z.values()) < 3.5, z
+    assert fit.coefficients["peroxide"] == pytest.approx(made.peroxide_exponent, abs=0.06)
+    assert fit.reading_sd["result"] == pytest.approx(made.tau_result, abs=0.04)
+    if name != "no_looks":
+        offset = fit.coefficients["additive:look"]
+        assert offset == pytest.approx(made.look_bias, abs=0.06)
+
+
+def test_saturating_world_is_told_apart():
+    log, made = simulated("saturating", 1600, 0)
+    model = LiftModel().fit(log)
+    assert model.shape_ == "saturating"
+    assert model.fit_.shape.value == pytest.approx(made.theta / 45.0, abs=0.1)
+    assert model.behind_["power"] > 3.0
+
+
+def test_conventions(small):
+    log, model = small
+    assert clone(model).get_params() == LiftModel().get_params()
+    with pytest.raises(NotFittedError, match="fit"):
+        LiftModel().effects()
+    assert hasattr(model, "fit_")
+    assert not hasattr(clone(model), "fit_")
+    with pytest.raises(InputError, match="no visit"):
+        LiftModel().fit(as_log({k: getattr(log, k).iloc[:0] for k in ("visits", "checks", "washes")}))
+
+
+def test_effects_are_tidy(small):
+    _, model = small
+    frame = model.effects()
+    assert set(frame["kind"]) == {"ratio", "value"}
+    assert (frame["low"] < frame["estimate"]).all()
+    assert (frame["estimate"] < frame["high"]).all()
+    heat = frame.set_index("term").loc["heat[high]", "estimate"]
+    assert heat == pytest.approx(np.exp(model.fit_.coefficients["heat[high]"]))
+
+
+def test_bands_widen_with_coverage_and_levels_rise_with_minutes(small):
+    _, model = small
+    plan = pd.DataFrame(
+        {
+            "start_level": 4.0,
+            "peroxide_pct": 6.0,
+            "heat": "low",
+            "hair": "natural",
+            "texture": "medium",
+            "zone": "lengths",
+            "wrap": "foil",
+            "mix_ratio": 2.0,
+            "colour_history": "none",
+            "applications": 1.0,
+            "minutes": [10.0, 25.0, 45.0],
+        }
+    )
+    narrow, wide = model.predict(plan, coverage=0.5), model.predict(plan, coverage=0.9)
+    assert (wide["low"] <= narrow["low"]).all()
+    assert (wide["high"] >= narrow["high"]).all()
+    assert narrow["median"].is_monotonic_increasing
+    assert (narrow["median"] * 2 % 1 == 0).all()
+    with pytest.raises(InputError, match="coverage"):
+        model.predict(plan, coverage=1.0)
+    with pytest.raises(InputError, match="minutes"):
+        model.predict(plan.drop(columns="minutes"))
+
+
+def test_one_stylist_fits_and_says_so(small):
+    log, _ = small
+    only = log.visits[log.visits["stylist"] == log.visits["stylist"].iloc[0]]
+    keep = log.checks["visit"].isin(only["visit"])
+    alone = as_log({"visits": only, "checks": log.checks[keep], "washes": log.washes.iloc[:0]})
+    model = LiftModel().fit(alone)
+    assert any("one stylist only" in note for note in model.notes_)
+    assert (model.predictive_.draws["sd_stylist"] == 0).all()
+
+
+@pytest.mark.parametrize("n", [5, 30])
+def test_tiny_logs_are_held_by_the_prior(n):
+    log, _ = simulated("plain", 400, 7)
+    visits = log.visits.iloc[:n]
+    keep = log.checks["visit"].isin(visits["visit"])
+    model = LiftModel().fit(
+        as_log({"visits": visits, "checks": log.checks[keep], "washes": log.washes.iloc[:0]})
+    )
+    assert np.isfinite(model.fit_.coefficients).all()
+    assert 0.2 < model.fit_.shape.value < 2.5
+
+
+def test_model_file_holds_no_client(small, tmp_path):
+    log, model = small
+    path = tmp_path / "model.json"
+    save_model(model, path)
+    text = path.read_text(encoding="utf-8")
+    for code in log.visits["client"].unique()[:50]:
+        assert f'"{code}"' not in text
+    loaded = load_model(path)
+    assert loaded.basis.visits == 400
+    np.testing.assert_allclose(loaded.draws["shape"], model.predictive_.draws["shape"], rtol=1e-5)
+
+
+def test_same_seed_same_draws(small):
+    _, model = small
+    one, two = model.fit_.draws(20, 3), model.fit_.draws(20, 3)
+    pd.testing.assert_frame_equal(one, two)
+    assert not one.equals(model.fit_.draws(20, 4))
