@@ -27,6 +27,8 @@ def problems(draw):
         "additive_group": draw(st.booleans()),
         "criterion": draw(st.sampled_from(["integrated"] * 5 + ["ml"])),
         "nodes": draw(st.sampled_from([None, None, 1])),
+        # a thousandth of a standard error is near enough for most of them
+        "tolerance": draw(st.sampled_from([1e-6, 1e-6, None])),
         "spread": draw(st.sampled_from([0.0, 0.3])),
         "step": draw(st.sampled_from([0.25, 0.5])),
     }
@@ -91,6 +93,7 @@ def _arguments(p):
         "link": p["link"],
         "criterion": p["criterion"],
         "nodes": p["nodes"],
+        "tolerance": p["tolerance"],
     }
     if p["shape"]:
         out |= {"shape": p["shape"], "exposure": time}
