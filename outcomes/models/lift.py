@@ -145,7 +145,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             fits[family] = fit
         best = max(fits[family].loglik for family in close)
         self.behind_ |= {family: best - fits[family].loglik for family in close}
-        return fits
+        return {family: fits[family] for family in usable}
 
     def _quick(self, arranged: Arranged, family: str, start: MixedFit | None = None) -> MixedFit:
         return fit_arranged(
