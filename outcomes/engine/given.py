@@ -173,7 +173,7 @@ def _units(alternatives: tuple[Any, Any] | None, n: int) -> tuple[IntArray, IntA
     codes = pd.Series(np.asarray(code))
     missing = codes.isna().to_numpy()
     if codes.dtype.kind in "iuf":
-        missing |= np.asarray(codes.fillna(-1) < 0)
+        missing = missing | np.asarray(codes.fillna(-1) < 0)
     weights = np.where(missing, 1.0, np.asarray(weight, dtype=np.float64))
     if len(codes) != n or weights.shape != (n,):
         raise InputError(f"alternatives have {len(codes)} codes; {n} codes and weights are expected")

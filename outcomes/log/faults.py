@@ -154,8 +154,8 @@ def reading_faults(
     known = own.isin(_keys(visits))
     if at_roots:
         roots = (frame["zone"] == "roots").to_numpy(dtype=bool)
-        there |= roots & frame["visit"].isin(sound["visit"]).to_numpy(dtype=bool)
-        known |= roots & frame["visit"].isin(visits["visit"]).to_numpy(dtype=bool)
+        there = there | roots & frame["visit"].isin(sound["visit"]).to_numpy(dtype=bool)
+        known = known | roots & frame["visit"].isin(visits["visit"]).to_numpy(dtype=bool)
     named = (frame["visit"].notna() & frame["zone"].notna()).to_numpy(dtype=bool)
     pos = frame.index.to_numpy()
     gone = named & ~there

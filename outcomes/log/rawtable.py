@@ -141,10 +141,10 @@ def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> Raw
     fields = grid.fields[at + 1 :]
     blank = np.ones(len(fields), dtype=bool)
     for cells in below:
-        blank &= _equals(cells, "")
+        blank = blank & _equals(cells, "")
     repeated = ~blank
     for cells, heading in zip(below, early[at], strict=False):
-        repeated &= _equals(cells, heading)
+        repeated = repeated & _equals(cells, heading)
     if repeated.any():
         notes.append(f"{file}: headings repeated in {repeated.sum()} row(s), left out")
     kept = ~(blank | repeated)

@@ -84,7 +84,7 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
         far = (part["start_level"] - last["achieved_level"]).abs() > START_GAP + _TOLERANCE
         if free:
             near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_WEEKS)
-            far &= near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
+            far = far & near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
         at = part.index.to_numpy()[far.to_numpy(dtype=bool)]
         found = [f"{level:g}" for level in part["start_level"][at]]
         before = last["achieved_level"][at]

@@ -61,7 +61,7 @@ def assign_courses(
     same_hair = (hair[here] == hair[before]) & (code[here] == code[before])
     near_start = np.abs(start[here] - achieved[before]) <= start_within
     near = near_start & (day[here] - day[before] <= 7.0 * gap_weeks)
-    near &= np.abs(goal[here] - goal[before]) <= goal_within
+    near = near & (np.abs(goal[here] - goal[before]) <= goal_within)
     follows = np.concatenate([[False], same_hair & ((code[here] >= 0) | near)])
 
     place = np.arange(n)
@@ -97,7 +97,7 @@ def _ends(
     ended = visits.iloc[last]
     reached = (ended["stop"] == "target").to_numpy(dtype=bool)
     # Either reading at the goal ends a course: the look that stopped the last visit, or its result.
-    reached |= (ended["achieved_level"] >= ended["goal_level"]).to_numpy(dtype=bool)
+    reached = reached | (ended["achieved_level"] >= ended["goal_level"]).to_numpy(dtype=bool)
     # No visit can join any more once the gap is over or the same hair was begun anew.
     newest = pd.Series(day).groupby(hair).transform("max").to_numpy()
     over = (day.max() - day[last] > gap_days) | (newest[last] > day[last])

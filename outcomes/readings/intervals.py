@@ -70,12 +70,12 @@ class VisitFacts:
         target = (visits["stop"] == "target").to_numpy(dtype=bool)
         rereads = target & visits["stylist"].isin([name for name, yes in reread.items() if yes]).to_numpy()
         heaps = target & visits["stylist"].isin([name for name, yes in heaped.items() if yes]).to_numpy()
-        heaps &= achieved == goal
+        heaps = heaps & (achieved == goal)
         # A stopping look with the result's own level is the result written twice, unless results are read
         # anew. One with another level shows that this result was read anew, whatever the stylist's habit.
         at = looks["visit"].to_numpy(dtype=int)
         twice = looks["ended"].to_numpy(dtype=bool) & ~rereads[at]
-        twice &= looks["level"].to_numpy(dtype=np.float64) == achieved[at]
+        twice = twice & (looks["level"].to_numpy(dtype=np.float64) == achieved[at])
         return cls(
             start=visits["start_level"].to_numpy(dtype=np.float64),
             goal=goal,
@@ -154,7 +154,7 @@ def copied_to(facts: VisitFacts) -> IntArray:
     if copied.sum() < COPIED_SHARE * len(copied):
         copied[:] = False
     closed = (facts.achieved < TOP) & (facts.achieved > facts.start) & ~facts.heaped
-    copied &= closed[before]
+    copied = copied & closed[before]
     to = np.full(len(facts.start), -1, dtype=np.int64)
     to[before[copied]] = follower[copied]
     return to

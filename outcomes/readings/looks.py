@@ -52,7 +52,7 @@ def place_looks(log: VisitLog) -> pd.DataFrame:
     minutes = found["minutes"].to_numpy(dtype=np.float64)
     rinse = visits["minutes"].to_numpy(dtype=np.float64)[row]
     ended = (visits["stop"] == "target").to_numpy(dtype=bool)[row] & (np.abs(minutes - rinse) <= SAME_MOMENT)
-    ended &= ~found["row"].duplicated(keep="last").to_numpy()
+    ended = ended & ~found["row"].duplicated(keep="last").to_numpy()
     level = found["level"].to_numpy(dtype=np.float64)
     return pd.DataFrame({"visit": row, "minutes": minutes, "level": level, "ended": ended})
 

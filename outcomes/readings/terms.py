@@ -137,7 +137,7 @@ class Categories:
         for at, category in enumerate(self.categories):
             here = ~given if category == NOT_GIVEN else words == category
             made[:, at] = here
-            known |= here
+            known = known | here
         if not known.all():
             raise InputError(
                 f"{self.column}: found {str(words[~known][0])!r}, which the log it was learned from never "
