@@ -40,6 +40,7 @@ _CRITERIA = ("integrated", "ml")
 _FINE = 1e-5  # and the fine one: 1e-5 is a three-hundredth of a standard error
 _SHARP = 0.6  # reading sd in half windows below which the rough climb's nodes can't follow
 _ROUGH = 0.05  # Newton decrement at which the rough climb ends
+_NEARLY = 1e-2  # inner decrement at which effects found on few nodes serve to start from
 
 
 def fit_interval_mixed(
@@ -151,14 +152,16 @@ def fit_interval_mixed(
             additive_groups=additive_groups,
         )
         _check_names(readings, ties or {}, held_reading_sd or {})
-        begin = starting_values(readings, held_reading_sd or {}, start, prior)
+        begin = starting_values(readings, held_reading_sd or {}, start, prior, ties)
     run = pieces_map(map)
     zero: list[Group] = []
     while True:
         plan = _plan(readings, prior, criterion, nodes, shards, ties or {}, held_reading_sd or {})
         quiet = np.errstate(over="ignore", invalid="ignore", divide="ignore")
         with calm_algebra(plan.problem.n_rest + plan.problem.n_fixed), quiet:
-            optimum = _climb(plan, begin, run, rough=nodes is None, tolerance=tolerance)
+            optimum = _climb(
+                plan, begin, run, few_first=nodes is None, near=start is not None, tolerance=tolerance
+            )
             if not optimum.vanishing:
                 return make_result(plan, optimum, zero)
         # on the boundary: those effects are exactly 0, and the fit goes on without them
@@ -359,20 +362,30 @@ def _several_codes(group: Group) -> bool:
     return len(np.unique(group.unit)) < len(group.unit) or bool((group.weight != 1.0).any())
 
 
-def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance: float | None) -> Optimum:
+def _climb(
+    plan: Plan, begin: Start, run: MapFunction, *, few_first: bool, near: bool, tolerance: float | None
+) -> Optimum:
+    """Maximise from the starting values, on few nodes first where none were asked for.
+
+    Near the maximum few nodes serve to find the effects alone: a climb would end beside the maximum of the
+    fine integral, and the way from there is as long as from the start.
+    """
     free = begin.free(plan)
     unknowns = begin.unknowns(plan.problem)
-    at_start = plan.setting(plan.raw(free)).values
     small = plan.problem.readings.n_units < 2000
     if tolerance is None:
         tolerance = 1e-15 if plan.nodes == 0 else 1e-10 if small else _FINE
-    placements = first_placements(plan.problem, at_start)
+    placements = first_placements(plan.problem, plan.setting(plan.raw(free)).values)
     only_rough = tolerance >= _ROUGH and plan.nodes > 0
-    if (rough or only_rough) and plan.nodes:
+    few = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[0]
+    coarse = replace(plan, nodes=few) if plan.nodes and not only_rough else plan
+    if few_first and near and coarse is not plan:
+        mode = evaluate(coarse, free, unknowns, placements, run, _NEARLY).mode
+        unknowns, placements = mode.unknowns, mode.placements
+    elif (few_first or only_rough) and plan.nodes:
         # the way up needs no more than a rough integral; the last steps get the fine one
-        few = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[0]
-        coarse = maximise(
-            plan if only_rough else replace(plan, nodes=few),
+        found = maximise(
+            coarse,
             free,
             unknowns,
             placements,
@@ -381,10 +394,10 @@ def _climb(plan: Plan, begin: Start, run: MapFunction, *, rough: bool, tolerance
             rough=True,
             least_reading=_least_reading(plan.problem.readings),
         )
-        if coarse.vanishing or only_rough:
-            return coarse
-        found = coarse.objective
-        free, unknowns, placements = found.free, found.mode.unknowns, found.mode.placements
+        if found.vanishing or only_rough:
+            return found
+        free, mode = found.objective.free, found.objective.mode
+        unknowns, placements = mode.unknowns, mode.placements
     optimum = maximise(plan, free, unknowns, placements, run, tolerance)
     if not np.isfinite(optimum.objective.value):
         raise FitError("the likelihood is not finite at the starting values; check the readings' scale")

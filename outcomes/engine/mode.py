@@ -10,7 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.blocks import Factor, NotPositiveDefinite, Structure
-from outcomes.engine.nodes import BlockSums, Placement, block_sums
+from outcomes.engine.nodes import BlockSums, block_sums
+from outcomes.engine.placing import Placement
 from outcomes.engine.problem import Piece, Problem
 from outcomes.engine.readings import Values
 from outcomes.errors import FitError

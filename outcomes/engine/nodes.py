@@ -3,57 +3,22 @@
 On fixed nodes a block is a mixture: h = log sum_k W_k exp(L_k), L_k the joint log density of its units
 and its effect at node k. All derivatives of h are posterior moments over the nodes, to any order; with
 one node and no effect (Laplace throughout, or exact data) the same formulas give plain sums.
-Nodes are placed by the posterior mean and sd of the last evaluation (Naylor & Smith 1982, Appl. Stat.
-31, 214-225), which serves rounded readings better than mode and curvature: inside its rounding window
-a reading is nearly flat.
+Where the nodes lie is `outcomes.engine.placing`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.engine.problem import Piece, companion_nodes
+from outcomes.engine.placing import Moments, Placement, place, posterior_moments
+from outcomes.engine.problem import Piece
 from outcomes.engine.readings import Derivatives, Effects, Values, unit_terms
 
 FloatArray = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True, eq=False)
-class Placement:
-    """Where the nodes of each block lie: a Gaussian that resembles its posterior, arrays (blocks,).
-
-    effect = centre + scale z1;  companion = companion_centre + tilt z1 + companion_scale z2.
-    """
-
-    centre: FloatArray
-    scale: FloatArray
-    companion_centre: FloatArray
-    tilt: FloatArray
-    companion_scale: FloatArray
-
-    @classmethod
-    def at_prior(cls, blocks: int, sd: float, companion_sd: float) -> Placement:
-        """Spread as the effects themselves."""
-        zero = np.zeros(blocks)
-        return cls(
-            zero, np.full(blocks, max(sd, 1e-12)), zero, zero, np.full(blocks, max(companion_sd, 1e-12))
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class Moments:
-    """Posterior moments of a block's effect and its companion, arrays (blocks,)."""
-
-    mean: FloatArray
-    variance: FloatArray
-    companion_mean: FloatArray
-    covariance: FloatArray
-    companion_variance: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,75 +46,6 @@ class OuterSums:
     by_parameters: FloatArray  # (parameters, parameters) d2h, summed over blocks
     mixed: FloatArray  # (predictors, parameters) d2h/dp dparameter
     curved: FloatArray  # (pairs, parameters) d3h/dp dp' dparameter
-
-
-@cache
-def _hermite(count: int) -> tuple[FloatArray, FloatArray]:
-    """Nodes and log weights of the integral of f(z) dz, nodes in standard deviations."""
-    x, w = np.polynomial.hermite.hermgauss(count)
-    return np.sqrt(2.0) * x, np.log(w) + x * x + 0.5 * np.log(2.0)
-
-
-def _density(value: FloatArray, sd: float) -> FloatArray:
-    standard = value / sd
-    return np.asarray(-0.5 * standard * standard - np.log(sd) - 0.5 * np.log(2.0 * np.pi))
-
-
-def _absent(weight: FloatArray, effect: FloatArray, present: npt.NDArray[np.bool_]) -> None:
-    """Blocks without the effect: one node at zero with weight one, in place."""
-    if not present.all():
-        effect[~present] = 0.0
-        weight[~present] = np.where(np.arange(weight.shape[1]) == 0, 0.0, -np.inf)
-
-
-def _place(piece: Piece, placement: Placement, values: Values, count: int) -> tuple[Effects, FloatArray]:
-    """Effects at the nodes and the log weight of each, their own densities included."""
-    blocks = len(piece.block_starts)
-    if count == 0:
-        return Effects(np.zeros((blocks, 1))), np.zeros((blocks, 1))
-    z, log_weight = _hermite(count)
-    effect = placement.centre[:, None] + placement.scale[:, None] * z
-    weight = log_weight + np.log(placement.scale)[:, None] + _density(effect, values.finest_sd)
-    _absent(weight, effect, piece.has_effect)
-    if not piece.has_companion.any():
-        return Effects(effect), weight
-    z2, log_weight2 = _hermite(companion_nodes(count))
-    tilt = np.where(piece.has_effect, placement.tilt, 0.0)
-    across = (
-        placement.companion_centre[:, None, None]
-        + tilt[:, None, None] * z[:, None]
-        + placement.companion_scale[:, None, None] * z2
-    )
-    weight2 = log_weight2 + np.log(placement.companion_scale)[:, None, None]
-    weight2 = weight2 + _density(across, values.companion_sd)
-    lone = ~piece.has_companion
-    if lone.any():
-        across[lone] = 0.0
-        weight2[lone] = np.where(np.arange(len(z2)) == 0, 0.0, -np.inf)
-    whole = (weight[:, :, None] + weight2).reshape(blocks, -1)
-    return Effects(np.repeat(effect, len(z2), axis=1), across.reshape(blocks, -1)), whole
-
-
-def _moments(piece: Piece, placement: Placement, share: FloatArray, effect: Effects) -> Moments:
-    """Posterior moments; where there is nothing to place, the placement is called right as it is."""
-    mean = (share * effect.eta).sum(axis=1)
-    away = effect.eta - mean[:, None]
-    variance = np.where(piece.has_effect, (share * away * away).sum(axis=1), placement.scale**2)
-    mean = np.where(piece.has_effect, mean, placement.centre)
-    if effect.alpha is None:
-        return Moments(
-            mean,
-            variance,
-            placement.companion_centre,
-            placement.tilt * np.sqrt(variance),
-            placement.tilt**2 + placement.companion_scale**2,
-        )
-    has = piece.has_companion
-    companion = (share * effect.alpha).sum(axis=1)
-    off = effect.alpha - companion[:, None]
-    covariance = np.where(has, (share * away * off).sum(axis=1), placement.tilt * np.sqrt(variance))
-    spread = np.where(has, (share * off * off).sum(axis=1), placement.tilt**2 + placement.companion_scale**2)
-    return Moments(mean, variance, np.where(has, companion, placement.companion_centre), covariance, spread)
 
 
 def _blocks(piece: Piece, unit_values: FloatArray) -> FloatArray:
@@ -194,7 +90,7 @@ def block_sums(
 def _block_sums(
     piece: Piece, predictor: FloatArray, placement: Placement, values: Values, count: int
 ) -> BlockSums:
-    effect, weight = _place(piece, placement, values, count)
+    effect, weight = place(piece, placement, values, count)
     terms = unit_terms(piece, predictor, effect, values, full=False)
     value, share = _posterior(piece, terms, weight)
     unit_share = share[piece.unit_block]
@@ -213,7 +109,7 @@ def _block_sums(
         average("safe na") if alpha else None,
         average("safe aa") if alpha else None,
     )
-    moments = _moments(piece, placement, share, effect)
+    moments = posterior_moments(piece, placement, share, effect)
     if count == 0:
         zero = np.zeros_like(gradient)
         return BlockSums(value, gradient, -own, safe, moments, zero, zero)
@@ -277,7 +173,7 @@ def _outer_sums(
     count: int,
     pair_weight: FloatArray,
 ) -> OuterSums:
-    effect, weight = _place(piece, placement, values, count)
+    effect, weight = place(piece, placement, values, count)
     terms = unit_terms(piece, predictor, effect, values, full=True)
     _, share = _posterior(piece, terms, weight)
     unit_share = share[piece.unit_block]

@@ -15,7 +15,8 @@ import numpy.typing as npt
 
 from outcomes.engine.blocks import Symmetric
 from outcomes.engine.mode import MapFunction, Mode, Setting, carry_nodes, find_mode, to_unknowns
-from outcomes.engine.nodes import OuterSums, Placement, outer_sums
+from outcomes.engine.nodes import OuterSums, outer_sums
+from outcomes.engine.placing import Placement
 from outcomes.engine.plan import Plan
 from outcomes.errors import FitError
 
@@ -295,7 +296,7 @@ def maximise(
         after = slope(plan, trial, run)
         if not (np.isfinite(after.gradient).all() and np.isfinite(after.information).all()):
             return Optimum(now, here, tuple(steps), False, ())
-        if 1e-4 < decrement < 1.0:
+        if 1e-4 < decrement < 100.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         # without quadrature the information is as good as worked out; with it the steps know better
         mended = _seen(after.information, seen[-_MOST_SEEN:]) if plan.nodes else after.information

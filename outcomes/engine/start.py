@@ -7,18 +7,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.optimize import minimize_scalar
 
 from outcomes.engine.outer import Optimum
 from outcomes.engine.plan import Plan
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import Problem, Readings
-from outcomes.engine.result import MixedFit
+from outcomes.engine.result import MixedFit, ShapeEstimate
 from outcomes.engine.shapes import shape_at
 from outcomes.engine.terms import OPEN
 
 FloatArray = npt.NDArray[np.float64]
 
 _THETA = {"power": 0.8, "saturating": 1.0}
+_LOG_THETA = (-4.0, 4.0)
+_LEAST_LEFT = 0.3  # of a variance, after another effect's share has been taken out
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +69,7 @@ def starting_values(
     held: Mapping[object, float],
     earlier: MixedFit | None,
     prior: Prior | None,
+    ties: Mapping[str, tuple[object, float]] | None = None,
 ) -> Start:
     """Rough values from least squares; from an earlier fit, or a prior, wherever it has the parameter."""
     middle, width = _middles(readings)
@@ -73,8 +77,8 @@ def starting_values(
     prior = prior or Prior()
     if prior.log_shape is not None:
         theta = float(np.exp(prior.log_shape[0]))
-    if earlier is not None and earlier.shape is not None and earlier.shape.family == readings.family:
-        theta = earlier.shape.value
+    if earlier is not None and earlier.shape is not None and readings.family is not None:
+        theta = _nearest_theta(readings, earlier.shape)
     g = np.ones(len(middle))
     if readings.family is not None:
         g = np.maximum(shape_at(readings.family, readings.exposure, theta).value, 1e-3)
@@ -95,7 +99,54 @@ def starting_values(
     }
     groups |= {name: prior.log_group_sd[name][0] for name in groups if name in prior.log_group_sd}
     start = Start(beta, theta, sds, groups)
-    return start if earlier is None else _from(earlier, start, readings, held)
+    if earlier is None:
+        return start
+    return _less_new_effects(_from(earlier, start, readings, held), earlier, readings, ties or {})
+
+
+def _nearest_theta(readings: Readings, earlier: ShapeEstimate) -> float:
+    """theta of this family whose shape lies nearest, on the log scale, to an earlier one of any family."""
+    if earlier.family == readings.family:
+        return earlier.value
+    exposure, count = np.unique(readings.exposure[readings.exposure > 0], return_counts=True)
+    wanted = np.log(np.maximum(shape_at(earlier.family, exposure, earlier.value).value, 1e-300))
+
+    def distance(log_theta: float) -> float:
+        g = shape_at(str(readings.family), exposure, float(np.exp(log_theta))).value
+        return float(count @ (np.log(np.maximum(g, 1e-300)) - wanted) ** 2)
+
+    return float(np.exp(minimize_scalar(distance, bounds=_LOG_THETA, method="bounded").x))
+
+
+def _less_new_effects(
+    start: Start, earlier: MixedFit, readings: Readings, ties: Mapping[str, tuple[object, float]]
+) -> Start:
+    """Spread that an earlier fit without some additive effect put into its finest group, taken out again.
+
+    An additive error of sd s moves the log of a mean m by about s / m; of a group's readings the one of
+    the largest mean says most about it.
+    """
+    new = [group for group in readings.groups if group.additive and group.name not in earlier.group_sd]
+    inside = [group for group in readings.groups if not group.additive]
+    if readings.link != "log" or not new or not inside:
+        return start
+    finest = max(inside, key=lambda group: group.size)
+    middle, _ = _middles(readings)
+    of_unit = np.full(readings.n_units, -np.inf)
+    np.maximum.at(of_unit, readings.row_unit, middle)
+    largest = np.full(finest.size, -np.inf)
+    np.maximum.at(largest, finest.code, of_unit[finest.unit])
+    sds = dict(start.log_group_sd)
+    variance = np.exp(2.0 * sds[finest.name])
+    taken = 0.0
+    for group in new:
+        of_additive = np.exp(2.0 * sds[group.name])
+        if group.name in ties:
+            kind, extra = ties[group.name]
+            of_additive = np.exp(2.0 * start.log_reading_sd[readings.kinds.index(kind)]) + extra
+        taken += float(np.median(of_additive / np.maximum(largest**2, of_additive)))
+    sds[finest.name] = 0.5 * float(np.log(max(variance - taken, _LEAST_LEFT * variance)))
+    return replace(start, log_group_sd=sds)
 
 
 def _from(earlier: MixedFit, start: Start, readings: Readings, held: Mapping[object, float]) -> Start:

@@ -100,13 +100,14 @@ def all_terms(
     a2 = r_upper - r_lower
     a3 = z_upper * r_upper - z_lower * r_lower
     inverse = 1.0 / sd
+    squared = a0 * a0
     # dA_n/dm = (A_{n+1} - n A_{n-1} + A_0 A_n) / tau;  dA_n/dw = A_{n+2} - n A_n + A_1 A_n
     by_w = a2 + a0 * a1 - a0
     terms = AllTerms(
         value=log_p,
         m=-a0 * inverse,
-        mm=-(a1 + a0 * a0) * inverse**2,
-        mmm=-(a2 - a0 + 3.0 * a0 * a1 + 2.0 * a0**3) * inverse**3,
+        mm=-(a1 + squared) * inverse**2,
+        mmm=-(a2 - a0 + 3.0 * a0 * a1 + 2.0 * a0 * squared) * inverse**3,
         w=-a1,
         ww=-(a3 - a1 + a1 * a1),
         mw=-by_w * inverse,

@@ -8,7 +8,6 @@ by the log-likelihoods of the readings under either, with a margin that one slip
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -17,18 +16,14 @@ import pandas as pd
 from outcomes.engine import MixedFit, log_by_category
 from outcomes.models.arrange import arrange
 from outcomes.readings.design import Design
-from outcomes.readings.lift import lift_readings
-
-if TYPE_CHECKING:
-    from outcomes.log.read import VisitLog
+from outcomes.readings.lift import Looked, lift_readings
 
 __all__ = ["Habits", "decide_habits"]
 
 FloatArray = npt.NDArray[np.float64]
 
-_SLIP = (
-    0.02  # chance that somebody who copies the look writes down something else; common practice, no source
-)
+# Chance that somebody who copies the look writes down something else; common practice, no source.
+_SLIP = 0.02
 _MARGIN = 3.0  # log-likelihood by which a habit other than the plain one must win
 
 
@@ -52,12 +47,13 @@ class Habits:
     notes: tuple[str, ...]
 
 
-def decide_habits(log: VisitLog, design: Design, fit: MixedFit) -> Habits:
+def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
     """Decide how each stylist writes results.
 
     Parameters
     ----------
-    log : VisitLog
+    looked : Looked
+        Visits and looks of the log.
     design : Design
     fit : MixedFit
         Of the same log with every result at the goal read as "at or above the goal", which holds under
@@ -67,12 +63,12 @@ def decide_habits(log: VisitLog, design: Design, fit: MixedFit) -> Habits:
     -------
     Habits
     """
-    visits = log.visits.reset_index(drop=True)
+    visits = looked.visits
     stylists = sorted(visits["stylist"].unique())
     everybody = dict.fromkeys(stylists, True)
-    copied = _by_visit(log, design, fit, {}, {})
-    anew = _by_visit(log, design, fit, everybody, {})
-    at_goal = _by_visit(log, design, fit, {}, everybody)
+    copied = _by_visit(looked, design, fit, {}, {})
+    anew = _by_visit(looked, design, fit, everybody, {})
+    at_goal = _by_visit(looked, design, fit, {}, everybody)
     target = (visits["stop"] == "target").to_numpy(dtype=bool)
     reached = (visits["achieved_level"] >= visits["goal_level"]).to_numpy(dtype=bool)
     equal = (visits["achieved_level"] == visits["goal_level"]).to_numpy(dtype=bool)
@@ -98,10 +94,10 @@ def decide_habits(log: VisitLog, design: Design, fit: MixedFit) -> Habits:
 
 
 def _by_visit(
-    log: VisitLog, design: Design, fit: MixedFit, reread: dict[str, bool], heaped: dict[str, bool]
+    looked: Looked, design: Design, fit: MixedFit, reread: dict[str, bool], heaped: dict[str, bool]
 ) -> FloatArray:
     """Log-likelihood of each visit's readings under a habit, (visits,)."""
-    readings = lift_readings(log, reread=reread, heaped=heaped, copied_kind="look")
+    readings = lift_readings(looked, reread=reread, heaped=heaped, copied_kind="look")
     arranged = arrange(readings, design)
     # starts and linked results are the same under every habit, so they are taken as they stand
     lower, upper, kind = arranged.lower.copy(), arranged.upper.copy(), arranged.kind.copy()

@@ -24,9 +24,14 @@ from outcomes.models.describe import (
 from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
 from outcomes.predictive.distribution import LiftPredictive
-from outcomes.readings.courses import assign_courses
 from outcomes.readings.design import learn_design
-from outcomes.readings.lift import REFERENCE_MINUTES, LiftReadings, design_columns, lift_readings
+from outcomes.readings.lift import (
+    REFERENCE_MINUTES,
+    LiftReadings,
+    design_columns,
+    lift_readings,
+    look_at,
+)
 from outcomes.readings.looks import usual_gaps
 
 if TYPE_CHECKING:
@@ -104,16 +109,16 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         """
         if len(log.visits) == 0:
             raise InputError("the log has no visit that can be used; `outcomes check` says why")
-        visits = log.visits.reset_index(drop=True)
-        later = (assign_courses(visits)["session"] > 1).to_numpy(dtype=bool)
-        design = learn_design(design_columns(visits), later)
+        looked = look_at(log)
+        visits = looked.visits
+        design = learn_design(design_columns(visits), visits["later_session"].to_numpy(dtype=bool))
         everybody = {str(code): True for code in visits["stylist"].unique()}
         rough = self._quick(
-            arrange(lift_readings(log, heaped=everybody, copied_kind="look"), design), self.shapes[0]
+            arrange(lift_readings(looked, heaped=everybody, copied_kind="look"), design), self.shapes[0]
         )
-        self.habits_ = decide_habits(log, design, rough)
+        self.habits_ = decide_habits(looked, design, rough)
         self.readings_ = lift_readings(
-            log, reread=self.habits_.reread, heaped=self.habits_.heaped, copied_kind="look"
+            looked, reread=self.habits_.reread, heaped=self.habits_.heaped, copied_kind="look"
         )
         arranged = arrange(self.readings_, design)
         self.design_ = design

@@ -25,7 +25,7 @@ from outcomes.readings.notes import reading_notes
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["REFERENCE_MINUTES", "LiftReadings", "design_columns", "lift_readings"]
+__all__ = ["REFERENCE_MINUTES", "LiftReadings", "Looked", "design_columns", "lift_readings", "look_at"]
 
 REFERENCE_MINUTES = 45.0
 
@@ -106,8 +106,34 @@ def design_columns(visits: pd.DataFrame) -> dict[str, npt.NDArray[Any]]:
     return {**words, **{name: visits[name].to_numpy(dtype=np.float64) for name in _NUMBER_COLUMNS}}
 
 
+@dataclass(frozen=True, eq=False)
+class Looked:
+    """What a log says whatever its stylists' habits: visits with their courses, looks written down or not."""
+
+    visits: pd.DataFrame
+    looks: pd.DataFrame
+    unwritten: pd.DataFrame
+
+
+def look_at(log: VisitLog, *, implied: Literal["all", "target"] = "all") -> Looked:
+    """Courses and looks of a log, worked out once for readings under several habits.
+
+    Parameters
+    ----------
+    log : VisitLog
+    implied : "all" or "target"
+        Whether looks that nobody wrote down are implied for every visit, or only for those stopped at the
+        goal; see `implied_looks`.
+    """
+    visits = log.visits.reset_index(drop=True)
+    courses = assign_courses(visits)
+    visits[courses.columns] = courses
+    visits["later_session"] = courses["session"] > 1
+    return Looked(visits, place_looks(log), implied_looks(log, stops=implied))
+
+
 def lift_readings(
-    log: VisitLog,
+    log: VisitLog | Looked,
     *,
     reread: Mapping[str, bool] | None = None,
     heaped: Mapping[str, bool] | None = None,
@@ -118,7 +144,8 @@ def lift_readings(
 
     Parameters
     ----------
-    log : VisitLog
+    log : VisitLog or Looked
+        A log, or what `look_at` made of it.
     reread : mapping of stylist to bool, optional
         True: results of `target` visits are read anew after the rinse, so the look that stopped them is a
         reading of its own, at or above the goal. False, and for other stylists: the result is that look.
@@ -128,19 +155,15 @@ def lift_readings(
         Kind of a result that is the look which stopped its visit: "look" gives it a look's error and offset.
     implied : "all" or "target"
         Whether looks that nobody wrote down are implied for every visit, or only for those stopped at the
-        goal; see `implied_looks`.
+        goal; see `implied_looks`. `look_at` has its own.
 
     Returns
     -------
     LiftReadings
     """
-    visits = log.visits.reset_index(drop=True)
-    courses = assign_courses(visits)
-    visits[courses.columns] = courses
-    visits["later_session"] = courses["session"] > 1
-    looks = place_looks(log)
+    looked = log if isinstance(log, Looked) else look_at(log, implied=implied)
+    visits, looks, unwritten = looked.visits, looked.looks, looked.unwritten
     facts = VisitFacts.of(visits, looks, reread or {}, heaped or {})
-    unwritten = implied_looks(log, stops=implied)
     parts = [
         implied_rows(facts, unwritten),
         look_rows(facts),

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from outcomes.engine.nodes import Placement, block_sums, outer_sums
+from outcomes.engine.nodes import block_sums, outer_sums
+from outcomes.engine.placing import Placement
 from outcomes.engine.readings import Effects, Values, unit_terms
 
 CASES = [
