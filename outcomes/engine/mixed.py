@@ -374,7 +374,8 @@ def _climb(
     unknowns = begin.unknowns(plan.problem)
     small = plan.problem.readings.n_units < 2000
     if tolerance is None:
-        tolerance = 1e-15 if plan.nodes == 0 else 1e-10 if small else _FINE
+        exact = bool(plan.problem.readings.exact.all())
+        tolerance = 1e-15 if exact else 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, plan.setting(plan.raw(free)).values)
     only_rough = tolerance >= _ROUGH and plan.nodes > 0
     few = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[0]

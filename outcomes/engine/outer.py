@@ -25,8 +25,12 @@ FloatArray = npt.NDArray[np.float64]
 _MOST_STEPS = 60
 _MOST_ROUGH = 12
 _MOST_TILTS = 25
+_REMEMBERED = 4  # earlier tilts
 _MOST_SEEN = 4
 _LEAST_DAMPING = 1e-3
+_ARRIVED = (
+    1e-5  # decrement that counts as converged when the steps run out: a three-hundredth of a standard error
+)
 _NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
 # Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
 _LEAST_INFORMATION = 0.05
@@ -104,9 +108,12 @@ def _maximise_coefficients(
     """Coefficients that maximise the marginal likelihood, not the joint density.
 
     The two differ by the determinant's slope along the coefficients. It hardly changes with them, so it
-    is put in as a linear term and worked out again until it stands still.
+    is put in as a linear term and worked out again until it stands still; where it does change, the last
+    changes tell where it will (Anderson, D. G. 1965, J. ACM 12, 547-560).
     """
     r = plan.problem.n_random
+    tilts: list[FloatArray] = []
+    changes: list[FloatArray] = []
     for _ in range(_MOST_TILTS):
         covariance = mode.factor.pair_covariances(with_fixed=False)
         sums = _outer_sums(plan, mode, setting, covariance, run)
@@ -122,6 +129,10 @@ def _maximise_coefficients(
         variance = mode.factor.rest_inverse[plan.problem.n_rest :, plan.problem.n_rest :]
         if float(change @ variance @ change) < max(tolerance, 1e-12):
             return mode, setting
+        tilts, changes = [*tilts[-_REMEMBERED:], tilt], [*changes[-_REMEMBERED:], change]
+        if len(changes) > 1:
+            bends = np.diff(np.array(changes), axis=0)
+            tilt = tilt - np.linalg.lstsq(bends.T, change, rcond=1e-10)[0] @ np.diff(np.array(tilts), axis=0)
         setting = replace(setting, tilt=tilt)
         mode = find_mode(
             plan.problem, plan.structure, setting, mode.unknowns, mode.placements, run, tolerance
@@ -260,10 +271,15 @@ def maximise(
     now = evaluate(plan, free, start, placements, run, inner)
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
-    here = slope(plan, now, run)
+    here = plain = slope(plan, now, run)
     radius, refreshed = 1.0, False
     kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
     reading = [i for i, position in enumerate(plan.free) if position in kinds]
+
+    def reported() -> Slope:
+        # without quadrature the information is as good as worked out; with it the steps know better
+        return here if plan.nodes else plain
+
     while len(steps) < (_MOST_ROUGH if rough else _MOST_STEPS):
         step = _bounded(plan, now, here, radius)
         if rough:
@@ -273,7 +289,7 @@ def maximise(
         creeping = any(step[i] <= -2.5 for i in range(len(step)))
         if vanishing or (decrement < tolerance and not creeping):
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
-            return Optimum(now, here, tuple(steps), now.mode.converged, vanishing)
+            return Optimum(now, reported(), tuple(steps), now.mode.converged, vanishing)
         damping = 1.0
         trial = _try(plan, now, here, step, run, inner)
         while trial is None and damping > _LEAST_DAMPING:
@@ -282,12 +298,14 @@ def maximise(
         if trial is None:
             steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
             if refreshed or rough or not plan.nodes:
-                return Optimum(now, here, tuple(steps), decrement < (_NOISE if plan.nodes else 1e-9), ())
+                return Optimum(
+                    now, reported(), tuple(steps), decrement < (_NOISE if plan.nodes else 1e-9), ()
+                )
             # the value here may owe something to where its nodes happened to lie: take it anew
             refreshed = True
             fresh = carry_nodes(plan.problem, now.mode, np.zeros_like(now.mode.unknowns), now.setting)
             now = evaluate(plan, now.free, now.mode.unknowns, fresh, run, inner)
-            here = slope(plan, now, run)
+            here = plain = slope(plan, now, run)
             continue
         # a step that had to be shortened says how far the information can be trusted
         radius = min(1.0, 2.0 * radius) if damping == 1.0 else radius * max(damping, 0.1)
@@ -295,13 +313,13 @@ def maximise(
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         after = slope(plan, trial, run)
         if not (np.isfinite(after.gradient).all() and np.isfinite(after.information).all()):
-            return Optimum(now, here, tuple(steps), False, ())
+            return Optimum(now, reported(), tuple(steps), False, ())
         if 1e-4 < decrement < 100.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
-        # without quadrature the information is as good as worked out; with it the steps know better
-        mended = _seen(after.information, seen[-_MOST_SEEN:]) if plan.nodes else after.information
-        now, here = trial, replace(after, information=mended)
-    return Optimum(now, here, tuple(steps), False, ())
+        plain = after
+        now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
+    arrived = not rough and float(here.gradient @ _newton(here)) < _ARRIVED
+    return Optimum(now, reported(), tuple(steps), arrived, ())
 
 
 def _try(
