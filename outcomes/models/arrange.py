@@ -110,6 +110,7 @@ def fit_arranged(
     Without `start_error` starts count as exact: quicker, and near enough to compare habits by.
     """
     linked = bool((arranged.kind == "linked").any())
+    start_error = start_error and len(np.unique(arranged.start[0][:, 0])) > 1
     kinds = [str(kind) for kind in np.unique(arranged.kind.astype(str)) if kind != "linked"]
     names = list(arranged.design.columns)
     if arranged.additive is not None:

@@ -7,6 +7,7 @@ by the log-likelihoods of the readings under either, with a margin that one slip
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,8 +63,11 @@ def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
     Returns
     -------
     Habits
+        The plain ones where there is nothing to compare: a single visit.
     """
     visits = looked.visits
+    if "visit" not in fit.group_sd:
+        return Habits({}, {}, _frame([]), ())
     stylists = sorted(visits["stylist"].unique())
     everybody = dict.fromkeys(stylists, True)
     copied = _by_visit(looked, design, fit, {}, {})
@@ -73,7 +77,7 @@ def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
     reached = (visits["achieved_level"] >= visits["goal_level"]).to_numpy(dtype=bool)
     equal = (visits["achieved_level"] == visits["goal_level"]).to_numpy(dtype=bool)
     as_copied = copied + np.where(reached, np.log(1.0 - _SLIP), np.log(_SLIP))
-    rows = []
+    rows: list[tuple[object, ...]] = []
     for stylist in stylists:
         own = target & (visits["stylist"] == stylist).to_numpy(dtype=bool)
         reread_margin = float((anew - as_copied)[own].sum())
@@ -83,14 +87,18 @@ def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
         rows.append(
             (stylist, int(own.sum()), reread, reread_margin, heaped_margin > _MARGIN, heaped_margin, share)
         )
-    columns = ["stylist", "visits", "reread", "reread_margin", "heaped", "heaped_margin", "heaped_share"]
-    frame = pd.DataFrame(rows, columns=columns)
+    frame = _frame(rows)
     return Habits(
         reread=dict(zip(frame["stylist"], frame["reread"], strict=True)),
         heaped=dict(zip(frame["stylist"], frame["heaped"], strict=True)),
         frame=frame,
         notes=_notes(frame),
     )
+
+
+def _frame(rows: list[tuple[object, ...]]) -> pd.DataFrame:
+    columns = ["stylist", "visits", "reread", "reread_margin", "heaped", "heaped_margin", "heaped_share"]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def _by_visit(
@@ -105,7 +113,14 @@ def _by_visit(
     lower[linked] -= 0.25
     upper[linked] += 0.25
     kind[linked] = "result"
+    known = fit.reading_sd if isinstance(fit.reading_sd, Mapping) else {}
+    # a log of target stops alone: with all of them read as looks, that is the one error the fit knows
+    for one, other in (("result", "look"), ("look", "result")):
+        if one not in known:
+            kind[kind == one] = other
     common = arranged.common() | {"lower": lower, "upper": upper, "kind": kind}
+    if "additive:look" not in fit.coefficients.index:
+        common["additive"] = None
     found = log_by_category(fit, "visit", **common)
     return found.reindex(range(len(readings.visits))).fillna(0.0).to_numpy(dtype=np.float64)
 
