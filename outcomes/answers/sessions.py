@@ -20,8 +20,13 @@ WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
 
 MOST_SESSIONS = 12
-ONE = {"n": 16384, "draws": 400, "per_draw": 64}  # standard error of any chance below 0.003
-MANY = {"n": 1024, "draws": 50, "per_draw": 32}  # below 0.01
+NOT_CONVERGED = "the fit did not converge"
+EFFORTS: tuple[tuple[float, dict[str, int]], ...] = (
+    (60, {"n": 16384, "draws": 400, "per_draw": 64}),  # standard error of any chance below 0.003
+    (250, {"n": 4096, "draws": 200, "per_draw": 32}),  # below 0.006
+    (np.inf, {"n": 1024, "draws": 50, "per_draw": 32}),  # below 0.01
+)
+"""Plans asked together up to which courses are simulated so: a few thousand plans must not take minutes."""
 
 
 def sessions(
@@ -68,7 +73,7 @@ def sessions(
     """
     predictive = as_predictive(model)
     question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
-    return answer_all(predictive, [question], limit=limit, seed=seed, effort=ONE)[0]
+    return answer_all(predictive, [question], limit=limit, seed=seed)[0]
 
 
 def answer_all(
@@ -77,9 +82,10 @@ def answer_all(
     *,
     limit: int = 6,
     seed: int = 1,
-    effort: Mapping[str, int] = MANY,
 ) -> list[SessionsAnswer]:
     """Answers to many checked questions, worked out together.
+
+    Up to 60 of them are answered as each would be alone; of more, each with fewer courses (`EFFORTS`).
 
     Parameters
     ----------
@@ -88,19 +94,14 @@ def answer_all(
         From `ask`.
     limit, seed : int
         As in `sessions`.
-    effort : mapping
-        n, draws and per_draw of `simulate_courses`.
-
     Raises
     ------
     InputError
-        A limit outside 1 to 12, or a seed that isn't a whole number from 0 on.
+        A limit outside 1 to 12, or a seed that isn't a whole number from 0 to 2^63.
     """
     for name, value, low, high in (("limit", limit, 1, MOST_SESSIONS), ("seed", seed, 0, 2**63)):
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            wanted = (
-                f"a whole number from {low} to {high}" if name == "limit" else f"a whole number from {low} on"
-            )
+            wanted = f"a whole number from {low} to {high:,}"
             raise InputError(f"{name}: found {value!r}; expected {wanted}; correct it")
     if not questions:
         return []
@@ -113,6 +114,7 @@ def answer_all(
         np.array([q.minutes for q in questions]),
         tuple(q.stylist for q in questions),
     )
+    effort = next(effort for most, effort in EFFORTS if len(questions) <= most)
     found = simulate_courses(predictive, plans, seed=seed, limit=limit, **effort)
     averaged = {hair: _averaged(predictive, hair) for hair in set(plans.hair)}
     return [
@@ -197,6 +199,9 @@ def support_of_question(
         other = stand_in(predictive.design, column, words[column])
         if other != words[column]:
             notes.append(f"{column} {words[column]} is worked out as {other}, the nearest that was logged")
+    if any(note.startswith(NOT_CONVERGED) for note in predictive.notes):
+        support = "outside"
+        notes.append("the fit of this log did not converge, so its numbers can't be relied on")
     if question.stylist == NEW and len(predictive.stylists) == 1:
         support = "edge" if support == "inside" else support
         notes.append("with a single stylist in the log, how much stylists differ isn't known")

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from dataclasses import dataclass
 
 from outcomes.answers.question import Question, ask
 from outcomes.answers.sessions import answer_all
+from outcomes.answers.wording import CAUTIONS
+from outcomes.cli.printed import as_json
+from outcomes.cli.progress import working
 from outcomes.errors import InputError
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.saved import load_model
@@ -25,7 +27,7 @@ class _Case:
     found: Question | str
 
 
-def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json: bool) -> int:
+def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json_lines: bool) -> int:
     """Print an answer, or what is wrong, for every line of the file; 1 if anything was wrong, else 0.
 
     Parameters
@@ -34,7 +36,7 @@ def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json: bool)
         Files.
     limit, seed : int
         As in `outcomes.sessions`.
-    as_json : bool
+    as_json_lines : bool
         One JSON object a line: the answer's, or {"line", "error"}.
 
     Raises
@@ -44,21 +46,18 @@ def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json: bool)
     """
     predictive = load_model(model)
     cases = _read(path, predictive)
-    answers = iter(
-        answer_all(
-            predictive,
-            [case.found for case in cases if isinstance(case.found, Question)],
-            limit=limit,
-            seed=seed,
-        )
-    )
+    questions = [case.found for case in cases if isinstance(case.found, Question)]
+    with working(f"answering {len(questions)} plans"):
+        answers = iter(answer_all(predictive, questions, limit=limit, seed=seed))
     for case in cases:
         if isinstance(case.found, str):
-            wrong = json.dumps({"line": case.line, "error": case.found}, ensure_ascii=False)
-            print(wrong if as_json else f"line {case.line}: no answer: {case.found}")
+            wrong = as_json({"line": case.line, "error": case.found})
+            print(wrong if as_json_lines else f"line {case.line}: no answer: {case.found}")
             continue
         answer = next(answers)
-        print(json.dumps(answer.to_dict(), ensure_ascii=False) if as_json else f"line {case.line}: {answer}")
+        print(as_json(answer.to_dict()) if as_json_lines else f"line {case.line}: {answer}")
+    if not as_json_lines:
+        print("\n" + "\n".join(f"! {caution}" for caution in CAUTIONS))
     return int(any(isinstance(case.found, str) for case in cases))
 
 
@@ -81,6 +80,8 @@ def _read(path: str, predictive: LiftPredictive) -> list[_Case]:
         headings = [heading.strip().lower() for heading in next(rows, [])]
         if not any(headings):
             raise InputError(f"{path}: is empty; expected a line of headings: {', '.join(NEEDED)}")
+        if twice := [name for name in (*NEEDED, "stylist") if headings.count(name) > 1]:
+            raise InputError(f"{path}: found {twice[0]} as the heading of two columns; leave one of them")
         if missing := [name for name in NEEDED if name not in headings]:
             raise InputError(
                 f"{path}: found no column {', '.join(missing)}; expected {', '.join(NEEDED)} and, if wanted, "

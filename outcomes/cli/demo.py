@@ -38,8 +38,8 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.answers.lift_curve import lift_curve
     from outcomes.answers.sessions import sessions
     from outcomes.answers.wording import CAUTIONS
+    from outcomes.cli.printed import bar_character
     from outcomes.cli.progress import working
-    from outcomes.cli.sessions import bar_character
     from outcomes.demo.write import write_demo
     from outcomes.log.read import read_log
     from outcomes.log.write import write_faults

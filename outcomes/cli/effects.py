@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import textwrap
 from collections.abc import Mapping
 from typing import Any
+
+from outcomes.cli.printed import as_json
 
 EXAMPLE = """example:
   outcomes effects salon.model.json
@@ -32,9 +35,7 @@ def run(args: argparse.Namespace) -> int:
 
     effects = load_model(args.model).effects
     if args.json:
-        import json
-
-        print(json.dumps({"lift": _plain(effects)}, ensure_ascii=False))
+        print(as_json({"lift": _plain(effects)}))
     else:
         print(_text(effects))
     return 0
@@ -54,15 +55,22 @@ def _text(effects: Mapping[str, Any]) -> str:
         ratio = "ratio" in term
         value = term["ratio" if ratio else "value"]
         sign = "x" if ratio else " "
-        band = f"{term['low']:.2f} to {term['high']:.2f}"
+        low, high = (round(term[end], 2) + 0.0 for end in ("low", "high"))  # no "-0.00"
+        band = f"{low:.2f} to {high:.2f}"
         lines.append(
-            f"  {term['term']:<{width}}{sign} {value:5.2f}  {band:<16}{term.get('meaning', '')}".rstrip()
+            _row(f"  {term['term']:<{width}}{sign} {value:5.2f}  {band:<16}", term.get("meaning", ""))
         )
     band = f"{shape['low']:.2f} to {shape['high']:.2f}"
     lines.append(f"  {'shape':<{width}}  {shape['value']:5.2f}  {band:<16}{shape['family']}")
     lines += ["", "Spread (standard deviations)", ""]
     for name, sd in effects["sd"].items():
         lines.append(
-            f"  {name:<{width}}  {'-' if sd is None else f'{sd:5.2f}'}  {_SPREADS.get(name, '')}".rstrip()
+            _row(f"  {name:<{width}}  {'    -' if sd is None else f'{sd:5.2f}'}  ", _SPREADS.get(name, ""))
         )
     return "\n".join(lines)
+
+
+def _row(numbers: str, words: str) -> str:
+    """Numbers, and beside them words that stay in their column where a terminal of 80 columns ends."""
+    told = textwrap.fill(words, 80, initial_indent=numbers, subsequent_indent=" " * len(numbers))
+    return told or numbers.rstrip()

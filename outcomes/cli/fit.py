@@ -8,7 +8,7 @@ from pathlib import Path
 from outcomes.errors import InputError
 
 EXAMPLE = """example:
-  outcomes fit data_demo --to salon.model.json"""
+  outcomes fit data_demo/salon_group --to salon.model.json"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,11 +26,14 @@ def run(args: argparse.Namespace) -> int:
             f"--to {target}: found no folder for it, or a folder itself; name a file in a folder that exists"
         )
 
+    from outcomes.answers.wording import count
     from outcomes.cli.progress import working
+    from outcomes.cli.spared import spare_the_log
     from outcomes.log.read import read_log
     from outcomes.models.lift import LiftModel
     from outcomes.predictive.saved import as_predictive, save_model
 
+    spare_the_log(args.log, args.to, "the model")
     with working("reading the log"):
         log = read_log(args.log)
     with working("fitting"):
@@ -39,7 +42,8 @@ def run(args: argparse.Namespace) -> int:
     predictive = as_predictive(model)
     basis, shape = predictive.basis, predictive.effects["shape"]
     print(
-        f"{target}: {basis.visits:,} visits, {basis.clients:,} clients, {basis.stylists:,} stylists; "
+        f"{target}: {count(basis.visits, 'visit')}, {count(basis.clients, 'client')}, "
+        f"{count(basis.stylists, 'stylist')}; "
         f"{shape['family']} shape {shape['value']:.2f} ({shape['low']:.2f} to {shape['high']:.2f})"
     )
     aside = {table: counts["set_aside"] for table, counts in log.counts.items() if counts["set_aside"]}

@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import NoReturn
 
 from outcomes import __version__
+from outcomes.cli.printed import show_anything
 from outcomes.errors import InputError, OutcomesError
 
 # name: (module with `add_arguments` and `run`, one line of help), in the order in which a salon meets them
@@ -73,6 +74,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code (2 after one clear line for anything unusable)."""
     arguments = list(sys.argv[1:] if argv is None else argv)
     name = next((word for word in arguments if not word.startswith("-")), None)
+    show_anything()
     try:
         args, unknown = command_parser(name if name in COMMANDS else None).parse_known_args(arguments)
         if unknown:
@@ -80,13 +82,21 @@ def main(argv: Sequence[str] | None = None) -> int:
             raise InputError(
                 f"{name}: found {' '.join(unknown)}, which it doesn't know; see `outcomes {name} --help`"
             )
-        return int(args.run(args))
+        code = int(args.run(args))
+        sys.stdout.flush()
+        return code
     except OutcomesError as error:
         print(f"outcomes: {str(error).removeprefix(': ')}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except OSError as error:
+        # every file has errors of its own; what is left is the output itself, such as a full disk
+        print(
+            f"outcomes: {error.strerror or error}; make room, or send the output elsewhere", file=sys.stderr
+        )
+        return 2
     except KeyboardInterrupt:
-        print("outcomes: stopped; nothing was changed", file=sys.stderr)
+        print("outcomes: stopped; no file was left half written", file=sys.stderr)
         return 130

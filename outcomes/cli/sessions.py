@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import sys
 
+from outcomes.cli.printed import as_json, bar_character
 from outcomes.errors import InputError
 
 EXAMPLE = """example:
@@ -36,7 +36,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--cases",
         metavar="FILE.csv",
         help="many plans at once: columns start, goal, hair, peroxide, heat, minutes and, if wanted, "
-        "stylist; other columns are passed over",
+        "stylist; other columns are passed over; of more than 60 plans each is worked out with fewer courses "
+        "(a chance is then off by 0.02 at most, as a rule by 0.005)",
     )
     parser.add_argument("--json", action="store_true", help="JSON; with --cases one object a line")
 
@@ -52,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
             )
         from outcomes.cli.cases import answer_cases
 
-        return answer_cases(args.model, args.cases, limit=limit, seed=seed, as_json=args.json)
+        return answer_cases(args.model, args.cases, limit=limit, seed=seed, as_json_lines=args.json)
     if missing := [f"--{name}" for name in ASKED if name not in given]:
         raise InputError(
             f"{', '.join(missing)}: not given; a question needs all of "
@@ -74,9 +75,7 @@ def run(args: argparse.Namespace) -> int:
         seed=seed,
     )
     if args.json:
-        import json
-
-        print(json.dumps(answer.to_dict(), ensure_ascii=False))
+        print(as_json(answer.to_dict()))
         return 0
     from outcomes.show.sessions_text import sessions_text
 
@@ -89,12 +88,3 @@ def _whole(name: str, text: str) -> int:
         return int(text)
     except ValueError as cause:
         raise InputError(f"--{name}: found {text!r}; expected a whole number; correct it") from cause
-
-
-def bar_character() -> str:
-    """A block where the output can show one."""
-    try:
-        "█".encode(sys.stdout.encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return "#"
-    return "█"

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
+
+from outcomes.errors import InputError
 
 EXAMPLE = "example: outcomes template --to salon.xlsx"
 
@@ -19,6 +22,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the workbook; returns 0."""
+    if args.schema:
+        # said before anything is written, so that both files appear or neither
+        schema = Path(args.schema)
+        if schema.resolve() == Path(args.to).resolve() or schema.exists():
+            raise InputError(f"--schema {schema}: is another file already; name a new file")
+        if not schema.absolute().parent.is_dir():
+            raise InputError(
+                f"--schema {schema}: there is no folder for it; name a file in a folder that exists"
+            )
     from outcomes.log.blank import write_blank_workbook
     from outcomes.log.write import write_table_schema
 

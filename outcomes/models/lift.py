@@ -186,7 +186,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         NotFittedError
         """
         self._check_fitted()
-        return effects_table(self.fit_)
+        return effects_table(self.fit_, self.design_)
 
     def predict(self, frame: pd.DataFrame, coverage: float = 0.8) -> pd.DataFrame:
         """Level read after `minutes`, for a new client with one of this log's stylists.
@@ -296,7 +296,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             hazard=hazard.hazard,
             support=support_of(visits),
             basis=basis_of(visits),
-            effects=lift_effects(self.fit_),
+            effects=lift_effects(self.fit_, self.design_),
             notes=(*self.notes_, *hazard.notes),
             reference_minutes=REFERENCE_MINUTES,
             step=STEP,

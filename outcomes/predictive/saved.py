@@ -66,21 +66,12 @@ def save_model(model: LiftPredictive | Fitted, path: str | os.PathLike[str]) -> 
         No fitted model; or the place can't be written to.
     """
     text = model_text(as_predictive(model))
-    target = Path(path)
-    # A name of its own in the same folder: only there is replacing one step.
-    unfinished = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with open(unfinished, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(unfinished, target)
-    except OSError as cause:
-        raise InputError(
-            f"{target}: can't be written ({cause.strerror}); name a file in a folder that you may write to"
-        ) from cause
-    finally:
-        unfinished.unlink(missing_ok=True)
+    from outcomes.log.atomic import replacing  # answers from a saved model never write one
+
+    with replacing(path) as unfinished, open(unfinished, "w", encoding="utf-8", newline="\n") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def model_text(lift: LiftPredictive) -> str:

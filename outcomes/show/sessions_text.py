@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
+
 from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, percent, span
 
 __all__ = ["sessions_table", "sessions_text"]
 
+WIDTH = 80
 BAR = 32  # characters of a chance of 1
 SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
 
@@ -35,7 +39,15 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
         lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]
         lines += [*_levels(answer), ""]
     lines += _facts(answer)
-    return "\n".join([*lines, "", *(f"  ! {caution}" for caution in CAUTIONS)])
+    lines += ["", *(f"  ! {caution}" for caution in CAUTIONS)]
+    return "\n".join(wrapped(line) for line in lines)
+
+
+def wrapped(line: str) -> str:
+    """A line no wider than a terminal, what runs over standing under where the first line's words begin."""
+    start = re.match(r" *(?:[a-z]+(?: [a-z]+)?   +|! |why: )?", line)
+    indent = " " * (start.end() if start else 0)
+    return textwrap.fill(line, WIDTH, subsequent_indent=indent, break_long_words=False)
 
 
 def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
@@ -65,8 +77,8 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
     lines.append("")
     lines.append(f"band          {span(low, high, answer.limit)} sessions; holds for {chance(holds)} clients")
     lines.append(
-        f"today         {percent(answer.today)} are read at the goal "
-        f"({percent(answer.today_low)} to {percent(answer.today_high)} by how well the log knows it)"
+        f"today         {percent(answer.today)} reach the goal; as far as this log can tell, "
+        f"{percent(answer.today_low)} to {percent(answer.today_high)}"
     )
     return lines
 
@@ -86,11 +98,12 @@ def _facts(answer: SessionsAnswer) -> list[str]:
     who = whose.get(asked.stylist, f"stylist {asked.stylist}")
     lines = [
         f"  asked         level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, "
-        f"{asked.peroxide:g} % developer, {asked.heat} heat, at most {asked.minutes:g} minutes, "
+        f"{asked.peroxide:g} % developer, {'no' if asked.heat == 'none' else asked.heat} heat, "
+        f"at most {asked.minutes:g} minutes, "
         f"{who}; every session alike",
     ]
     for column, shares in answer.averaged.items():
-        said = ", ".join(f"{value} {percent(p)}" for value, p in shares.items())
+        said = ", ".join(f"{value} ({percent(p)})" for value, p in shares.items())
         lines.append(f"  not asked     {column.replace('_', ' ')}: {said}")
     if answer.averaged:
         lines.append(f"                averaged over the log's visits with {asked.hair} hair")

@@ -72,3 +72,13 @@ def test_a_place_that_cannot_be_written_is_said_before_the_fit(stood_in, capsys,
     assert main(["fit", "salon", "--to", str(tmp_path / target)]) == 2
     assert "name a file in a folder that exists" in capsys.readouterr().err
     assert stood_in.seen is None
+
+
+def test_the_log_is_never_replaced(stood_in, capsys, tmp_path):
+    folder = tmp_path / "salon"
+    folder.mkdir()
+    for log, target in ((folder, folder / "visits.csv"), (folder / "visits.csv", folder / "visits.csv")):
+        (folder / "visits.csv").write_text("a year of visits")
+        assert main(["fit", str(log), "--to", str(target)]) == 2
+        assert "would replace the log itself" in capsys.readouterr().err
+        assert (folder / "visits.csv").read_text() == "a year of visits"

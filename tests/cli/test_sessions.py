@@ -1,10 +1,12 @@
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from outcomes.answers.wording import CAUTIONS
 from outcomes.cli.main import main
 from outcomes.predictive.saved import save_model
 
@@ -71,16 +73,18 @@ def test_text_says_it_all(model, capsys):
     assert main(["sessions", model, *ASKED]) == 0
     lines = capsys.readouterr().out.splitlines()
     text = "\n".join(lines)
+    told = " ".join(text.split())  # however the lines were broken
     assert lines[0].startswith("2 sessions, most likely; ")
     for said in (
-        "in 1 session ", "in 2 sessions", "band          1 to 3 sessions", "level read after each session",
-        "texture: fine 20 %, medium 50 %, coarse 20 %, not given 10 %",
+        "in 1 session ", "in 2 sessions", "band 1 to 3 sessions", "level read after each session",
+        "texture: fine (20 %), medium (50 %), coarse (20 %), not given (10 %)",
         "1,600 visits, 530 clients, 3 stylists",
         "not yet checked out of sample", "inside: well within", "every 5 to 12 minutes",
         "falls by 0.4 of 5 points",
     ):  # fmt: skip
-        assert said in text
-    assert sum(line.startswith("  ! ") for line in lines[-5:]) == 5
+        assert said in told
+    assert max(map(len, text.splitlines())) <= 80
+    assert sum(line.startswith("  ! ") for line in lines) == 5
 
 
 def test_text_outside_shows_no_chances(model, capsys):
@@ -157,7 +161,8 @@ def test_cases_as_text(model, capsys, tmp_path):
     cases = tmp_path / "cases.csv"
     cases.write_text(HEADINGS + "3,9.5,natural,6,low,45,\n9,8,natural,6,low,45,\n")
     assert main(["sessions", model, "--cases", str(cases)]) == 1
-    first, second = capsys.readouterr().out.splitlines()
+    first, second, _, *cautions = capsys.readouterr().out.splitlines()
+    assert cautions == [f"! {caution}" for caution in CAUTIONS]
     assert first.startswith("line 2: 2 sessions, most likely; ")
     assert second.startswith("line 3: no answer: goal: found level 8")
 
@@ -194,3 +199,29 @@ def test_cases_and_a_question_are_too_much(model, capsys, tmp_path):
     assert "leave out one" in _refused(
         capsys, "sessions", model, "--cases", tmp_path / "c.csv", "--start", "3"
     )
+
+
+def test_a_file_of_few_plans_answers_as_each_would_alone(model, capsys, tmp_path):
+    cases = tmp_path / "cases.csv"
+    cases.write_text(HEADINGS + "3,9.5,natural,6,low,45,\n5,9,coloured,6,none,40,new\n")
+    assert main(["sessions", model, "--cases", str(cases), "--json"]) == 0
+    together = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert main(["sessions", model, *ASKED, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == together[0]
+
+
+def test_cases_with_a_heading_twice(model, capsys, tmp_path):
+    cases = tmp_path / "cases.csv"
+    cases.write_text("start," + HEADINGS + "2,3,9.5,natural,6,low,45,\n")
+    assert "start as the heading of two columns" in _refused(capsys, "sessions", model, "--cases", cases)
+
+
+def test_json_for_an_output_that_shows_ascii_alone(model):
+    run = subprocess.run(
+        [sys.executable, "-m", "outcomes", "sessions", model, *ASKED, "--stylist", "Zoë", "--json"],
+        capture_output=True,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )
+    assert run.returncode == 2
+    assert b"Zo?" in run.stderr
+    assert b"Traceback" not in run.stderr

@@ -29,3 +29,15 @@ def test_a_workbook_that_is_there_stays_as_it_is(tmp_path, capsys):
 def test_nowhere_to_write(tmp_path, capsys):
     assert main(["template", "--to", str(tmp_path / "no" / "salon.xlsx")]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_a_schema_never_replaces_a_file(tmp_path, capsys):
+    log = tmp_path / "log.xlsx"
+    log.write_text("a year of visits")
+    for schema in (log, tmp_path / "new.xlsx", tmp_path / "no" / "schema.json"):
+        assert main(["template", "--to", str(tmp_path / "new.xlsx"), "--schema", str(schema)]) == 2
+        printed = capsys.readouterr()
+        assert printed.out == ""
+        assert printed.err.count("\n") == 1
+        assert not (tmp_path / "new.xlsx").exists()
+    assert log.read_text() == "a year of visits"

@@ -103,10 +103,11 @@ def test_conventions(small):
 def test_effects_are_tidy(small):
     _, model = small
     frame = model.effects()
-    assert set(frame["kind"]) == {"ratio", "value"}
-    assert (frame["low"] < frame["estimate"]).all()
-    assert (frame["estimate"] < frame["high"]).all()
-    heat = frame.set_index("term").loc["heat[high]", "estimate"]
+    assert (frame["ratio"].isna() != frame["value"].isna()).all()
+    estimate = frame["ratio"].fillna(frame["value"])
+    assert ((frame["low"] < estimate) & (estimate < frame["high"])).all()
+    assert (frame.loc[frame["ratio"].notna(), "low"] > 0).all()
+    heat = frame.set_index("term").loc["heat[high]", "ratio"]
     assert heat == pytest.approx(np.exp(model.fit_.coefficients["heat[high]"]))
 
 
