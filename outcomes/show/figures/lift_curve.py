@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 import seaborn as sns
 from matplotlib.axes import Axes
 from pandas import DataFrame
@@ -9,11 +11,14 @@ from pandas import DataFrame
 from outcomes.answers.lift_curve import LiftCurveAnswer
 from outcomes.answers.wording import count
 from outcomes.show.figures.picture import ACCENT, DARK, INK, QUIET, SOFT, Picture, look
-from outcomes.show.figures.sessions import plan_in_words
+from outcomes.show.figures.sessions import plan_below, plan_in_words, why
+from outcomes.show.figures.stack import WIDTH, Stack
 
 __all__ = ["lift_curve_picture"]
 
 _KINDS = {"look": "look, hair wet", "result": "result, rinsed"}
+_TOP = 10.25  # upper end of the axes, so that level 10 is seen whole
+_NAME_ROW = 0.19  # inches between the middles of two names
 
 
 def lift_curve_picture(answer: LiftCurveAnswer, readings: DataFrame | None = None) -> Picture:
@@ -32,11 +37,12 @@ def lift_curve_picture(answer: LiftCurveAnswer, readings: DataFrame | None = Non
     """
     asked = answer.question
     title = f"How light in {asked.minutes:g} minutes"
-    with look(8.0, 4.9) as figure:
-        axes: Axes = figure.add_axes((0.09, 0.215, 0.64, 0.585))
-        figure.text(0.03, 0.955, str(answer), fontsize=12, fontweight="bold", va="top")
-        figure.text(0.03, 0.89, plan_in_words(asked), fontsize=9.5, color=QUIET, va="top")
-        inside = answer.support != "outside"
+    inside = answer.support != "outside"
+    with look(WIDTH, 4.9) as figure:
+        stack = Stack(figure)
+        stack.text(str(answer), fontsize=13, fontweight="bold")
+        plan_below(stack, asked)
+        axes = stack.axes(2.95, left=0.42, right=0.9, gap=0.42)
         if inside:
             axes.fill_between(answer.minutes, answer.low, answer.high, color=SOFT, alpha=0.55, linewidth=0)
         number = 0 if readings is None else _readings(axes, answer, readings)
@@ -44,26 +50,32 @@ def lift_curve_picture(answer: LiftCurveAnswer, readings: DataFrame | None = Non
             sns.lineplot(
                 x=answer.minutes, y=answer.median, ax=axes, color=DARK, linewidth=2.4, legend=False, zorder=4
             )
-            _name_curves(axes, answer)
         axes.axhline(asked.goal, color=ACCENT, linewidth=1.4, linestyle=(0, (5, 3)), zorder=3)
-        axes.annotate(
-            f"goal {asked.goal:g}", (1.015, asked.goal), xycoords=("axes fraction", "data"), color=ACCENT,
-            va="center", annotation_clip=False,
-        )  # fmt: skip
-        axes.set(xlim=(0, asked.minutes), yticks=range(1, 11))
-        axes.set_ylim(max(asked.start - 1, 1) - 0.25, 10.25)
+        lowest = max(asked.start - 1, 1) - 0.25
+        axes.set(xlim=(0, asked.minutes), yticks=range(ceil(lowest), 11), ylim=(lowest, _TOP))
         axes.set_xlabel("minutes since the lightener went on")
         axes.set_ylabel("level")
-        behind = (
-            f"Marks: {count(number, 'reading')} of logged visits with the same hair, developer and heat,\n"
-            "whatever their start, by size. Late ones show slow hair only: fast hair had been rinsed by then."
-            if number
-            else f"From {count(answer.basis.visits, 'logged visit')}."
-        )
-        figure.text(0.03, 0.03, behind, fontsize=9, color=QUIET, va="bottom", linespacing=1.35)
+        _name_lines(axes, answer, _NAME_ROW * (_TOP - lowest) / 2.95)
+        behind = _behind(answer, number)
+        stack.text(behind, gap=0.62, color=QUIET, fontsize=9.5)
+        stack.close()
     points = f"Level by minutes: {_points(answer)}. " if inside else ""
     alt = f"{answer} {plan_in_words(asked)}. {points}{behind}".replace("\n", " ")
     return Picture(figure, title, alt)
+
+
+def _behind(answer: LiftCurveAnswer, number: int) -> str:
+    """What the curve rests on, what the marks are, and what speaks against the plan."""
+    said = [f"From {count(answer.basis.visits, 'logged visit')}."]
+    if number:
+        said.append(
+            f"Marks: {count(number, 'reading')} in visits with the same hair, developer and heat, whatever "
+            "their start; the larger, the more. Late ones show slow hair only: fast hair had been rinsed."
+        )
+    if answer.support == "edge":
+        said.append("At the edge of what the log covers.")
+    said += why(answer.support_notes)
+    return " ".join(said)
 
 
 def _readings(axes: Axes, answer: LiftCurveAnswer, readings: DataFrame) -> int:
@@ -81,28 +93,35 @@ def _readings(axes: Axes, answer: LiftCurveAnswer, readings: DataFrame) -> int:
         )  # fmt: skip
         handles, labels = axes.get_legend_handles_labels()
         kept = [(h, label) for h, label in zip(handles, labels, strict=True) if label in _KINDS.values()]
+        # above the axes, where neither a curve nor a mark can be
         axes.legend(
-            [h for h, _ in kept],
-            [label for _, label in kept],
-            loc="upper left",
-            bbox_to_anchor=(1.0, 0.22),
-            handletextpad=0.3,
-        )
+            [h for h, _ in kept], [label for _, label in kept], loc="lower left", bbox_to_anchor=(0.0, 1.0),
+            ncols=2, handletextpad=0.2, columnspacing=1.2, borderaxespad=0.2, borderpad=0.0,
+        )  # fmt: skip
     return int(shown["n"].sum())
 
 
-def _name_curves(axes: Axes, answer: LiftCurveAnswer) -> None:
-    """Names at the right end, in place of a legend."""
-    end = [
-        ("middle", answer.median[-1], DARK),
-        (f"{100 * answer.coverage:.0f} % band", answer.low[-1], QUIET),
-    ]
-    for name, level, colour in end:
-        # the goal's own name comes first
-        nudge = -0.42 if abs(level - answer.question.goal) < 0.42 else 0.0
+def _name_lines(axes: Axes, answer: LiftCurveAnswer, row: float) -> None:
+    """Names at the right end, in place of a legend; those that would touch stand `row` levels apart."""
+    names = [(answer.question.goal, f"goal {answer.question.goal:g}", ACCENT)]
+    if answer.support != "outside":
+        names += [
+            (float(answer.median[-1]), "middle", DARK),
+            (float(answer.low[-1]), f"{100 * answer.coverage:.0f} % band", QUIET),
+        ]
+    names.sort()
+    at = [max(names[0][0], axes.get_ylim()[0])]
+    for level, _, _ in names[1:]:
+        at.append(max(level, at[-1] + row))
+    # pushed up beyond the axes, all that touch come down again
+    ceiling = _TOP
+    for i in reversed(range(len(at))):
+        at[i] = min(at[i], ceiling)
+        ceiling = at[i] - row
+    for (_, name, colour), level in zip(names, at, strict=True):
         axes.annotate(
-            name, (1.015, level + nudge), xycoords=("axes fraction", "data"), color=colour, va="center",
-            annotation_clip=False,
+            name, (1.0, level), xytext=(5, 0), textcoords="offset points",
+            xycoords=("axes fraction", "data"), color=colour, va="center", annotation_clip=False,
         )  # fmt: skip
 
 

@@ -24,7 +24,7 @@ __all__ = ["ACCENT", "DARK", "INK", "MID", "PALE", "QUIET", "SOFT", "Picture", "
 # stays apart from the blues for readers who see red and green alike.
 INK = "#22303a"
 DARK = "#1d4e6b"
-MID = "#5b8ea8"
+MID = "#477b96"
 SOFT = "#a9c6d3"
 PALE = "#e3edf1"
 QUIET = "#6b757c"

@@ -104,10 +104,13 @@ def test_a_curve_outside_the_log_draws_none(pictures):
 
 def test_effects_show_ratios_with_their_bands(pictures, predictive):
     axes = pictures["effects"].figure.axes[0]
-    assert [label.get_text() for label in axes.get_yticklabels()] == ["heat: low"]
-    assert [text.get_text() for text in axes.texts] == ["1.08  (1.04 to 1.13)"]
+    # the invented term's meaning is "rate against no heat"
+    shown = [text.get_text() for text in axes.texts]
+    assert sorted(shown) == ["1.08 (1.04 to 1.13)", "Heat, against no heat", "low"]
+    drawn = [line for line in axes.lines if line.get_ydata()[0] == line.get_ydata()[1] == 1]
+    assert [list(line.get_xdata()) for line in drawn] == [[1.04, 1.13]]
     assert axes.get_xscale() == "log"
-    assert "heat: low 1.08 (1.04 to 1.13)" in pictures["effects"].alt
+    assert "heat low, against no heat 1.08 (1.04 to 1.13)" in pictures["effects"].alt
 
 
 @pytest.mark.parametrize("name", ["sessions", "outside", "curve", "curve outside", "effects"])
@@ -151,6 +154,11 @@ def _contrast(one, other):
 def test_shades_are_told_apart_in_grey():
     shades = [_luminance(c) for c in (picture.DARK, picture.MID, picture.SOFT, picture.PALE)]
     assert (np.diff(np.array(shades) + 0.05) / (np.array(shades[:-1]) + 0.05) > 0.4).all()
+
+
+def test_numbers_on_dark_shades_have_contrast():
+    assert min(_contrast(shade, "white") for shade in (picture.DARK, picture.MID)) >= 4.5
+    assert min(_contrast(shade, picture.INK) for shade in (picture.SOFT, picture.PALE)) >= 4.5
 
 
 @pytest.mark.parametrize("colour", [picture.INK, picture.DARK, picture.QUIET, picture.ACCENT])
