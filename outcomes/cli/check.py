@@ -6,11 +6,12 @@ Exit code 0: all rows used. 1: some set aside. 2: the log can't be used.
 from __future__ import annotations
 
 import argparse
-import json
-from pathlib import Path
+import sys
+import textwrap
 from typing import TYPE_CHECKING, Any
 
-from outcomes.errors import InputError
+from outcomes.cli.printed import as_json
+from outcomes.cli.spared import spare_the_log
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 EXAMPLE = "example: outcomes check salon.xlsx --faults faults.csv"
 SHOWN = 3  # examples of each reason
+NONE_USED = "no visit can be used; mend the faults listed and check again"
+WIDTH = 80  # columns of the text
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,29 +35,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Check a log; returns 0, 1 or 2 as the module says."""
+    from outcomes.cli.progress import working
     from outcomes.log.read import read_log
     from outcomes.log.write import write_faults
 
     if args.faults:
-        _spare_the_log(Path(args.log), Path(args.faults))
-    log = read_log(args.log)
+        spare_the_log(args.log, args.faults, "the faults")
+    with working("reading the log"):
+        log = read_log(args.log)
     if args.faults:
         write_faults(log, args.faults)
-    print(
-        json.dumps(_as_json(log), ensure_ascii=False) if args.json else _as_text(log, args.log, args.faults)
-    )
+    print(as_json(_as_json(log)) if args.json else _as_text(log, args.log, args.faults))
     if log.counts["visits"]["used"] == 0:
+        # the report may have gone into a file or another program: whoever called still hears of it
+        print(f"outcomes: {args.log}: {NONE_USED}", file=sys.stderr)
         return 2
     return 1 if any(count["set_aside"] for count in log.counts.values()) else 0
-
-
-def _spare_the_log(log: Path, faults: Path) -> None:
-    """The list of faults must never replace what it is about."""
-    from outcomes.log.schema import TABLES
-
-    inside = faults.resolve().parent == log.resolve() and faults.stem.lower() in TABLES
-    if inside or faults.resolve() == log.resolve():
-        raise InputError(f"{faults}: would replace the log itself; choose another name for the faults")
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -89,14 +85,28 @@ def _as_text(log: VisitLog, path: str, written: str | None) -> str:
     if len(log.warnings):
         lines += ["", f"Warnings: {len(log.warnings)}; the rows stay", *_grouped(log.warnings)]
     if log.notes:
-        lines += ["", "Notes", *(f"  {note}" for note in log.notes)]
+        lines += ["", "Notes", *(line for note in log.notes for line in _wrapped(note, 2))]
+    # what is to be copied stands on one line, however long it is
     if written:
-        lines += ["", f"Every fault and warning: {written}"]
+        lines += ["", "Every fault and warning:", f"  {written}"]
     elif len(log.faults) or len(log.warnings):
-        lines += ["", f"Every fault and warning, as a file: outcomes check {path} --faults faults.csv"]
+        command = f"outcomes check {path} --faults faults.csv"
+        lines += ["", "Every fault and warning, as a file:", f"  {command}"]
     if log.counts["visits"]["used"] == 0:
         lines += ["", "No visit can be used; mend the faults above and check again."]
     return "\n".join(lines)
+
+
+def _wrapped(text: str, indent: int) -> list[str]:
+    """Lines of at most 80 columns, those after the first two columns further in; words stay whole."""
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + 2),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def _grouped(frame: pd.DataFrame) -> list[str]:
@@ -106,8 +116,8 @@ def _grouped(frame: pd.DataFrame) -> list[str]:
     lines = []
     for code, count in frame["code"].value_counts().items():
         lines.append(f"  {REASONS[str(code)].meaning} ({count})")
-        messages = frame.loc[frame["code"] == code, "message"]
-        lines += [f"    {message}" for message in messages.head(SHOWN)]
+        for message in frame.loc[frame["code"] == code, "message"].head(SHOWN):
+            lines += _wrapped(message, 4)
         if count > SHOWN:
             lines.append(f"    and {count - SHOWN} more")
     return lines

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -20,9 +21,9 @@ def replacing(path: str | os.PathLike[str]) -> Iterator[Path]:
     Raises
     ------
     InputError
-        The folder isn't there, or nothing may be written in it.
+        The folder isn't there, nothing may be written in it, or `path` is a folder, device or pipe.
     """
-    target = Path(path)
+    target = _regular(Path(path))
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=target.suffix)
         os.close(handle)
@@ -37,6 +38,21 @@ def replacing(path: str | os.PathLike[str]) -> Iterator[Path]:
         raise InputError(f"{target}: can't be written ({error.strerror}); choose another place") from None
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def _regular(target: Path) -> Path:
+    """The file that a path names, behind all links; refuses what is there and must not be replaced."""
+    real = Path(os.path.realpath(target))
+    try:
+        mode = target.stat().st_mode
+    except OSError:
+        return real  # not there yet; any other trouble shows when the temporary file is made
+    # /dev/stdout may lead to a regular file, but replacing that would part it from whoever writes to it
+    place = target.absolute().parent
+    if stat.S_ISREG(mode) and place not in (Path("/dev"), Path("/dev/fd")) and place.parts[1:2] != ("proc",):
+        return real
+    kind = "a folder" if stat.S_ISDIR(mode) else "a device or pipe"
+    raise InputError(f"{target}: can't be written (found {kind}, expected a file); name a new file")
 
 
 def _umask() -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,7 @@ from outcomes.log.schema import EXAMPLE_VISIT, TABLES, Column, columns
 
 __all__ = ["ROWS", "write_blank_workbook"]
 
-ROWS = 2000  # rows of each sheet that carry drop-downs
+ROWS = 10_000  # rows of each sheet, below the headings, that carry drop-downs
 HOW_TO = "how to"
 _LIST_COLUMN = 7  # first column of the lists of numbers on the sheet `how to`
 _ADVICE = (
@@ -133,26 +133,25 @@ def _write_table(
 
 
 def _rule(column: Column, lists: dict[tuple[str | float, ...], str]) -> dict[str, Any]:
-    """Drop-down where the values are fixed; a hint, not a bar, where other spellings read as well."""
+    """Drop-down where the values are fixed; a hint and no more where `check` reads other spellings too."""
     rule: dict[str, Any] = {"input_title": column.name[:32], "input_message": column.meaning[:255]}
+    error = f"expected {column.expected}"[:255]
+    if column.words:
+        return rule | {"validate": "list", "source": list(column.words), "error_message": error}
+    # a level may be written 7½, a strength 20 vol, a time 0:45, a share 75 %: a rule would bar them
+    is_free = column.kind != "number" or column.reader != "number" or column.unit != ""
     if column.choices:
-        source = list(column.words) if column.words else lists[column.choices]
+        source = lists[column.choices]
         return rule | {
             "validate": "list",
             "source": source,
-            "error_message": f"expected {column.expected}"[:255],
+            "error_message": error,
+            "show_error": not is_free,
         }
-    if column.kind == "date":
-        return rule | {
-            "validate": "date",
-            "criteria": ">=",
-            "value": date(1990, 1, 1),
-            "error_type": "warning",
-        }
-    if column.kind == "number" and column.low is not None:
-        kind = "integer" if column.step == 1 else "decimal"
-        rule |= {"validate": kind, "error_type": "warning", "error_message": f"expected {column.expected}"}
-        if column.high is None:
-            return rule | {"criteria": ">=", "value": column.low}
-        return rule | {"criteria": "between", "minimum": column.low, "maximum": column.high}
-    return rule | {"validate": "any"}
+    if is_free or column.low is None:
+        return rule | {"validate": "any"}
+    kind = "integer" if column.step == 1 else "decimal"
+    rule |= {"validate": kind, "error_type": "warning", "error_message": error}
+    if column.high is None:
+        return rule | {"criteria": ">=", "value": column.low}
+    return rule | {"criteria": "between", "minimum": column.low, "maximum": column.high}

@@ -9,15 +9,16 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.dates import DateRead, read_dates
+from outcomes.log.dates import DateRead, read_dates, two_readings
 from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
-__all__ = ["CellRead", "blank_values", "read_cells"]
+__all__ = ["ERROR_CELL", "CellRead", "blank_values", "read_cells"]
 
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
 _PLAIN = r"-?\d+(?:\.\d+)?"  # a number that needs no repair
 _MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
+ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
 _VOLUME_PERCENT = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 _TOLERANCE = 1e-9
 _HUGE = 1e9  # far out of every range; larger numbers are as wrong, and would only overflow
@@ -51,7 +52,14 @@ class CellRead:
     dates: DateRead | None = None
 
 
-def read_cells(column: Column, cells: pd.Categorical, *, unit: str = "", date_system: int = 1900) -> CellRead:
+def read_cells(
+    column: Column,
+    cells: pd.Categorical,
+    *,
+    unit: str = "",
+    date_system: int = 1900,
+    rows: np.ndarray | None = None,
+) -> CellRead:
     """Read a column of text and check each value against the column's range and grid.
 
     Parameters
@@ -64,6 +72,8 @@ def read_cells(column: Column, cells: pd.Categorical, *, unit: str = "", date_sy
         Unit of bare numbers, where the heading says so (`volume`).
     date_system : int
         1900 or 1904.
+    rows : ndarray of int (n,), optional
+        Row numbers, for a refusal to name one.
 
     Returns
     -------
@@ -72,7 +82,7 @@ def read_cells(column: Column, cells: pd.Categorical, *, unit: str = "", date_sy
     Raises
     ------
     InputError
-        A date column of which nothing settles whether day or month comes first; shows both readings.
+        A date column without a date that can be read in one way only; shows both readings of one.
     """
     present = np.bincount(cells.codes, minlength=len(cells.categories)) > 0
     used, codes = np.flatnonzero(present), (np.cumsum(present) - 1)[cells.codes]
@@ -87,12 +97,19 @@ def read_cells(column: Column, cells: pd.Categorical, *, unit: str = "", date_sy
     if column.kind == "date":
         dates = read_dates(texts.mask(missing, ""), date_system)
         if dates.unsettled:
-            raise InputError(_two_readings(column.name, dates.unsettled))
+            at = int(np.argmax(np.asarray(cells, dtype=object) == dates.unsettled))
+            row = "" if rows is None else f" (row {rows[at]})"
+            both = two_readings(dates.unsettled)
+            raise InputError(
+                f"column {column.name}: {dates.unsettled}{row} may be {both}, and no date in the file "
+                "settles which; write the dates as YYYY-MM-DD"
+            )
         values, faults = dates.days, dates.codes
         plain = texts.str.fullmatch(r"\d{4}-\d\d-\d\d").to_numpy(dtype=bool)
     elif column.kind == "text":
-        values = texts.mask(missing, np.nan).to_numpy(dtype=object)
-        faults = np.full(len(texts), "", dtype=object)
+        wrong = _no_code(column, texts)
+        values = texts.mask(missing | wrong, np.nan).to_numpy(dtype=object)
+        faults = np.where(wrong, "unreadable", "").astype(object)
         plain = np.ones(len(texts), dtype=bool)
     elif column.kind == "word":
         values, faults = _words(column, lower)
@@ -118,14 +135,14 @@ def blank_values(column: Column, n: int) -> np.ndarray:
     return np.full(n, np.nan, dtype=float if column.kind == "number" else object)
 
 
-def _two_readings(name: str, text: str) -> str:
-    first, second = text.replace(".", "/").replace("-", "/").split("/")[:2]
-    year = text[-4:] if text[-4:].isdigit() else "year"
-    day, month = f"{year}-{second:0>2}-{first:0>2}", f"{year}-{first:0>2}-{second:0>2}"
-    return (
-        f"column {name}: {text} may be {day} (day first) or {month} (month first), and no date in the file "
-        "settles which; write the dates as YYYY-MM-DD"
-    )
+def _no_code(column: Column, texts: Texts) -> np.ndarray:
+    """Texts that are no code: a spreadsheet's error, or half of a pair of quotes around a needed code."""
+    wrong = texts.str.fullmatch(ERROR_CELL)
+    if column.needed:
+        # such a quote opened in another row; with it, one client or stylist would count as two
+        odd = texts.str.count('"') % 2 == 1
+        wrong = wrong | odd & (texts.str.startswith('"') | texts.str.endswith('"'))
+    return wrong.to_numpy(dtype=bool)
 
 
 def _number(texts: Texts) -> Numbers:
@@ -156,25 +173,38 @@ def _level(texts: Texts) -> Numbers:
 
 
 def _developer(texts: Texts, unit: str) -> tuple[Numbers, np.ndarray]:
-    """Percent of 20 vol, 20v, vol 20, 6 %, 6; also which texts carry no unit."""
-    volume = texts.str.extract(
-        rf"^(?:(?P<a>{NUMBER})\s*v(?:ol(?:ume)?s?)?\.?|v(?:ol(?:ume)?s?)?\.?\s*(?P<b>{NUMBER}))$"
-    )
-    before, after = _number(volume["a"]), _number(volume["b"])
-    volumes = np.where(np.isnan(before), after, before)
-    percent = texts.str.extract(rf"^(?P<a>{NUMBER})\s*(?:%|pct|percent|per cent)$")
-    percents = _number(percent["a"])
+    """Percent of 20 vol, 20v, 20-vol, vol 20, 6 %, 6, 6 % (20 vol); also which texts carry no unit."""
+    both = texts.str.extract(r"^([^()]*?)\s*\(\s*([^()]*?)\s*\)$")
+    doubled = both[0].notna()
+    percents, volumes = _percent(texts), _volume(texts)
+    if doubled.any():
+        first, second = both[0].fillna(""), both[1].fillna("")
+        one = np.where(np.isnan(_percent(first)), _volume(first), _percent(first))
+        other = np.where(np.isnan(_volume(second)), _percent(second), _volume(second))
+        # said twice, in either unit; where the two differ nobody knows which was meant
+        mixed = np.isnan(_percent(first)) != np.isnan(_percent(second))
+        percents = np.where(doubled & mixed & (np.abs(one - other) < _TOLERANCE), one, percents)
     bare = _number(texts)
     if unit == "volume":
-        volumes = np.where(np.isnan(bare), volumes, bare)
-        plain = np.full(len(texts), np.nan)
+        plain = bare * _VOLUME_PERCENT
     else:
         # a spreadsheet keeps 6 % as 0.06; no developer is as weak as that
         plain = np.where((bare >= 0.015) & (bare <= PEROXIDE_LIMIT / 100), bare * 100, bare)
-    values = np.where(
-        np.isnan(volumes), np.where(np.isnan(percents), plain, percents), volumes * _VOLUME_PERCENT
-    )
+    values = np.where(np.isnan(volumes), np.where(np.isnan(percents), plain, percents), volumes)
     return np.round(values, 6), ~np.isnan(bare)
+
+
+def _volume(texts: Texts) -> Numbers:
+    """Percent of a strength in volume."""
+    parts = texts.str.extract(
+        rf"^(?:(?P<a>{NUMBER})\s*-?\s*v(?:ol(?:ume)?s?)?\.?|v(?:ol(?:ume)?s?)?\.?\s*(?P<b>{NUMBER}))$"
+    )
+    before, after = _number(parts["a"]), _number(parts["b"])
+    return np.where(np.isnan(before), after, before) * _VOLUME_PERCENT
+
+
+def _percent(texts: Texts) -> Numbers:
+    return _number(texts.str.extract(rf"^({NUMBER})\s*(?:%|pct|percent|per cent)$")[0])
 
 
 def _minutes(texts: Texts) -> Numbers:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-__all__ = ["DateRead", "read_dates", "serial_days"]
+__all__ = ["DateRead", "read_dates", "serial_days", "two_readings"]
 
 _TIME = r"(?:[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?"
 _ISO = rf"(\d{{4}})-(\d{{2}})-(\d{{2}}){_TIME}"
@@ -31,7 +32,8 @@ class DateRead:
     codes : ndarray of str (n,)
         Reason code, or empty.
     unsettled : str
-        A date that can be read in two ways when nothing in the column settles which; empty otherwise.
+        A date that can be read in two ways when the column has no date that can be read in one way only;
+        empty otherwise.
     day_first, month_first : str
         An example that settles each order; both are there when the column contradicts itself.
     """
@@ -141,12 +143,27 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
         days[slashed] = month_first[slashed]
         codes[slashed & np.isnat(month_first)] = "no_such_date"
     elif either.any() and not only_day.any():
-        unsettled = str(texts[either].iloc[0])
+        # other dates say nothing about the order of these: one that can't be told apart is no reason to leave
+        # a whole log unread, but neither is it read by guessing
+        if (~either & ~np.isnat(days)).any():
+            codes[either] = "date_unsettled"
+            days[either] = np.datetime64("NaT")
+        else:
+            unsettled = str(texts[either].iloc[0])
 
     def example(mask: np.ndarray) -> str:
         return str(texts[mask].iloc[0]) if mask.any() else ""
 
     return DateRead(days, codes, unsettled, example(only_day), example(only_month))
+
+
+def two_readings(text: str) -> str:
+    """Both days that a date of two small numbers and a year may be, in words."""
+    parts = re.match(_SLASHED, text)
+    assert parts is not None  # only such dates have two readings
+    first, second, year = parts[1], parts[3], parts[4]
+    day_first, month_first = f"{year}-{second:0>2}-{first:0>2}", f"{year}-{first:0>2}-{second:0>2}"
+    return f"{day_first} (day first) or {month_first} (month first)"
 
 
 def _shifted(days: Days, by: pd.Series[float], sound: np.ndarray) -> Days:

@@ -8,14 +8,16 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from outcomes.log.cells import CellRead
+from outcomes.log.cells import ERROR_CELL, CellRead
+from outcomes.log.dates import two_readings
 from outcomes.log.headings import HeadingMatch
 from outcomes.log.rawtable import RawTable
-from outcomes.log.schema import LEVEL_STEP, REASONS, Column
+from outcomes.log.schema import LEVEL_STEP, REASONS, Column, columns
 
 __all__ = [
     "FAULT_COLUMNS",
     "cell_faults",
+    "doubtful_cells",
     "field_faults",
     "finish",
     "found_at",
@@ -50,7 +52,7 @@ def field_faults(raw: RawTable) -> pd.DataFrame:
     """Rows that were cut short or have too many fields: which value belongs where isn't known."""
     width = len(raw.headings)
     pos = np.flatnonzero(raw.fields != width)
-    found = [f"{count} fields" for count in raw.fields[pos]]
+    found = [f"{count} field{'' if count == 1 else 's'}" for count in raw.fields[pos]]
     return found_at(pos, raw.rows, "", found, f"{width} fields", "fields")
 
 
@@ -74,10 +76,43 @@ def cell_faults(
     if read.dates is not None and (codes == "date_order").any():
         both = f"{read.dates.day_first} is day first and {read.dates.month_first} month first"
         expected = np.where(codes == "date_order", f"one order of day and month; {both}", column.expected)
+    if (codes == "date_unsettled").any():
+        either = pd.Series(found, dtype=object)[codes == "date_unsettled"]
+        told = either.map({text: two_readings(text) for text in either.unique()})
+        expected = np.full(len(at), expected, dtype=object) if isinstance(expected, str) else expected
+        expected[either.index] = "one of two days, " + told
     if match.reason != "canonical":
         shown = f', in the column headed "{match.heading}"'
         expected = np.array([text + shown for text in np.broadcast_to(expected, len(at))], dtype=object)
     return found_at(pos[at], rows, column.name, found, expected, codes, advice)
+
+
+def doubtful_cells(
+    table: str, faults: pd.DataFrame, frame: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Tell unreadable cells that cost their row from those that the row can do without.
+
+    Parameters
+    ----------
+    table : str
+    faults : DataFrame
+        Of the cells of one table.
+    frame : DataFrame (n, ...)
+        Its values; the index is the position.
+
+    Returns
+    -------
+    DataFrame, DataFrame
+        Faults, and warnings about unreadable cells that count as not given. A zone stays a fault, since with
+        the visit it says which row this is; so does a wash reading where it is the only one of its row.
+    """
+    free = {c.name for c in columns(table) if not c.needed} - {"zone", *_LAB}
+    light = ((faults["code"] == "unreadable") & faults["column"].isin(free)).to_numpy(dtype=bool)
+    if table == "washes":
+        read = frame[["level", "tone_left"]].notna().any(axis=1) | frame[list(_LAB)].notna().all(axis=1)
+        alone = faults["pos"].isin(frame.index[~read]) & faults["column"].isin(["level", "tone_left"])
+        light = light & ~alone.to_numpy(dtype=bool)
+    return faults[~light], faults[light].assign(code="unreadable_optional")
 
 
 def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
@@ -92,9 +127,15 @@ def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
     if code == "peroxide_limit":
         text = "if " + found + ' is volume, write "' + found + ' vol"; above 12 % nothing is used on hair'
         return text.where(number.notna(), "nothing above 12 % (40 volume) is used on hair")
-    if code == "unreadable" and column.reader == "level":
-        dated = found.str.fullmatch(r"\d{4}-\d\d-\d\d")
-        return nothing.where(~dated, "a spreadsheet made a date of it; write 7.5 for 7/8, as text")
+    if code == "unreadable":
+        failed = found.str.fullmatch(ERROR_CELL)
+        told = nothing.mask(failed, "a formula failed there; write the value itself")
+        if column.kind == "text":
+            told = told.mask(~failed, "take the stray quote out, or look for its other half in a row above")
+        if column.reader == "level":
+            dated = found.str.fullmatch(r"\d{4}-\d\d-\d\d")
+            told = told.mask(dated, "a spreadsheet made a date of it; write 7.5 for 7/8, as text")
+        return told
     return nothing
 
 

@@ -25,6 +25,7 @@ from outcomes.log.rawtable import (
     raw_table,
     texts,
 )
+from outcomes.log.records import read_records
 from outcomes.log.schema import TABLES
 from outcomes.log.workbook import read_parquet, read_workbook
 
@@ -105,16 +106,23 @@ def _file(place: Path, table: str) -> RawTable:
         raise InputError(f"{place}: a log is a folder, or a file ending in {kinds}; save it as one of these")
     text = _decode(place.read_bytes(), place)
     try:
-        delimiter = _delimiter(text, table, place)
-        return raw_table(table, place.name, _grid(text, delimiter, place.name))
+        delimiter, headings = _delimiter(text, table, place)
+        if _needs_care(text):
+            grid = grid_of_rows(read_records(text, delimiter, table, headings), place.name)
+        else:
+            grid = _quick_grid(text, delimiter, place.name)
+        return raw_table(table, place.name, grid)
     except csv.Error as error:
         raise InputError(f"{place}: {error}; look for quotes that don't close, and save it again") from None
 
 
-def _grid(text: str, delimiter: str, file: str) -> Grid:
-    """All rows of delimited text; where no field is quoted, by a quicker route to the same grid."""
-    if '"' in text or "\x00" in text or text.count("\r") != text.count("\r\n"):
-        return grid_of_rows(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), file)
+def _needs_care(text: str) -> bool:
+    """Whether a line break or a delimiter may be something else than it seems."""
+    return '"' in text or "\x00" in text or text.count("\r") != text.count("\r\n")
+
+
+def _quick_grid(text: str, delimiter: str, file: str) -> Grid:
+    """All rows of delimited text without quotes: the grid that the careful route gives, sooner."""
     data = np.frombuffer(text.encode(), dtype=np.uint8)
     ends = np.flatnonzero(data == ord("\n"))
     if len(data) and data[-1] != ord("\n"):
@@ -153,17 +161,18 @@ def _decode(data: bytes, place: Path) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def _delimiter(text: str, table: str, place: Path) -> str:
-    """The delimiter under which some early row reads best as the headings of the table."""
-    best, best_score = ",", 0
+def _delimiter(text: str, table: str, place: Path) -> tuple[str, list[str]]:
+    """The delimiter under which some early row reads best as the headings of the table, and that row."""
+    best, best_score = (",", [""]), 0
     early = "\n".join(islice(text[:200_000].splitlines(), HEADER_ROWS))
     if not early.strip():
         raise InputError(f"{place}: nothing but blank lines; expected {table} under a row of headings")
     for delimiter in DELIMITERS:
         rows = list(csv.reader(io.StringIO(early), delimiter=delimiter))
-        score = max((heading_score(table, row) for row in rows), default=0)
-        if score > best_score:
-            best, best_score = delimiter, score
+        for row in rows:
+            score = heading_score(table, row)
+            if score > best_score:
+                best, best_score = (delimiter, row), score
     if best_score < 2:
         first = next(line for line in early.splitlines() if line.strip())[:60]
         raise InputError(

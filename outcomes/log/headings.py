@@ -11,7 +11,15 @@ from functools import cache
 from outcomes.errors import InputError
 from outcomes.log.schema import columns
 
-__all__ = ["HeadingMap", "HeadingMatch", "find_header", "heading_score", "match_headings", "normalise"]
+__all__ = [
+    "HeadingMap",
+    "HeadingMatch",
+    "digit_positions",
+    "find_header",
+    "heading_score",
+    "match_headings",
+    "normalise",
+]
 
 
 @dataclass(frozen=True)
@@ -77,6 +85,14 @@ def heading_score(table: str, row: Sequence[str]) -> int:
     """How many different columns of the table a row names."""
     names = _names(table)
     return len({names[key][0] for key in map(normalise, row) if key in names})
+
+
+def digit_positions(table: str, headings: Sequence[str]) -> tuple[int, ...]:
+    """Positions of the headings under which every sound row has a digit: needed numbers and dates."""
+    names = _names(table)
+    digits = {column.name for column in columns(table) if column.needed and column.kind in ("number", "date")}
+    keys = [normalise(heading) for heading in headings]
+    return tuple(i for i, key in enumerate(keys) if key in names and names[key][0] in digits)
 
 
 def find_header(table: str, early: Sequence[Sequence[str]], file: str) -> int:

@@ -139,9 +139,9 @@ def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> Raw
     notes = [f"{file}: {at} row(s) above the headings left out"] if any(map(any, early[:at])) else []
     below = [cells[at + 1 :] for cells in grid.columns]
     fields = grid.fields[at + 1 :]
-    blank = np.ones(len(fields), dtype=bool)
-    for cells in below:
-        blank = blank & _equals(cells, "")
+    width, fields = _shape(below, width, fields, early[at])
+    headings = headings[:width]
+    blank = _all_empty(below, len(fields))
     repeated = ~blank
     for cells, heading in zip(below, early[at], strict=False):
         repeated = repeated & _equals(cells, heading)
@@ -159,6 +159,31 @@ def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> Raw
         date_system=date_system,
         notes=tuple(notes),
     )
+
+
+def _shape(
+    below: Sequence[pd.Categorical], width: int, fields: np.ndarray, heads: Sequence[str]
+) -> tuple[int, np.ndarray]:
+    """Number of headings, and of fields in each row, without the empty ones behind a delimiter at the end.
+
+    Either the headings or the rows may have such delimiters: a file's rows as a habit, not one row alone,
+    where an empty field at the end may come from a decimal comma further left.
+    """
+    while width > 1 and not heads[width - 1] and _equals(below[width - 1], "").all():
+        width -= 1
+    empty = _all_empty(below[width:], len(fields))
+    full = fields[~_all_empty(below, len(fields))]
+    usual = int(np.bincount(full).argmax()) if len(full) else width
+    written = (fields == len(heads)) | (fields == usual)
+    return width, np.where(empty & written & (fields > width), width, fields)
+
+
+def _all_empty(columns: Sequence[pd.Categorical], n: int) -> np.ndarray:
+    """Which of n rows have nothing in any of some columns."""
+    empty = np.ones(n, dtype=bool)
+    for cells in columns:
+        empty = empty & _equals(cells, "")
+    return empty
 
 
 def _equals(cells: pd.Categorical, text: str) -> np.ndarray:

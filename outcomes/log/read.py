@@ -14,6 +14,7 @@ from outcomes.log.cells import blank_values, read_cells
 from outcomes.log.faults import (
     FAULT_COLUMNS,
     cell_faults,
+    doubtful_cells,
     field_faults,
     finish,
     reading_faults,
@@ -71,12 +72,16 @@ class VisitLog:
 
 @dataclass(frozen=True, eq=False)
 class _Parsed:
-    """One table's rows with whole fields (the index counts all data rows), its faults so far and notes."""
+    """One table's rows with whole fields (the index counts all data rows), its faults so far and notes.
+
+    `doubtful` are the warnings about cells that their rows can do without.
+    """
 
     frame: pd.DataFrame
     rows: np.ndarray
     file: str
     faults: list[pd.DataFrame]
+    doubtful: pd.DataFrame
     faulty: dict[str, np.ndarray]
     written: frozenset[str]
     bare: np.ndarray
@@ -91,6 +96,11 @@ class _Parsed:
     def used(self) -> np.ndarray:
         sound: np.ndarray = ~self.set_aside()[self.frame.index.to_numpy()]
         return sound
+
+    def doubtful_used(self) -> pd.DataFrame:
+        """Warnings are about rows that stay."""
+        aside: np.ndarray = self.set_aside()[self.doubtful["pos"].to_numpy(dtype=np.int64)]
+        return self.doubtful.loc[~aside]
 
 
 def read_log(path: str | os.PathLike[str]) -> VisitLog:
@@ -141,7 +151,7 @@ def _parse(raw: RawTable) -> _Parsed:
         notes.append(f"{raw.file}: {example.sum()} example row(s) left out")
         raw = raw.without(example)
     pos = np.flatnonzero(raw.fields == len(raw.headings))
-    faults = [field_faults(raw)]
+    told = []
     faulty: dict[str, np.ndarray] = {}
     values: dict[str, np.ndarray] = {}
     written: set[str] = set()
@@ -154,7 +164,7 @@ def _parse(raw: RawTable) -> _Parsed:
             continue
         cells = raw.cells[match.position][pos]
         try:
-            read = read_cells(column, cells, unit=match.unit, date_system=raw.date_system)
+            read = read_cells(column, cells, unit=match.unit, date_system=raw.date_system, rows=raw.rows[pos])
         except InputError as error:
             raise InputError(f"{raw.file}: {error}") from None
         values[column.name] = read.data
@@ -163,12 +173,16 @@ def _parse(raw: RawTable) -> _Parsed:
             written.add(column.name)
         if column.reader == "developer":
             bare = read.bare & (match.unit == "")
-        faults.append(cell_faults(column, match, cells, read, pos, raw.rows))
+        told.append(cell_faults(column, match, cells, read, pos, raw.rows))
         notes += [f"{raw.file}: {repair}" for repair in read.repairs]
     frame = _frame(values, pos)
     empty = frame["zone"].isna().to_numpy() & ~faulty["zone"]
     frame["zone"] = frame["zone"].mask(empty, DEFAULT_ZONE)
-    return _Parsed(frame, raw.rows, raw.file, faults, faulty, frozenset(written), bare, notes)
+    faults, doubtful = doubtful_cells(raw.table, pd.concat(told, ignore_index=True), frame)
+    unread = {name for name in doubtful["column"].unique() if frame[name].isna().all()}
+    written -= unread - set(faults["column"])
+    whole = [field_faults(raw), faults]
+    return _Parsed(frame, raw.rows, raw.file, whole, doubtful, faulty, frozenset(written), bare, notes)
 
 
 def _frame(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFrame:
@@ -194,12 +208,16 @@ def _assemble(source: str, parsed: dict[str, _Parsed]) -> VisitLog:
         given |= {(table, c.name) for c in columns(table) if c.name in one.written}
     visits, looks = parsed["visits"], parsed.get("checks")
     bare = visits.bare[visits.used()]
-    warned = [finish(visits.file, visit_warnings(frames["visits"], visits.rows, bare))]
-    warned.append(
-        finish(
-            looks.file if looks else source, reading_warnings(frames["checks"], looks.rows if looks else None)
-        )
+    told = {table: [one.doubtful_used()] for table, one in parsed.items()}
+    told["visits"] += visit_warnings(frames["visits"], visits.rows, bare)
+    told["checks"] = told.get("checks", []) + reading_warnings(
+        frames["checks"], looks.rows if looks else None
     )
+    warned = [
+        finish(parsed[table].file if table in parsed else source, told[table])
+        for table in TABLES
+        if table in told
+    ]
     faults = pd.concat([finish(one.file, one.faults) for one in parsed.values()], ignore_index=True)
     return VisitLog(
         visits=frames["visits"].reset_index(drop=True),

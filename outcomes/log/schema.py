@@ -80,11 +80,11 @@ class Column:
             return "a date written YYYY-MM-DD"
         if self.kind == "text":
             return "a code"
-        unit = f" {self.unit}" if self.unit and self.unit != "level" else ""
+        unit = "" if self.unit == "level" else self.unit
         if self.low is None or self.high is None:
-            text = f"a number{unit}" if self.low is None else f"a number from {self.low:g} up{unit}"
+            text = (unit or "a number") + ("" if self.low is None else f", {self.low:g} or more")
         else:
-            text = f"{self.low:g} to {self.high:g}{unit}"
+            text = f"{self.low:g} to {self.high:g} {unit}".strip()
         if self.step == 1:
             return f"{text}, a whole number"
         return f"{text} in steps of {self.step:g}" if self.step else text
@@ -272,6 +272,8 @@ _REASONS = (
     Reason("no_such_date", "fault", "the calendar has no such day", "write the day as YYYY-MM-DD"),
     Reason("date_order", "fault", "the column holds day-first and month-first dates",
            "write every date as YYYY-MM-DD"),
+    Reason("date_unsettled", "fault", "nothing settles whether a date has its day or its month first",
+           "write the date as YYYY-MM-DD"),
     Reason("fields", "fault", "a row has more or fewer fields than the headings",
            "look for a missing or extra delimiter, or quotes that don't close"),
     Reason("goal_not_above_start", "fault", "the goal is at or below the start",
@@ -288,8 +290,10 @@ _REASONS = (
            "mend the visit's own row"),
     Reason("after_rinse", "fault", "a look was taken after the rinse",
            "correct the minutes of the look or of the visit"),
+    Reason("unreadable_optional", "warning", "a value that isn't needed can't be read",
+           "it counts as not given; write it as expected, or leave it empty"),
     Reason("target_below_goal", "warning", "stop is target but the result is below the goal",
-           "nothing, if a look at wet hair was at the goal"),
+           "leave it if the hair read at its goal while wet, or else correct a level or the stop"),
     Reason("heaped_minutes", "warning", "a stylist's minutes stand on one value",
            "write the minutes as they were, not as planned"),
     Reason("no_time_stops", "warning", "a stylist has no time stops",
@@ -299,7 +303,7 @@ _REASONS = (
     Reason("level_jump", "warning", "the level jumps by 4 or more between two looks",
            "look at both readings"),
     Reason("no_checks", "warning", "there are no looks during processing at all",
-           "write down each look: minutes and level; it makes the answers much surer"),
+           "write down the minutes and level of each look; it makes the answers much surer"),
     Reason("unit_unclear", "warning", "a bare developer strength may be volume rather than %",
            'write the unit, "10 vol" or "10 %"'),
 )  # fmt: skip

@@ -34,7 +34,8 @@ def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> 
         dtype=bool
     )
     found = [f"{level:g}" for level in visits["achieved_level"][below]]
-    expected = [f"at least goal_level {level:g}, as stop is target" for level in visits["goal_level"][below]]
+    goals = visits["goal_level"][below]
+    expected = [f"{goal:g} (goal_level) or more, because stop is target" for goal in goals]
     told = [found_at(pos[below], rows, "achieved_level", found, expected, "target_below_goal")]
     ten = bare & (visits["peroxide_pct"] == 10).to_numpy(dtype=bool)
     told.append(found_at(pos[ten], rows, "peroxide_pct", "10", "a strength with its unit", "unit_unclear"))
@@ -54,18 +55,18 @@ def _heaped(visits: pd.DataFrame) -> pd.DataFrame:
     total = counts.groupby("stylist")["n"].transform("sum")
     heaped = counts[(total >= MIN_VISITS) & (counts["n"] >= HEAP_SHARE * total)]
     found = [
-        f"{minutes:g} in {n} of {of} visits of stylist {stylist}"
+        f"is {minutes:g} in {n} of {of} visits of stylist {stylist}"
         for minutes, n, of, stylist in zip(
             heaped["minutes"], heaped["n"], total[heaped.index], heaped["stylist"], strict=True
         )
     ]
-    return _about("minutes", found, "minutes as they were", "heaped_minutes")
+    return _about("minutes", found, "minutes that differ between visits", "heaped_minutes")
 
 
 def _no_time_stops(visits: pd.DataFrame) -> pd.DataFrame:
     timed = (visits["stop"] == "time").groupby(visits["stylist"]).agg(["size", "sum"])
     never = timed[(timed["size"] >= MIN_VISITS) & (timed["sum"] == 0)]
-    found = [f"time in 0 of {n} visits of stylist {stylist}" for stylist, n in never["size"].items()]
+    found = [f"is time in 0 of {n} visits of stylist {stylist}" for stylist, n in never["size"].items()]
     return _about("stop", found, "some visits that ended for time", "no_time_stops")
 
 
@@ -96,7 +97,9 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
 def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.DataFrame]:
     """Warnings about used looks (index: position); `rows` is None where the log has no checks."""
     if rows is None or checks.empty:
-        return [_about("checks", ["none"], "looks during processing", "no_checks")]
+        return [
+            _about("checks", ["holds no usable look"], "a row for each look during processing", "no_checks")
+        ]
     ordered = checks.sort_values(["visit", "zone", "minutes"], kind="stable")
     before = ordered.groupby(["visit", "zone"])["level"].shift()
     jump = ((ordered["level"] - before).abs() >= LEVEL_JUMP - _TOLERANCE).to_numpy(dtype=bool)

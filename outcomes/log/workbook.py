@@ -7,6 +7,7 @@ import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,11 @@ from outcomes.log.schema import TABLES
 __all__ = ["cell_text", "read_parquet", "read_workbook"]
 
 MAX_UNPACKED = 2**30  # bytes of all parts of a workbook together
+# A cell of a sheet's XML: its attributes, and what stands in it. Cells without content have no closing tag.
+_CELL = re.compile(rb"<(?:\w+:)?c(\s[^>]*[^>/])>(.*?)</(?:\w+:)?c>", re.DOTALL)
+_ERROR_TYPE = re.compile(rb"""\st=["']e["']""")
+_REFERENCE = re.compile(rb"""\sr=["']([A-Z]{1,3})(\d{1,7})["']""")
+_VALUE = re.compile(rb"<(?:\w+:)?v>([^<]*)<")
 _FIRST_SOUND_DAY = date(1900, 3, 1)  # before it spreadsheets count a day that never was
 
 
@@ -76,7 +82,8 @@ def read_workbook(place: Path) -> dict[str, RawTable]:
                 shown = f"{place.name}, sheet {names[table]}"
                 if sheet.total_height == 0 and table != "visits":
                     continue
-                cells = _filled(sheet.to_python(skip_empty_area=False), sheet.merged_cell_ranges or [])
+                grid = _with_errors(sheet.to_python(skip_empty_area=False), place, names[table])
+                cells = _filled(grid, sheet.merged_cell_ranges or [])
                 tables[table] = raw_table(table, shown, grid_of_rows(_texts(cells, system), shown), system)
     except PasswordError:
         raise InputError(f"{place}: protected by a password; save a copy without one") from None
@@ -100,6 +107,53 @@ def _date_system(place: Path) -> int:
             f"{place}: not an .xlsx workbook, whatever its name says; save it as .xlsx, or as CSV UTF-8"
         ) from None
     return 1904 if re.search(r'date1904="(?:1|true)"', head) else 1900
+
+
+def _with_errors(grid: list[list[Any]], place: Path, sheet: str) -> list[list[Any]]:
+    """Failed formulas as they are shown (#REF!): they arrive as empty cells, which would hide them."""
+    for row, column, text in _error_cells(place, sheet):
+        if row < len(grid) and column < len(grid[row]):
+            grid[row][column] = text
+    return grid
+
+
+def _error_cells(place: Path, sheet: str) -> list[tuple[int, int, str]]:
+    """Row and column, from 0, and text of every cell of type error in the XML of one sheet."""
+    try:
+        with zipfile.ZipFile(place) as parts:
+            part = _sheet_part(parts, sheet)
+            data = parts.read(part) if part in parts.namelist() else b""
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError):
+        raise InputError(f"{place}: damaged workbook; save it again as .xlsx") from None
+    if not _ERROR_TYPE.search(data):
+        return []
+    found = []
+    for cell in _CELL.finditer(data):
+        at, text = _REFERENCE.search(cell[1]), _VALUE.search(cell[2])
+        if at and text and _ERROR_TYPE.search(cell[1]):
+            column = 0
+            for letter in at[1]:
+                column = 26 * column + letter - ord("A") + 1
+            found.append((int(at[2]) - 1, column - 1, text[1].decode("utf-8", errors="replace")))
+    return found
+
+
+def _sheet_part(parts: zipfile.ZipFile, sheet: str) -> str:
+    """Name of the part that holds a sheet; empty where the workbook doesn't say."""
+    tags = re.findall(r"<(?:\w+:)?sheet\s[^>]*>", parts.read("xl/workbook.xml").decode("utf-8", "replace"))
+    own = next((tag for tag in tags if unescape(_attribute(tag, "name")) == sheet), "")
+    links = "xl/_rels/workbook.xml.rels"
+    text = parts.read(links).decode("utf-8", "replace") if links in parts.namelist() else ""
+    for tag in re.findall(r"<(?:\w+:)?Relationship\s[^>]*>", text):
+        if _attribute(tag, "Id") == _attribute(own, r"\w+:id"):
+            target = _attribute(tag, "Target")
+            return target[1:] if target.startswith("/") else f"xl/{target}"
+    return ""
+
+
+def _attribute(tag: str, name: str) -> str:
+    found = re.search(rf"""\s{name}=(["'])(.*?)\1""", tag)
+    return found[2] if found else ""
 
 
 def _filled(grid: list[list[Any]], merged: Sequence[Any]) -> list[list[Any]]:

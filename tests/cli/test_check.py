@@ -6,6 +6,7 @@ import csv
 import json
 import subprocess
 import sys
+from contextlib import contextmanager
 
 import pytest
 
@@ -26,13 +27,18 @@ def log(tmp_path):
     return write
 
 
+def unwrapped(text):
+    """The text as it was before its lines were broken."""
+    return " ".join(text.split())
+
+
 def test_all_used(log, capsys):
     assert main(["check", log(HEAD + GOOD)]) == 0
     out = capsys.readouterr().out
     assert "visits       1 in = 1 used + 0 set aside" in out
     assert "checks    none" in out
     assert "Faults" not in out
-    assert "20 vol as 6" in out
+    assert "20 vol as 6" in unwrapped(out)
 
 
 def test_some_set_aside_with_each_fault_in_full(log, capsys):
@@ -40,6 +46,7 @@ def test_some_set_aside_with_each_fault_in_full(log, capsys):
     out = capsys.readouterr().out
     assert "visits       2 in = 1 used + 1 set aside" in out
     assert "Faults: 2 in 1 row set aside" in out
+    out = unwrapped(out)
     assert "visits.csv row 3: start_level 4.2; expected 1 to 10 in steps of 0.5; write 4 or 4.5" in out
     assert (
         "visits.csv row 3: stop is empty; expected one of target, time, condition, other; fill it in" in out
@@ -55,8 +62,56 @@ def test_no_more_than_three_examples_of_a_reason(log, capsys):
 
 
 def test_no_row_left_is_unusable_but_still_told(log, capsys):
-    assert main(["check", log(HEAD + BAD)]) == 2
-    assert "No visit can be used" in capsys.readouterr().out
+    place = log(HEAD + BAD)
+    told = f"outcomes: {place}: no visit can be used; mend the faults listed and check again\n"
+    assert main(["check", place]) == 2
+    printed = capsys.readouterr()
+    assert "No visit can be used" in printed.out
+    assert "start_level 4.2" in printed.out
+    assert printed.err == told
+    assert main(["check", place, "--json"]) == 2
+    printed = capsys.readouterr()
+    assert json.loads(printed.out)["counts"]["visits"]["used"] == 0
+    assert printed.err == told
+
+
+def test_lines_have_80_columns_and_whole_words(log, tmp_path, capsys):
+    head = HEAD.replace(
+        "\n", ",warmth,a remark that has a long heading and belongs to nothing in particular\n"
+    )
+    rows = [GOOD.replace("7.5,time\n", "7.5,target,green,x\n"), BAD.replace("\n", ",red,\n")]
+    assert main(["check", log(head + "".join(rows))]) == 1
+    out = capsys.readouterr().out
+    *lines, command = out.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert command == f"  outcomes check {tmp_path / 'salon'} --faults faults.csv"
+    for words in (
+        "visits.csv row 2: achieved_level 7.5; expected 8 (goal_level) or more, because stop is target;",
+        "expected one of none, pale_yellow, yellow, orange, red; it counts as not given;",
+        '"a remark that has a long heading and belongs to nothing in particular" isn\'t part of a visit log',
+    ):
+        assert words in unwrapped(out)
+    later = [line for line in lines if line.startswith(" " * 6)]
+    assert len(later) >= 5
+
+
+def test_a_code_with_hyphens_is_not_broken(log, capsys):
+    code = "-".join(["salon"] * 12)
+    assert main(["check", log(HEAD + GOOD + BAD.replace("4.2", code))]) == 1
+    assert code in capsys.readouterr().out
+
+
+def test_reading_shows_progress(log, capsys, monkeypatch):
+    shown = []
+
+    @contextmanager
+    def working(what):
+        shown.append(what)
+        yield
+
+    monkeypatch.setattr("outcomes.cli.progress.working", working)
+    assert main(["check", log(HEAD + GOOD)]) == 0
+    assert shown == ["reading the log"]
 
 
 def test_json_is_one_object(log, capsys):
@@ -66,8 +121,8 @@ def test_json_is_one_object(log, capsys):
     assert [fault["row"] for fault in told["faults"]] == [3, 3]
     assert set(told["faults"][0]) == {"file", "row", "column", "found", "expected", "code", "message"}
     assert told["warnings"] == [
-        {"file": "salon", "row": None, "column": "checks", "found": "none",
-         "expected": "looks during processing", "code": "no_checks",
+        {"file": "salon", "row": None, "column": "checks", "found": "holds no usable look",
+         "expected": "a row for each look during processing", "code": "no_checks",
          "message": told["warnings"][0]["message"]}
     ]  # fmt: skip
     assert "peroxide_pct" in told["given"]["visits"]
@@ -79,7 +134,7 @@ def test_faults_file(log, tmp_path, capsys):
     assert main(["check", log(HEAD + GOOD + BAD), "--faults", str(target)]) == 1
     rows = list(csv.DictReader(target.read_text(encoding="utf-8").splitlines()))
     assert [row["kind"] for row in rows] == ["fault", "fault", "warning"]
-    assert [row["found"] for row in rows] == ["4.2", "", "none"]
+    assert [row["found"] for row in rows] == ["4.2", "", "holds no usable look"]
     assert str(target) in capsys.readouterr().out
 
 

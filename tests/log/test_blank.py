@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import openpyxl
+import pandas as pd
 import pytest
 
 from outcomes.errors import InputError
 from outcomes.log.blank import write_blank_workbook
+from outcomes.log.cells import read_cells
 from outcomes.log.read import read_log
-from outcomes.log.schema import TABLES, columns
+from outcomes.log.schema import TABLES, column, columns
 
 
 @pytest.fixture
@@ -65,3 +67,55 @@ def test_name_must_end_in_xlsx(tmp_path):
 def test_the_same_bytes_every_time(path, tmp_path):
     write_blank_workbook(tmp_path / "again.xlsx")
     assert path.read_bytes() == (tmp_path / "again.xlsx").read_bytes()
+
+
+def rules(path):
+    """Table and column of every rule, with the rule."""
+    book = openpyxl.load_workbook(path)
+    return {
+        (table, book[table].cell(1, part.min_col).value): (rule, part)
+        for table in TABLES
+        for rule in book[table].data_validations.dataValidation
+        for part in rule.sqref.ranges
+    }
+
+
+def bars(rule):
+    """Whether a spreadsheet says no to, or asks about, what isn't as the rule has it."""
+    return rule.type not in (None, "none") and bool(rule.showErrorMessage)
+
+
+@pytest.mark.parametrize(
+    ("table", "name", "spelling"),
+    [
+        ("visits", "peroxide_pct", "6 %"), ("visits", "peroxide_pct", "20 vol"),
+        ("visits", "minutes", "0:45"), ("visits", "planned_minutes", "1h05"),
+        ("visits", "start_level", "7½"), ("visits", "achieved_level", "7/8"), ("visits", "mix_ratio", "1:2"),
+        ("visits", "date", "20240314"), ("checks", "minutes", "20 min"),
+        ("checks", "level", "L7"), ("visits", "toner_minutes", "5 min"), ("visits", "toner_ratio", "1:2"),
+        ("washes", "tone_left", "75 %"), ("visits", "salon", "A"),
+    ],
+)  # fmt: skip
+def test_no_rule_bars_a_spelling_that_check_reads(path, table, name, spelling):
+    cells = pd.Categorical([spelling])
+    assert list(read_cells(column(table, name), cells).codes) == [""]
+    rule, _ = rules(path)[table, name]
+    assert not bars(rule)
+    assert rule.prompt
+
+
+def test_fixed_values_have_a_drop_down(path):
+    found = rules(path)
+    for table in TABLES:
+        for c in columns(table):
+            rule, _ = found[table, c.name]
+            assert (rule.type == "list") == bool(c.choices)
+            if c.words:
+                assert rule.formula1 == f'"{",".join(c.words)}"'
+                assert bars(rule)
+
+
+def test_rules_reach_10000_rows_below_the_headings(path):
+    found = rules(path)
+    assert len(found) == sum(len(columns(table)) for table in TABLES)
+    assert {(part.min_row, part.max_row) for _, part in found.values()} == {(2, 10_001)}

@@ -33,6 +33,19 @@ def test_developer_by_volume_and_percent():
     assert values("peroxide_pct", "30 vol", "5 vol", "1.9 %") == [9.0, 1.5, 1.9]
 
 
+def test_developer_with_a_hyphen_or_said_twice():
+    assert (
+        values("peroxide_pct", "20-vol", "20 - Vol", "20-volume", "6 % (20 vol)", "20 vol (6%)") == [6.0] * 5
+    )
+    assert values("peroxide_pct", "1,5 % (5vol.)", "12% (40 volume)") == [1.5, 12.0]
+    assert values("peroxide_pct", "6 % (20 vol)", unit="volume") == [6.0]
+    assert (
+        codes("peroxide_pct", "6 % (30 vol)", "6 (20)", "6 % (6 %)", "6 %()", "(20 vol)", "6 % (20 vol) x")
+        == ["unreadable"] * 6
+    )
+    assert codes("peroxide_pct", "15 % (50 vol)", "-20 vol") == ["peroxide_limit", "out_of_range"]
+
+
 def test_percent_cell_of_a_spreadsheet():
     assert values("peroxide_pct", "0.06", "0.12", "0.015") == [6.0, 12.0, 1.5]
 
@@ -113,6 +126,24 @@ def test_codes_are_kept_as_written():
     got = read("client", ["007", "NA", "-", "", "nan"])
     assert list(got.data[:3]) == ["007", "NA", "-"]
     assert list(got.codes) == ["", "", "", "missing", "missing"]
+
+
+def test_failed_formulas_are_no_codes():
+    assert codes("client", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#VIP", "#1!") == [
+        "unreadable", "unreadable", "unreadable", "missing", "", "",
+    ]  # fmt: skip
+    assert codes("salon", "#REF!", "#N/A") == ["unreadable", ""]
+
+
+def test_half_a_pair_of_quotes_is_no_part_of_a_needed_code():
+    assert codes("client", 'C16"', '"C16', '"C16"', '6" foil', 'a "b"') == [
+        "unreadable",
+        "unreadable",
+        "",
+        "",
+        "",
+    ]
+    assert codes("product", 'roll 6"') == [""]
 
 
 def test_repairs_are_counted_with_an_example():

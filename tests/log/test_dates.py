@@ -58,3 +58,15 @@ def test_a_contradiction_is_a_fault_of_every_slashed_date():
     assert list(read.codes) == ["date_order", "date_order", ""]
     assert (read.day_first, read.month_first) == ("13/07/2024", "07/13/2024")
     assert list(np.isnat(read.days)) == [True, True, False]
+
+
+def test_a_date_in_doubt_beside_one_that_is_read_without():
+    assert codes("2024-01-01", "03/04/2024", "5.6.2024", "nonsense") == [
+        "", "date_unsettled", "date_unsettled", "unreadable",
+    ]  # fmt: skip
+    assert days("2024-01-01", "03/04/2024") == ["2024-01-01", "NaT"]
+
+
+def test_nothing_read_without_doubt_leaves_the_column_unsettled():
+    read = read_dates(pd.Series(["nonsense", "2024-02-30", "03/04/2024"], dtype=object))
+    assert read.unsettled == "03/04/2024"

@@ -25,9 +25,9 @@ def faults(log):
         ({"goal_level": "3.5"}, ("goal_level", "goal_not_above_start")),
         ({"achieved_level": "3"}, ("achieved_level", "achieved_below_start")),
         ({"date": "2024-02-30"}, ("date", "no_such_date")),
-        ({"texture": "wavy"}, ("texture", "unreadable")),
+        ({"zone": "fringe"}, ("zone", "unreadable")),
         ({"applications": "1.5"}, ("applications", "off_grid")),
-        ({"course_end": "lost"}, ("course_end", "unreadable")),
+        ({"root_level": "7.2"}, ("root_level", "off_grid")),
         ({"quoted_sessions": "13"}, ("quoted_sessions", "out_of_range")),
     ],
 )
@@ -76,6 +76,36 @@ def test_short_and_long_rows(folder):
     assert list(log.faults["found"]) == ["4 fields", "13 fields"]
 
 
+HEAD = "visit,client,stylist,date,hair,start_level,goal_level,peroxide_pct,heat,minutes,achieved_level,stop"
+SOUND = "C1,S1,2024-03-14,natural,4,8,6,low,45,7.5,time"
+
+
+@pytest.mark.parametrize("end", [",", ",,,", ', ,""'])
+def test_delimiters_at_the_end_of_every_row_are_no_fields(folder, end):
+    rows = [f"V{i},{SOUND}{end}" for i in range(4)]
+    log = read_log(
+        folder(visits="\n".join([HEAD, *rows, f"V4,{SOUND}", f"V5,{SOUND},x", "V6", f"V7,{SOUND}{end},"]))
+    )
+    assert log.counts["visits"] == {"in": 8, "used": 5, "set_aside": 3}
+    assert faults(log) == [(row, "", "fields") for row in (7, 8, 9)]
+    assert list(log.faults["found"])[:2] == ["13 fields", "1 field"]
+    assert log.faults["expected"].eq("12 fields").all()
+
+
+def test_delimiters_at_the_end_of_the_headings_are_no_columns(folder):
+    rows = [f"V1,{SOUND}", f"V2,{SOUND},", f"V3,{SOUND},,"]
+    log = read_log(folder(visits="\n".join([HEAD + ",,", *rows])))
+    assert log.counts["visits"]["used"] == 2
+    assert faults(log) == [(3, "", "fields")]
+    assert log.notes == ()
+
+
+def test_an_empty_field_too_many_in_one_row_may_be_a_decimal_comma(folder, visit):
+    checks = "visit,minutes,level,read_on\nV1,10,5,wet\nV1,20,6,5,\n"
+    log = read_log(folder(visits=[visit()], checks=checks))
+    assert faults(log) == [(3, "", "fields")]
+
+
 def test_looks_and_washes_without_their_visit(folder, visit):
     log = read_log(
         folder(
@@ -116,6 +146,26 @@ def test_a_wash_row_needs_one_of_three_readings(folder, visit):
     assert list(log.washes["b"]) == [-2.0]
 
 
+@pytest.mark.parametrize(
+    ("cells", "expected"),
+    [
+        ({"level": "deep"}, [(2, "level", "unreadable")]),
+        (
+            {"level": "deep", "tone_left": "much"},
+            [(2, "level", "unreadable"), (2, "tone_left", "unreadable")],
+        ),
+        ({"level": "deep", "tone_left": "75"}, []),
+        ({"level": "6", "tone_left": "much", "shampoo": "mild"}, []),
+        ({"level": "deep", "L": "60", "a": "1", "b": "-2"}, []),
+        ({"level": "6", "L": "light", "a": "1", "b": "-2"}, [(2, "L", "unreadable")]),
+    ],
+)
+def test_an_unreadable_wash_reading_costs_the_row_that_has_no_other(folder, visit, cells, expected):
+    log = read_log(folder(visits=[visit()], washes=[{"visit": "V1", "washes": "3"} | cells]))
+    assert faults(log) == expected
+    assert log.counts["washes"]["used"] == (not expected)
+
+
 def test_contradicting_date_orders_are_row_faults(folder, visit):
     rows = [visit(), visit(visit="V2", date="13/07/2024"), visit(visit="V3", date="07/13/2024")]
     log = read_log(folder(visits=rows))
@@ -124,8 +174,36 @@ def test_contradicting_date_orders_are_row_faults(folder, visit):
 
 
 def test_unsettled_date_order_refuses_the_file(folder, visit):
-    with pytest.raises(InputError, match=r"visits\.csv: column date: 03/04/2024 may be"):
-        read_log(folder(visits=[visit(date="03/04/2024"), visit(visit="V2", date="05/06/2024")]))
+    rows = [visit(date=""), visit(date="03/04/2024"), visit(visit="V2", date="05/06/2024")]
+    with pytest.raises(InputError, match=r"visits\.csv: column date: 03/04/2024 \(row 3\) may be"):
+        read_log(folder(visits=rows))
+
+
+@pytest.mark.parametrize("sure", ["2024-03-14", "20240314", "45351", "07/07/2024"])
+def test_one_date_in_doubt_is_a_fault_of_its_row(folder, visit, sure):
+    rows = [
+        visit(date=sure),
+        visit(visit="V2", date="05/06/2023"),
+        visit(visit="V3", date="05/06/2023 10:30"),
+    ]
+    log = read_log(folder(visits=rows))
+    assert faults(log) == [(3, "date", "date_unsettled"), (4, "date", "date_unsettled")]
+    assert log.counts["visits"] == {"in": 3, "used": 1, "set_aside": 2}
+    assert log.faults["message"][0] == (
+        "visits.csv row 3: date 05/06/2023; expected one of two days, 2023-06-05 (day first) or 2023-05-06 "
+        "(month first); write the date as YYYY-MM-DD"
+    )
+
+
+def test_a_date_that_settles_the_order_settles_it_for_all(folder, visit):
+    rows = [
+        visit(date="2024-03-14"),
+        visit(visit="V2", date="05/06/2023"),
+        visit(visit="V3", date="13/06/2023"),
+    ]
+    log = read_log(folder(visits=rows))
+    assert log.faults.empty
+    assert str(log.visits["date"][1])[:10] == "2023-06-05"
 
 
 def test_messages_say_file_row_found_expected_and_what_to_do(folder, visit):

@@ -49,6 +49,9 @@ def test_expected_says_range_and_grid():
     assert column("visits", "peroxide_pct").expected == "1.5 to 12 %"
     assert column("visits", "goal_level").expected == "1 to 10 in steps of 0.5"
     assert column("visits", "applications").expected == "1 to 3, a whole number"
+    assert column("visits", "toner_minutes").expected == "minutes, 0 or more"
+    assert column("visits", "toner_ratio").expected == "a number, 0 or more"
+    assert column("visits", "minutes").expected == "1 to 180 minutes"
     assert column("visits", "stop").expected == "one of target, time, condition, other"
 
 

@@ -25,6 +25,22 @@ def test_target_below_goal(folder, visit):
     assert codes(log) == ["target_below_goal"]
     assert next(iter(log.warnings["row"])) == 2
     assert log.counts["visits"]["used"] == 1
+    assert log.warnings["message"][0] == (
+        "visits.csv row 2: achieved_level 7.5; expected 8 (goal_level) or more, because stop is target; "
+        "leave it if the hair read at its goal while wet, or else correct a level or the stop"
+    )
+
+
+def test_warnings_about_no_row_are_sentences_too(folder, visit):
+    log = read_log(folder(visits=many(visit, 5, stop="other", minutes="45")))
+    assert list(log.warnings["message"]) == [
+        "visits.csv: minutes is 45 in 5 of 5 visits of stylist S1; expected minutes that differ between "
+        "visits; write the minutes as they were, not as planned",
+        "visits.csv: stop is time in 0 of 5 visits of stylist S1; expected some visits that ended for time; "
+        "write stop = time where the time was up before the goal",
+        "salon: checks holds no usable look; expected a row for each look during processing; write down the "
+        "minutes and level of each look; it makes the answers much surer",
+    ]
 
 
 def test_heaped_minutes_of_one_stylist(folder, visit):
@@ -96,4 +112,31 @@ def test_bare_ten_may_be_volume(folder, visit):
 
 def test_rows_set_aside_warn_of_nothing(folder, visit):
     log = read_log(folder(visits=[visit(), visit(visit="V2", stop="target", minutes="0")]))
+    assert codes(log) == []
+
+
+def test_an_unreadable_cell_that_is_not_needed_counts_as_not_given(folder, visit):
+    rows = [visit(warmth="green", patch_test="yes"), visit(visit="V2", warmth="red", patch_test="perhaps")]
+    checks = [{"visit": "V1", "minutes": "20", "level": "6", "read_on": "towel"}]
+    log = read_log(folder(visits=rows, checks=checks))
+    assert log.faults.empty
+    assert log.counts["visits"]["used"] == 2
+    assert log.counts["checks"]["used"] == 1
+    assert log.visits["warmth"].isna().tolist() == [True, False]
+    assert list(log.warnings["message"]) == [
+        f"{place}; it counts as not given; write it as expected, or leave it empty"
+        for place in (
+            "visits.csv row 2: warmth green; expected one of none, pale_yellow, yellow, orange, red",
+            "visits.csv row 3: patch_test perhaps; expected one of yes, no",
+            "checks.csv row 2: read_on towel; expected one of product, wet, dry",
+        )
+    ]
+    assert set(log.warnings["code"]) == {"unreadable_optional"}
+    assert ("visits", "warmth") in log.given
+    assert ("checks", "read_on") not in log.given
+
+
+def test_an_unreadable_cell_of_a_row_set_aside_warns_of_nothing(folder, visit):
+    log = read_log(folder(visits=[visit(), visit(visit="V2", minutes="0", warmth="green")]))
+    assert list(log.faults["column"]) == ["minutes"]
     assert codes(log) == []

@@ -9,6 +9,7 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
+import xlsxwriter
 from openpyxl.utils.datetime import MAC_EPOCH
 
 from outcomes.errors import InputError
@@ -91,6 +92,61 @@ def test_cell_merged_over_rows_stands_for_all_of_them(tmp_path, visit):
 def test_level_that_became_a_date_is_explained(tmp_path, visit):
     log = read_log(book(tmp_path, rows_of(visit, achieved_level=date(2024, 8, 7))))
     assert "write 7.5 for 7/8, as text" in log.faults["message"][0]
+
+
+ERRORS = ("#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!")
+
+
+@pytest.mark.parametrize("error", ERRORS)
+@pytest.mark.parametrize("name", ["visit", "client", "date", "hair", "minutes", "start_level", "stop"])
+def test_a_failed_formula_in_a_needed_column_is_a_fault(tmp_path, visit, error, name):
+    head, good = rows_of(visit)
+    bad = rows_of(visit, **({"visit": "V2"} | {name: error}))[1]
+    log = read_log(book(tmp_path, [["Our log"], head, good, bad]))
+    told = log.faults[["row", "column", "found", "code"]].to_numpy().tolist()
+    assert told == [[4, name, error, "unreadable"]]
+    assert log.faults["message"][0].endswith("; a formula failed there; write the value itself")
+
+
+def test_a_failed_formula_in_another_column_is_a_warning(tmp_path, visit):
+    head, first = rows_of(visit, salon="#REF!", texture="#NAME?", course="#N/A", looks="#N/A")
+    log = read_log(book(tmp_path, [head, first]))
+    assert log.faults.empty
+    told = log.warnings[["row", "column", "found", "code"]].iloc[:2].to_numpy().tolist()
+    assert told == [
+        [2, "salon", "#REF!", "unreadable_optional"],
+        [2, "texture", "#NAME?", "unreadable_optional"],
+    ]
+    assert list(log.warnings["code"][2:]) == ["no_checks"]
+    assert log.visits[["salon", "texture", "course", "looks"]].isna().all(axis=None)
+
+
+def test_a_failed_formula_is_found_on_whichever_sheet_it_stands(tmp_path, visit):
+    path = book(tmp_path, rows_of(visit))
+    made = openpyxl.load_workbook(path)
+    for i, title in enumerate(("notes", "checks")):
+        sheet = made.create_sheet(title, i)
+        for row in (["visit", "minutes", "level"], ["V1", 20, "#NUM!"], ["V1", 30, 6]):
+            sheet.append(row)
+    made.save(path)
+    log = read_log(path)
+    assert log.faults[["file", "row", "found"]].to_numpy().tolist() == [
+        ["salon.xlsx, sheet checks", 2, "#NUM!"]
+    ]
+    assert log.counts["visits"]["used"] == 1
+
+
+def test_failed_formulas_of_another_program(tmp_path, visit):
+    """xlsxwriter writes the formula beside the error, and cells without content."""
+    head, first = rows_of(visit)
+    with xlsxwriter.Workbook(tmp_path / "salon.xlsx") as made:
+        sheet = made.add_worksheet("visits")
+        sheet.write_row(0, 0, head)
+        sheet.write_row(1, 0, first)
+        sheet.write_blank(1, len(head), None, made.add_format({"bold": True}))
+        sheet.write_formula(1, head.index("minutes"), "=Times!#REF!+1", None, "#REF!")
+    log = read_log(tmp_path / "salon.xlsx")
+    assert log.faults[["row", "column", "found"]].to_numpy().tolist() == [[2, "minutes", "#REF!"]]
 
 
 def test_missing_sheet_names_those_found(tmp_path, visit):

@@ -1,0 +1,138 @@
+"""Rows of delimited text in which quotes may stray: a quote that doesn't close swallows no row.
+
+A quoted cell may hold line breaks, so that a quote too many joins a row to all that follow it, up to the next
+quote. Two readings are then possible, and the lines themselves say which is right: inside a cell of free text
+no line reads as a row of the table.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Sequence
+
+from outcomes.log.headings import digit_positions
+
+__all__ = ["MAX_LINES", "read_records"]
+
+MAX_LINES = 200  # of one row; a longer cell is taken for a quote that doesn't close
+MIN_LINES = 10  # the same where most quotes of a file don't close: looking far ahead each time takes for ever
+
+
+def read_records(text: str, delimiter: str, table: str, headings: Sequence[str]) -> Iterator[list[str]]:
+    """Rows of text, each physical line of data in one of them.
+
+    Parameters
+    ----------
+    text : str
+        The whole file.
+    delimiter : str
+        One character.
+    table : str
+        `visits`, `checks` or `washes`.
+    headings : sequence of str
+        The headings of the file, which say how a row looks.
+
+    Yields
+    ------
+    list of str
+        Fields of one row. Where a quote strays, the line on which it opens is a row by itself, and reading
+        goes on with the next line.
+
+    Raises
+    ------
+    csv.Error
+        A field of more than 131,072 characters.
+    """
+    lines = list(io.StringIO(text, newline=""))
+    looks_like_row = _row_test(delimiter, table, headings)
+    at = 0  # the line with which reading begins, or begins again
+    longest = MAX_LINES
+    while at < len(lines):
+        feed = _Feed(lines, at, longest, delimiter, len(headings), looks_like_row)
+        reader = csv.reader(feed, delimiter=delimiter)
+        for record in reader:
+            if feed.ended:  # a row that was whole would have asked for no further line
+                break
+            feed.start = at + reader.line_num
+            yield record
+        else:
+            return
+        yield next(csv.reader([lines[feed.start]], delimiter=delimiter))
+        at = feed.start + 1
+        if feed.too_long:
+            longest = max(MIN_LINES, longest // 2)
+
+
+class _Feed:
+    """Hands lines to a csv reader; ends early where a row that it is within can't go on in the next line."""
+
+    def __init__(
+        self,
+        lines: list[str],
+        start: int,
+        longest: int,
+        delimiter: str,
+        width: int,
+        looks_like_row: Callable[[str, bool], bool],
+    ) -> None:
+        self.start = start  # first line of the row that is being read
+        self.ended = False
+        self.too_long = False
+        self._lines = lines
+        self._longest = longest
+        self._next = start
+        self._delimiter = delimiter
+        self._width = width
+        self._looks_like_row = looks_like_row
+
+    def __iter__(self) -> _Feed:
+        return self
+
+    def __next__(self) -> str:
+        i = self._next
+        if i == len(self._lines) or (i > self.start and self._breaks_off(i)):
+            self.ended = True
+            raise StopIteration
+        self._next = i + 1
+        return self._lines[i]
+
+    def _breaks_off(self, i: int) -> bool:
+        """Whether line i begins a row although the one before it is still open."""
+        if i - self.start >= self._longest:
+            self.too_long = True
+            return True
+        line, first = self._lines[i], self._lines[self.start]
+        if '"' not in line:
+            return self._looks_like_row(line, False)
+        # The last line of a first cell of several lines has all other cells behind it, as a row has.
+        if self._looks_like_row(line, True) and not self._opens_in_first_cell():
+            return True
+        # Two rows in turn with a quote too many: each is whole only where quotes mean nothing.
+        return self._looks_like_row(first, False) and self._looks_like_row(line, False)
+
+    def _opens_in_first_cell(self) -> bool:
+        line = self._lines[self.start]
+        return line.lstrip().startswith('"') and line.count(self._delimiter) < self._width - 1
+
+
+def _row_test(delimiter: str, table: str, headings: Sequence[str]) -> Callable[[str, bool], bool]:
+    """Whether a line reads as a row: as many fields as headings, and a digit where a number is needed.
+
+    The test takes the line, and whether quotes mean anything in it.
+    """
+    width = len(headings)
+    where = digit_positions(table, headings)
+
+    def looks_like_row(line: str, quoted: bool) -> bool:
+        if line.count(delimiter) < width - 1:
+            return False
+        if quoted:
+            fields = next(csv.reader([line], delimiter=delimiter), [])
+        else:
+            fields = next(csv.reader([line], delimiter=delimiter, quoting=csv.QUOTE_NONE), [])
+        if len(fields) < width or any(cell.strip(' "\r\n') for cell in fields[width:]):
+            return False
+        return not where or any(c.isdigit() for i in where for c in fields[i])
+
+    return looks_like_row
