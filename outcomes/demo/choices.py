@@ -19,9 +19,9 @@ from outcomes.demo.worlds import FloatArray, World
 __all__ = ["HAIRS", "Opening", "draw_openings", "draw_settings", "switch_stylists"]
 
 HAIRS = ("natural", "coloured", "lightened")
-# true levels of first sessions are uniform over these ranges, so that a start read as s has true levels
-# spread evenly about s (up to the ends), whatever the reading error
-START_RANGE = {"natural": (1.75, 6.75), "coloured": (1.75, 6.75), "lightened": (5.75, 8.25)}
+# Starts of first sessions as read, in half steps. The true level lies about what was read: no range of true
+# levels ends abruptly, or starts read at its edge would be off to one side.
+START_READ = {"natural": (2.0, 6.5), "coloured": (2.0, 6.5), "lightened": (6.0, 8.0)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,9 +50,10 @@ def draw_openings(world: World, n: int, rng: np.random.Generator) -> Opening:
     """Hair, zone, start and goal of n courses."""
     at = rng.choice(len(HAIRS), size=n, p=(0.45, 0.33, 0.22))
     hair = np.array(HAIRS, dtype=object)[at]
-    low, high = np.array([START_RANGE[h] for h in HAIRS]).T
-    true_start = low[at] + (high - low)[at] * rng.random(n)
-    start = world.rounded(true_start + world.tau_result * rng.standard_normal(n))
+    low, high = np.array([START_READ[h] for h in HAIRS]).T
+    steps = np.floor((2.0 * (high - low) + 1.0)[at] * rng.random(n))
+    start = world.rounded(low[at] + 0.5 * steps)
+    true_start = start + world.step * (rng.random(n) - 0.5) + world.tau_result * rng.standard_normal(n)
     wanted = start + np.where(hair == "lightened", 2.2, 4.9) + 1.3 * rng.standard_normal(n)
     goal = np.clip(np.round(2.0 * wanted) / 2.0, start + 1.0, np.maximum(start + 1.0, 9.5))
     history = np.where(

@@ -6,21 +6,16 @@ Which process, so that a forecast can be compared with it fairly:
 - The stylist is one of the log's, drawn once in proportion to their rows in the log, with that stylist's true
   effect, usual look interval and way of writing results, in all sessions.
 - Whatever the plan doesn't give (texture, zone, wrap, mix ratio, colour history, applications, lightener,
-condition)
-  is that of one row of the log with the plan's hair, drawn at random, and stays; condition then wears as in
-  the log.
+  condition) is that of one row of the log with the plan's hair, drawn at random, and stays; condition then
+  wears as in the log.
 - The plan's start is a reading. The true level is spread evenly over the rounding step about it, plus the
-error of
-  a result reading; the population of starts in the log is flat over the plans of `random_plans`, so this is
-  exact.
+  error of a result reading, as first starts are in the log.
 - Each session goes as `chair.py` says, with the plan's developer and heat and with the plan's `minutes` as
-the
-  longest time intended: looks before that moment with error and rounding, a stop at the goal or for
+  the longest time intended: looks before that moment with error and rounding, a stop at the goal or for
   condition, a rinse at that moment otherwise, and a result read after the rinse.
 - A session is a success, and the course done, when a reading at a look, or the result, is at the goal or
-lighter. - Otherwise there is a next session. It starts from the true level reached, on hair "lightened" and
-with the effect
-  of a later session, and has a visit effect of its own. Nobody gives up.
+  lighter. Otherwise there is a next session. It starts from the true level reached, on hair "lightened" and
+  with the effect of a later session, and has a visit effect of its own. Nobody gives up.
 """
 
 from __future__ import annotations
@@ -32,7 +27,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from outcomes.demo.chair import Settings, condition_after, work_session
-from outcomes.demo.choices import START_RANGE
+from outcomes.demo.choices import START_READ
 from outcomes.demo.people import client_effects
 from outcomes.demo.simulate import SimulatedTruth
 from outcomes.demo.worlds import FloatArray, World
@@ -208,7 +203,7 @@ def random_plans(world: World, tables: dict[str, pd.DataFrame], n: int, seed: in
     rng = np.random.Generator(np.random.PCG64(seed))
     visits = tables["visits"]
     covered = _covered(visits)
-    lowest, highest = ({hair: ends[i] for hair, ends in START_RANGE.items()} for i in (0, 1))
+    lowest, highest = ({hair: ends[i] for hair, ends in START_READ.items()} for i in (0, 1))
     low = visits["hair"].map(lowest).to_numpy(dtype=np.float64) + world.step
     high = visits["hair"].map(highest).to_numpy(dtype=np.float64) - world.step
     start = visits["start_level"].to_numpy()
