@@ -7,7 +7,7 @@ by the log-likelihoods of the readings under either, with a margin that one slip
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,7 +48,9 @@ class Habits:
     notes: tuple[str, ...]
 
 
-def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
+def decide_habits(
+    looked: Looked, design: Design, fit: MixedFit, refit: Callable[[dict[str, bool]], MixedFit]
+) -> Habits:
     """Decide how each stylist writes results.
 
     Parameters
@@ -57,8 +59,10 @@ def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
         Visits and looks of the log.
     design : Design
     fit : MixedFit
-        Of the same log with every result at the goal read as "at or above the goal", which holds under
-        all habits.
+        Of the readings that hold under all habits: the results of visits stopped at the goal left out.
+    refit : function of {stylist: whether results are read anew} to MixedFit
+        Of all readings, nobody writing the goal unseen. Writing the goal must be likelier under this fit too:
+        where no looks are written down, `fit` alone puts the error of a look too high.
 
     Returns
     -------
@@ -68,32 +72,50 @@ def decide_habits(looked: Looked, design: Design, fit: MixedFit) -> Habits:
     visits = looked.visits
     if "visit" not in fit.group_sd:
         return Habits({}, {}, _frame([]), ())
-    stylists = sorted(visits["stylist"].unique())
-    everybody = dict.fromkeys(stylists, True)
-    copied = _by_visit(looked, design, fit, {}, {})
-    anew = _by_visit(looked, design, fit, everybody, {})
-    at_goal = _by_visit(looked, design, fit, {}, everybody)
     target = (visits["stop"] == "target").to_numpy(dtype=bool)
     reached = (visits["achieved_level"] >= visits["goal_level"]).to_numpy(dtype=bool)
-    equal = (visits["achieved_level"] == visits["goal_level"]).to_numpy(dtype=bool)
+    whose = visits["stylist"].to_numpy(dtype=object)
+    stylists = sorted(visits["stylist"].unique())
+    own = {stylist: target & (whose == stylist) for stylist in stylists}
+    copied = _by_visit(looked, design, fit, {}, {})
+    anew = _by_visit(looked, design, fit, dict.fromkeys(stylists, True), {})
     as_copied = copied + np.where(reached, np.log(1.0 - _SLIP), np.log(_SLIP))
-    rows: list[tuple[object, ...]] = []
-    for stylist in stylists:
-        own = target & (visits["stylist"] == stylist).to_numpy(dtype=bool)
-        reread_margin = float((anew - as_copied)[own].sum())
-        reread = reread_margin > _MARGIN
-        plain = (anew if reread else copied)[own]
-        heaped_margin, share = _heaped(plain, at_goal[own], equal[own])
-        rows.append(
-            (stylist, int(own.sum()), reread, reread_margin, heaped_margin > _MARGIN, heaped_margin, share)
-        )
-    frame = _frame(rows)
+    reread_margin = {stylist: float((anew - as_copied)[own[stylist]].sum()) for stylist in stylists}
+    reread = {stylist: margin > _MARGIN for stylist, margin in reread_margin.items()}
+    heaped = _heaped_margins(looked, design, fit, reread, own)
+    if any(margin > _MARGIN for margin, _ in heaped.values()):
+        again = _heaped_margins(looked, design, refit(reread), reread, own)
+        heaped = {stylist: min(heaped[stylist], again[stylist]) for stylist in stylists}
+    frame = _frame(
+        [
+            (
+                *(stylist, int(own[stylist].sum()), reread[stylist], reread_margin[stylist]),
+                *(heaped[stylist][0] > _MARGIN, *heaped[stylist]),
+            )
+            for stylist in stylists
+        ]
+    )
     return Habits(
-        reread=dict(zip(frame["stylist"], frame["reread"], strict=True)),
+        reread=reread,
         heaped=dict(zip(frame["stylist"], frame["heaped"], strict=True)),
         frame=frame,
         notes=_notes(frame),
     )
+
+
+def _heaped_margins(
+    looked: Looked,
+    design: Design,
+    fit: MixedFit,
+    reread: dict[str, bool],
+    own: dict[str, npt.NDArray[np.bool_]],
+) -> dict[str, tuple[float, float]]:
+    """For each stylist margin and share of results written as the goal unseen."""
+    visits = looked.visits
+    equal = (visits["achieved_level"] == visits["goal_level"]).to_numpy(dtype=bool)
+    plain = _by_visit(looked, design, fit, reread, {})
+    at_goal = _by_visit(looked, design, fit, {}, dict.fromkeys(own, True))
+    return {stylist: _heaped(plain[rows], at_goal[rows], equal[rows]) for stylist, rows in own.items()}
 
 
 def _frame(rows: list[tuple[object, ...]]) -> pd.DataFrame:
@@ -114,7 +136,7 @@ def _by_visit(
     upper[linked] += 0.25
     kind[linked] = "result"
     known = fit.reading_sd if isinstance(fit.reading_sd, Mapping) else {}
-    # a log of target stops alone: with all of them read as looks, that is the one error the fit knows
+    # a log of target stops alone tells of looks only, and one of others without looks of results only
     for one, other in (("result", "look"), ("look", "result")):
         if one not in known:
             kind[kind == one] = other

@@ -113,10 +113,14 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         visits = looked.visits
         design = learn_design(design_columns(visits), visits["later_session"].to_numpy(dtype=bool))
         everybody = {str(code): True for code in visits["stylist"].unique()}
-        rough = self._quick(
-            arrange(lift_readings(looked, heaped=everybody, copied_kind="look"), design), self.shapes[0]
-        )
-        self.habits_ = decide_habits(looked, design, rough)
+        held = lift_readings(looked, reread=everybody).without_target_results()
+        rough = self._quick(arrange(held, design), self.shapes[0])
+
+        def refit(reread: dict[str, bool]) -> MixedFit:
+            whole = lift_readings(looked, reread=reread, copied_kind="look")
+            return self._quick(arrange(whole, design), self.shapes[0], rough)
+
+        self.habits_ = decide_habits(looked, design, rough, refit)
         self.readings_ = lift_readings(
             looked, reread=self.habits_.reread, heaped=self.habits_.heaped, copied_kind="look"
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -90,6 +90,17 @@ class LiftReadings:
     groups: Mapping[str, IntArray]
     group_labels: Mapping[str, tuple[str, ...]]
     notes: tuple[str, ...]
+
+    def without_target_results(self) -> LiftReadings:
+        """The readings that hold whatever a stylist's habit of writing results at the goal is."""
+        stopped = (self.visits["stop"] == "target").to_numpy(dtype=bool)[self.visit]
+        kept = ~((self.origin == "result") & stopped)
+        arrays = (
+            *("visit", "minutes", "exposure", "kind", "lower", "upper", "alternative", "weight", "origin"),
+            *("start_codes", "start_weights", "linked_result"),
+        )
+        groups = {name: codes[kept] for name, codes in self.groups.items()}
+        return replace(self, **{name: getattr(self, name)[kept] for name in arrays}, groups=groups)
 
     def frame(self) -> pd.DataFrame:
         """One row a reading, for reading by people."""

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
+from outcomes.readings.renewal import LONGEST, Gaps, gaps_about, last_look
+
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
@@ -24,6 +26,9 @@ ENOUGH_GAPS = 20
 
 TYPICAL_VALUES = 5
 """Values that stand for a distribution of gaps."""
+
+GAP_LOG_SD = 0.2
+"""Scatter of the log of a gap about the usual one: common practice, no source."""
 
 UNKNOWN_GAPS = pd.DataFrame({"minutes": [5.0, 10.0, 15.0], "share": [0.25, 0.5, 0.25]})
 """Minutes between looks where a log tells nothing about them: common practice, no source."""
@@ -121,17 +126,16 @@ def _binned(gaps: pd.DataFrame) -> pd.DataFrame:
 def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> pd.DataFrame:
     """The last look at which a visit's goal wasn't read yet, where nobody wrote it down.
 
-    In a visit stopped at the goal it came one interval before the rinse. In a visit stopped otherwise it was
-    the last one that the interval left room for: that it didn't end the visit says something too. Without it
-    such visits are those whose looks happened to read low, and the shape bends: simulated logs without looks
-    took a saturating shape for a power law by 6 and 18 in log-likelihood, and with it the power law by 14
-    and 9.
+    Looks follow each other by the usual gap, which scatters (`outcomes.readings.renewal`). A visit stopped at
+    the goal had a look at its rinse and one before it. A visit stopped otherwise had a last look some time
+    before its rinse: that it didn't end the visit says something too. Without it such visits are those whose
+    looks happened to read low, and the shape bends.
 
     Parameters
     ----------
     log : VisitLog
     stops : {"all", "target"}
-        Which visits.
+        "target": the plain rule. Visits stopped at the goal alone, one usual gap before the rinse.
 
     Returns
     -------
@@ -143,44 +147,67 @@ def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> 
     """
     visits = log.visits
     every = visits["look_every"].to_numpy(dtype=np.float64)
-    rinse = visits["minutes"].to_numpy(dtype=np.float64)
     counted = visits["looks"].to_numpy(dtype=np.float64)
     target = (visits["stop"] == "target").to_numpy(dtype=bool)
     wanted = _lacks_earlier_look(log, counted) & (target | (stops == "all"))
-
-    # A declared interval as long as the visit means that its first look was its last.
-    at = np.flatnonzero(wanted & (every < rinse))
-    looked = _last_look(rinse[at], every[at], target[at])
-    declared = pd.DataFrame(
-        {"visit": at, "minutes": looked, "weight": 1.0, "empty": False, "basis": "declared"}
-    )
-    at = np.flatnonzero(wanted & np.isnan(every))
     source, basis = usual_gaps(log)
-    stylist = pd.Series(visits["stylist"].to_numpy(dtype=object)[at])
-    own = stylist.where(stylist.isin(source["stylist"].dropna()), "").to_numpy(dtype=object)
-    source = source.assign(stylist=source["stylist"].fillna(""), gap=source["minutes"])[
-        ["stylist", "gap", "share"]
-    ]
-    tried = pd.DataFrame({"visit": at, "stylist": own}).merge(source, on="stylist")
-    rinsed, at_goal = (values[tried["visit"].to_numpy(dtype=int)] for values in (rinse, target))
-    tried["empty"] = tried["gap"] >= rinsed
-    looked = _last_look(rinsed, tried["gap"].to_numpy(dtype=np.float64), at_goal)
-    tried["minutes"] = np.where(tried["empty"], rinsed, looked)
-    # A counted look was there: intervals that leave it no room are ruled out, the others share their weight.
-    tried = tried[~(tried["empty"] & (counted[tried["visit"].to_numpy(dtype=int)] > 0))]
-    tried = tried.groupby(["visit", "empty", "minutes"], as_index=False)["share"].sum()
-    tried["weight"] = tried["share"] / tried.groupby("visit")["share"].transform("sum")
-    says_something = ~tried["empty"].groupby(tried["visit"]).transform("all").astype(bool)
-    tried = tried[says_something].assign(basis=basis)
-    parts = [part for part in (declared, tried[declared.columns.to_list()]) if len(part)] or [declared]
-    made: pd.DataFrame = pd.concat(parts, ignore_index=True)
-    return made.sort_values(["visit", "minutes"], kind="stable", ignore_index=True)
+    known = pd.Series(visits["stylist"].to_numpy(dtype=object))
+    own = known.where(known.isin(source["stylist"].dropna()), "").to_numpy(dtype=object)
+    tried = pd.DataFrame(
+        {
+            "visit": np.arange(len(visits)),
+            # a declared interval holds for its visit; else the stylist's, else the log's
+            "whose": np.where(np.isnan(every), own, ""),
+            "every": every,
+            "rinse": visits["minutes"].to_numpy(dtype=np.float64),
+            "target": target,
+            "basis": np.where(np.isnan(every), basis, "declared"),
+        }
+    )[wanted]
+    keys = ["whose", "every", "rinse", "target"]
+    groups = tried.groupby(keys, dropna=False, sort=False)
+    number = groups.ngroup().to_numpy()
+    times = _possible_times(groups.first().reset_index()[keys], source, varies=stops == "all")
+    made = tried.assign(group=number).merge(times, on="group")
+    # A counted look was there: times that leave it no room are ruled out, the others share their weight.
+    made = made[~(made["empty"] & (counted[made["visit"].to_numpy(dtype=int)] > 0))]
+    made["weight"] = made["weight"] / made.groupby("visit")["weight"].transform("sum")
+    says_something = ~made["empty"].groupby(made["visit"]).transform("all").astype(bool)
+    said: pd.DataFrame = made.loc[says_something, ["visit", "minutes", "weight", "empty", "basis"]]
+    return said.sort_values(["visit", "minutes"], kind="stable", ignore_index=True)
 
 
-def _last_look(rinse: np.ndarray, gap: np.ndarray, at_goal: np.ndarray) -> np.ndarray:
-    """Minutes of the last look below the goal: one interval before the look that ended the visit at the
-    goal, else the last multiple of the interval before the rinse."""
-    return np.asarray(np.where(at_goal, rinse - gap, gap * (np.ceil(rinse / gap - 1e-9) - 1.0)))
+def _possible_times(asked: pd.DataFrame, source: pd.DataFrame, *, varies: bool) -> pd.DataFrame:
+    """Times of the last look of each kind of visit, `group` being its row in `asked`."""
+    usual = {
+        str(whose): (part["minutes"].to_numpy(dtype=np.float64), part["share"].to_numpy(dtype=np.float64))
+        for whose, part in source.assign(stylist=source["stylist"].fillna("")).groupby("stylist")
+    }
+    made: dict[tuple[str, float], Gaps] = {}
+    parts = []
+    for group, (whose, every, rinse, target) in enumerate(asked.itertuples(index=False)):
+        declared = not np.isnan(every)
+        gap, share = (np.array([every]), np.ones(1)) if declared else usual[whose]
+        end = int(np.clip(round(rinse), 1, LONGEST))
+        minutes, weight = np.zeros(0), np.zeros(0)
+        if varies:
+            key = (whose, every if declared else 0.0)
+            if key not in made:
+                made[key] = gaps_about(gap, share, GAP_LOG_SD)
+            minutes, weight = last_look(made[key], end, at_look=bool(target))
+        if not len(minutes):  # one usual gap before the rinse, whatever led there
+            minutes, weight = np.maximum(rinse - gap, 0.0), share
+        empty = minutes <= 0.0
+        parts.append(
+            pd.DataFrame(
+                {"group": group, "minutes": np.where(empty, rinse, minutes), "weight": weight, "empty": empty}
+            )
+        )
+    if not parts:
+        return pd.DataFrame({"group": [0], "minutes": [0.0], "weight": [0.0], "empty": [True]}).iloc[:0]
+    found: pd.DataFrame = pd.concat(parts, ignore_index=True)
+    summed = found.groupby(["group", "empty", "minutes"])["weight"].sum().reset_index()
+    return summed.loc[summed["weight"] > 0]
 
 
 def _lacks_earlier_look(log: VisitLog, counted: np.ndarray) -> np.ndarray:

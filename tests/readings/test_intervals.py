@@ -117,7 +117,8 @@ def test_copied_results_can_be_given_the_error_of_a_look(make_log: Make) -> None
 
 def test_implied_looks_bound_the_goal_from_below(make_log: Make) -> None:
     log = make_log([{**TARGET, "looks": np.nan, "minutes": 10.0}])
-    readings = lift_readings(log)  # 5, 10 and 15 minutes assumed: the latter two leave no room for a look
+    # 5, 10 and 15 minutes assumed: the latter two leave no room for a look
+    readings = lift_readings(log, implied="target")
     assert told(readings) == [
         ("implied", "look", 5, -INF, 5.75),
         ("implied", "look", 10, -INF, INF),
