@@ -205,24 +205,27 @@ def find_mode(
     placements: tuple[Placement, ...],
     run: MapFunction,
     tolerance: float,
+    *,
+    frozen: bool = False,
 ) -> Mode:
     """Maximise the joint log density over the unknowns.
 
-    `tolerance` is on the Newton decrement: about twice what is still to be gained in log density.
+    `tolerance` is on the Newton decrement: about twice what is still to be gained in log density. `frozen`
+    keeps the nodes where they are given.
     """
     point = _evaluate(problem, setting, start, placements, run)
     while not (np.isfinite(point.value) and np.isfinite(point.gradient).all()) and np.abs(start).max() > 1e-3:
         # so far away that nothing can be computed: come back half of the way to zero
         start = 0.5 * start
         point = _evaluate(problem, setting, start, placements, run)
-    for _ in range(_MOST_PLACINGS if setting.nodes else 0):
+    frozen = frozen or setting.nodes == 0
+    for _ in range(0 if frozen else _MOST_PLACINGS):
         if _settled(point, slack=3.0):
             break
         placed = carry_nodes(problem, point, np.zeros_like(start), setting)
         point = _evaluate(problem, setting, start, placed, run)
     damping = 1.0
     decrement = np.inf
-    frozen = setting.nodes == 0
     for count in range(1, _MOST_STEPS + 1):
         factor = _factor(structure, setting, point)
         step = factor.solve(point.gradient)

@@ -26,11 +26,12 @@ _MOST_STEPS = 60
 _MOST_ROUGH = 12
 _MOST_TILTS = 25
 _REMEMBERED = 4  # earlier tilts
-_MOST_SEEN = 4
+_MOST_SEEN = 12
 _LEAST_DAMPING = 1e-3
 _ARRIVED = (
     1e-5  # decrement that counts as converged when the steps run out: a three-hundredth of a standard error
 )
+_CALM = 1.0  # decrement below which the nodes stay where they are: within a standard error of the end
 _NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
 # Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
 _LEAST_INFORMATION = 0.05
@@ -84,11 +85,13 @@ def evaluate(
     placements: tuple[Placement, ...],
     run: MapFunction,
     tolerance: float,
+    *,
+    frozen: bool = False,
 ) -> Objective:
     """Marginal log-likelihood: the mode's log density, corrected by the curvature there."""
     raw = plan.raw(free)
     setting = plan.setting(raw)
-    mode = find_mode(plan.problem, plan.structure, setting, start, placements, run, tolerance)
+    mode = find_mode(plan.problem, plan.structure, setting, start, placements, run, tolerance, frozen=frozen)
     if not plan.integrated and plan.problem.n_random and plan.problem.n_fixed and not plan.gaussian:
         mode, setting = _maximise_coefficients(plan, mode, setting, run, tolerance)
     value = mode.value - float(setting.tilt @ mode.unknowns[plan.problem.n_random :])
@@ -272,7 +275,7 @@ def maximise(
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
     here = plain = slope(plan, now, run)
-    radius, refreshed = 1.0, False
+    radius, refreshed, frozen = 1.0, False, False
     kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
     reading = [i for i, position in enumerate(plan.free) if position in kinds]
 
@@ -291,10 +294,12 @@ def maximise(
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
             return Optimum(now, reported(), tuple(steps), now.mode.converged, vanishing)
         damping = 1.0
-        trial = _try(plan, now, here, step, run, inner)
+        # near the end the nodes stay where they are: moved with every step they hide what is left to gain
+        frozen = frozen or (not rough and plan.nodes > 0 and decrement < _CALM)
+        trial = _try(plan, now, here, step, run, inner, frozen=frozen)
         while trial is None and damping > _LEAST_DAMPING:
             damping *= 0.3
-            trial = _try(plan, now, here, damping * step, run, inner)
+            trial = _try(plan, now, here, damping * step, run, inner, frozen=frozen)
         if trial is None:
             steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
             if refreshed or rough or not plan.nodes:
@@ -302,7 +307,7 @@ def maximise(
                     now, reported(), tuple(steps), decrement < (_NOISE if plan.nodes else 1e-9), ()
                 )
             # the value here may owe something to where its nodes happened to lie: take it anew
-            refreshed = True
+            refreshed, frozen = True, False
             fresh = carry_nodes(plan.problem, now.mode, np.zeros_like(now.mode.unknowns), now.setting)
             now = evaluate(plan, now.free, now.mode.unknowns, fresh, run, inner)
             here = plain = slope(plan, now, run)
@@ -314,7 +319,7 @@ def maximise(
         after = slope(plan, trial, run)
         if not (np.isfinite(after.gradient).all() and np.isfinite(after.information).all()):
             return Optimum(now, reported(), tuple(steps), False, ())
-        if 1e-4 < decrement < 100.0:
+        if 1e-4 < decrement < 300.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         plain = after
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
@@ -323,14 +328,23 @@ def maximise(
 
 
 def _try(
-    plan: Plan, now: Objective, here: Slope, change: FloatArray, run: MapFunction, inner: float
+    plan: Plan,
+    now: Objective,
+    here: Slope,
+    change: FloatArray,
+    run: MapFunction,
+    inner: float,
+    *,
+    frozen: bool,
 ) -> Objective | None:
-    """The objective after a step, or None where it isn't better."""
+    """The objective after a step, on the same nodes where `frozen`, or None where it isn't better."""
     free = now.free + change
     response = here.response @ change
-    placed = carry_nodes(plan.problem, now.mode, response, plan.setting(plan.raw(free)))
+    placed = now.mode.placements
+    if not frozen:
+        placed = carry_nodes(plan.problem, now.mode, response, plan.setting(plan.raw(free)))
     try:
-        trial = evaluate(plan, free, now.mode.unknowns + response, placed, run, inner)
+        trial = evaluate(plan, free, now.mode.unknowns + response, placed, run, inner, frozen=frozen)
     except FitError:  # nothing can be computed so far out
         return None
     slack = _allowance(plan, now.value)
