@@ -22,9 +22,9 @@ WIDE = 0.95
 MOST_SESSIONS = 12
 NOT_CONVERGED = "the fit did not converge"
 EFFORTS: tuple[tuple[float, dict[str, int]], ...] = (
-    (60, {"n": 16384, "draws": 400, "per_draw": 64}),  # standard error of any chance below 0.003
-    (250, {"n": 4096, "draws": 200, "per_draw": 32}),  # below 0.006
-    (np.inf, {"n": 1024, "draws": 50, "per_draw": 32}),  # below 0.01
+    (60, {"n": 16384, "draws": 200, "per_draw": 256}),  # standard error of any chance below 0.003
+    (250, {"n": 4096, "draws": 100, "per_draw": 128}),  # below 0.006
+    (np.inf, {"n": 1024, "draws": 50, "per_draw": 64}),  # below 0.01
 )
 """Plans asked together up to which courses are simulated so: a few thousand plans must not take minutes."""
 
@@ -115,7 +115,9 @@ def answer_all(
         tuple(q.stylist for q in questions),
     )
     effort = next(effort for most, effort in EFFORTS if len(questions) <= most)
-    found = simulate_courses(predictive, plans, seed=seed, limit=limit, **effort)
+    # followed at least to where the log's courses end: whether it covers a plan must not hang on the limit
+    follow = min(max(limit, max(predictive.support.sessions, default=0) + 1), MOST_SESSIONS)
+    found = simulate_courses(predictive, plans, seed=seed, limit=follow, **effort)
     averaged = {hair: _averaged(predictive, hair) for hair in set(plans.hair)}
     return [
         _answer(predictive, question, limit, seed, averaged[question.hair], *parts)
@@ -133,15 +135,17 @@ def _answer(
     levels: np.ndarray,
     today: np.ndarray,
 ) -> SessionsAnswer:
+    needed = _fewest(chances, 0.5)
+    support, notes = support_of_question(predictive, question, needed if needed is not None else len(chances))
+    chances = np.append(chances[:limit], chances[limit:].sum())
     median = _fewest(chances, 0.5)
-    support, notes = support_of_question(predictive, question, median if median is not None else limit + 1)
     coverage = WIDE if support == "outside" else COVERAGE
     low, high = _fewest(chances, (1 - coverage) / 2), _fewest(chances, (1 + coverage) / 2)
     if support == "outside":
         low = max(low - 1, 1) if low is not None else limit
         high = high + 1 if high is not None and high < limit else None
     reach = float(chances[0])
-    # Single draws share few courses, so their mean is off a little; how they spread about it isn't.
+    # Single draws share fewer courses than the chance itself, so their mean is off a little.
     spread = np.quantile(today, [(1 - COVERAGE) / 2, (1 + COVERAGE) / 2]) - today.mean()
     gaps = predictive.look_gaps.minutes
     return SessionsAnswer(
@@ -157,11 +161,12 @@ def _answer(
         today=reach,
         today_low=min(max(reach + float(spread[0]), 0.0), reach),
         today_high=max(min(reach + float(spread[1]), 1.0), reach),
-        levels=tuple(_level_band(predictive, k, of) for k, of in enumerate(levels, start=1)),
+        levels=tuple(_level_band(predictive, k, of) for k, of in enumerate(levels[:limit], start=1)),
         support=support,
         support_notes=notes,
         basis=predictive.basis,
         look_minutes=(float(gaps.min()), float(gaps.max())) if len(gaps) else None,
+        looks_assumed=predictive.look_gaps.assumed,
         condition_drops=(predictive.hazard.drop_first, predictive.hazard.drop_later),
     )
 

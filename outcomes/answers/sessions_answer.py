@@ -52,6 +52,8 @@ class SessionsAnswer:
     basis : Basis
     look_minutes : (float, float) or None
         Range of the usual minutes between looks; None: nobody looks before the rinse.
+    looks_assumed : bool
+        Whether these are usual minutes because the log has none.
     condition_drops : (float or None, float or None)
         Mean loss of strand condition (of 5 points) in a first and in a later session.
     coverage : float
@@ -75,6 +77,7 @@ class SessionsAnswer:
     support_notes: tuple[str, ...]
     basis: Basis
     look_minutes: tuple[float, float] | None
+    looks_assumed: bool
     condition_drops: tuple[float | None, float | None]
     coverage: float = COVERAGE
 

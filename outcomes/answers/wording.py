@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "chance", "count", "outside_sentence", "percent", "sessions_sentence", "span"]
+__all__ = [
+    "CAUTIONS",
+    "chance",
+    "count",
+    "outside_sentence",
+    "percent",
+    "sessions_sentence",
+    "span",
+    "spanned",
+]
 
 CAUTIONS = (
     "This describes what happened in logged visits; it prescribes nothing.",
@@ -58,6 +67,11 @@ def span(low: int | None, high: int | None, limit: int) -> str:
     return f"{low} or {high}" if high == low + 1 else f"{low} to {high}"
 
 
+def spanned(low: int | None, high: int | None, limit: int) -> str:
+    """The same with the word session."""
+    return f"{span(low, high, limit)} session{'' if low == high == 1 else 's'}"
+
+
 def sessions_sentence(
     sessions: tuple[float, ...], median: int | None, low: int | None, high: int | None, *, is_edge: bool
 ) -> str:
@@ -77,7 +91,7 @@ def sessions_sentence(
     limit = len(sessions) - 1
     if median is None:
         within = chance(1.0 - sessions[-1])
-        said = f"More than {limit} sessions, most likely; {within} clients like this are done within {limit}."
+        said = f"More than {count(limit)}, most likely; {within} clients like this are done within {limit}."
     else:
         sure = "most likely" if sessions[median - 1] >= max(sessions) else "as a middle"
         first = (low or limit + 1) - 1

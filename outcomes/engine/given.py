@@ -49,7 +49,10 @@ def collect(
     x = _matrix(design, n, "design")
     a = _matrix(additive, n, "additive") if additive is not None else np.zeros((n, 0))
     names = [str(c) for c in design.columns]
-    additive_names = [f"additive:{c}" for c in additive.columns] if additive is not None else []
+    additive_names = [] if additive is None else [f"additive:{c}" for c in additive.columns]
+    for name in (*names, *additive_names):
+        if (*names, *additive_names).count(name) > 1:
+            raise InputError(f"two columns are called {name!r}; each needs a name of its own")
     row_unit, first, log_weight = _units(alternatives, n)
     kinds, kind_code = _kinds(kind, n)
     made = [_group(name, codes, n, False) for name, codes in groups.items()]
@@ -215,7 +218,8 @@ def _group(name: str, given: Any, n: int, additive: bool) -> Group:
     used, code = np.unique(code, return_inverse=True)
     if len(used) < 2:
         raise InputError(
-            f"group {name!r} has {len(used)} category; at least 2 are needed to tell a spread. Leave it out"
+            f"group {name!r} has {'one category' if len(used) else 'no category'}; at least 2 are needed to "
+            "tell a spread. Leave it out"
         )
     return Group(
         name=name,

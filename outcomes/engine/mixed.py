@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from numbers import Integral
 from typing import Any
 
 import numpy as np
@@ -38,6 +39,8 @@ ALONE_NODES = (13, 21)
 COMPANION_NODES = (9, 13)
 _CRITERIA = ("integrated", "ml")
 _FINE = 1e-5  # and the fine one: 1e-5 is a three-hundredth of a standard error
+_SHARP_FINE = 0.4  # reading sd in half windows below which the standard nodes miss the edges
+_MOST_DOUBLINGS = 2
 _SHARP = 0.6  # reading sd in half windows below which the rough climb's nodes can't follow
 _ROUGH = 0.05  # Newton decrement at which the rough climb ends
 _NEARLY = 1e-2  # inner decrement at which effects found on few nodes serve to start from
@@ -96,8 +99,9 @@ def fit_interval_mixed(
         Coefficients integrated under their prior (for exact identity data: REML), or maximised.
     nodes : int, optional
         Quadrature nodes for the group with the most categories; 1 is Laplace throughout. The default
-        climbs with 13 and ends with 21 (9 and 13 where an additive effect is integrated with it); exact
-        identity data need none.
+        climbs with 13 and ends with 21 (9 and 13 where an additive effect is integrated with it), and
+        doubles them where the reading error turns out small beside the windows; exact identity data need
+        none.
     shards : int
         Least number of pieces that the readings are cut into, by that group; `map` works on them.
     map : callable
@@ -135,8 +139,9 @@ def fit_interval_mixed(
     """
     if criterion not in _CRITERIA:
         raise InputError(f"criterion {criterion!r}; one of {', '.join(_CRITERIA)} is expected")
-    if nodes is not None and nodes < 1:
-        raise InputError(f"nodes {nodes}; a whole number of 1 or more is expected")
+    for name, number in (("nodes", nodes), ("shards", shards)):
+        if number is not None and not (isinstance(number, Integral) and number >= 1):
+            raise InputError(f"{name} {number}; a whole number of 1 or more is expected")
     with calm_algebra(1):
         readings = collect(
             lower,
@@ -151,7 +156,7 @@ def fit_interval_mixed(
             additive=additive,
             additive_groups=additive_groups,
         )
-        _check_names(readings, ties or {}, held_reading_sd or {})
+        _check_names(readings, prior or Prior(), ties or {}, held_reading_sd or {})
         begin = starting_values(readings, held_reading_sd or {}, start, prior, ties)
     run = pieces_map(map)
     zero: list[Group] = []
@@ -160,8 +165,24 @@ def fit_interval_mixed(
         quiet = np.errstate(over="ignore", invalid="ignore", divide="ignore")
         with calm_algebra(plan.problem.n_rest + plan.problem.n_fixed), quiet:
             optimum = _climb(
-                plan, begin, run, few_first=nodes is None, near=start is not None, tolerance=tolerance
+                *(plan, begin, run),
+                few_first=nodes is None,
+                near=start is not None,
+                bounded=nodes is None,
+                tolerance=tolerance,
             )
+            for doubling in range(_MOST_DOUBLINGS if nodes is None and plan.nodes else 0):
+                if optimum.vanishing or not _too_sharp(plan, optimum):
+                    break
+                begin = begin.after(plan, optimum)
+                plan = replace(plan, nodes=2 * plan.nodes)
+                optimum = _climb(
+                    *(plan, begin, run),
+                    few_first=False,
+                    near=True,
+                    bounded=doubling + 1 < _MOST_DOUBLINGS,
+                    tolerance=tolerance,
+                )
             if not optimum.vanishing:
                 return make_result(plan, optimum, zero)
         # on the boundary: those effects are exactly 0, and the fit goes on without them
@@ -283,9 +304,20 @@ def _ordered(coefficients: Any, readings: Readings) -> FloatArray:
 
 
 def _check_names(
-    readings: Readings, ties: Mapping[str, tuple[object, float]], held: Mapping[object, float]
+    readings: Readings,
+    prior: Prior,
+    ties: Mapping[str, tuple[object, float]],
+    held: Mapping[object, float],
 ) -> None:
     groups = {group.name for group in readings.groups}
+    for what, named, known in (
+        ("coefficient", set(prior.coefficients), set(readings.coefficient_names)),
+        ("group", set(prior.log_group_sd), groups),
+        ("kind of reading", set(prior.log_reading_sd), set(readings.kinds)),
+    ):
+        if stray := named - known:
+            listed = ", ".join(str(name) for name in sorted(known, key=str)) or "none"
+            raise InputError(f"prior of the {what} {next(iter(stray))!r}, which isn't there; known: {listed}")
     for name, (kind, extra) in ties.items():
         if name not in groups or kind not in readings.kinds or extra < 0:
             raise InputError(f"the tie of {name!r} to {kind!r} names no group, no kind or a variance below 0")
@@ -363,9 +395,19 @@ def _several_codes(group: Group) -> bool:
 
 
 def _climb(
-    plan: Plan, begin: Start, run: MapFunction, *, few_first: bool, near: bool, tolerance: float | None
+    plan: Plan,
+    begin: Start,
+    run: MapFunction,
+    *,
+    few_first: bool,
+    near: bool,
+    bounded: bool,
+    tolerance: float | None,
 ) -> Optimum:
     """Maximise from the starting values, on few nodes first where none were asked for.
+
+    `bounded`: no reading sd goes where the nodes can't follow the edges of a window; one that stays at that
+    bound is in want of more nodes.
 
     Near the maximum few nodes serve to find the effects alone: a climb would end beside the maximum of the
     fine integral, and the way from there is as long as from the start.
@@ -393,21 +435,48 @@ def _climb(
             run,
             max(tolerance, _ROUGH),
             rough=True,
-            least_reading=_least_reading(plan.problem.readings),
+            least_reading=_least_reading(plan, _SHARP),
         )
         if found.vanishing or only_rough:
             return found
         free, mode = found.objective.free, found.objective.mode
         unknowns, placements = mode.unknowns, mode.placements
-    optimum = maximise(plan, free, unknowns, placements, run, tolerance)
+    least = _least_reading(plan, _enough_for(plan)) if bounded and plan.nodes else -np.inf
+    optimum = maximise(plan, free, unknowns, placements, run, tolerance, least_reading=least)
     if not np.isfinite(optimum.objective.value):
         raise FitError("the likelihood is not finite at the starting values; check the readings' scale")
     return optimum
 
 
-def _least_reading(readings: Readings) -> float:
-    """Log reading sd below which a rough climb's nodes can't follow the edges of a rounding window."""
+def _too_sharp(plan: Plan, optimum: Optimum) -> bool:
+    """Whether a reading sd is so small beside the half window that more nodes are needed to see its edges.
+
+    At 0.4 half windows doubling the standard number moved estimates by less than a tenth of a standard
+    error, at 0.2 by up to half of one and more; the number needed goes with the sharpness.
+    """
+    raw = plan.raw(optimum.objective.free)
+    least = _least_reading(plan, _enough_for(plan))
+    free = [plan.kind_position(kind) for kind in _half_windows(plan.problem.readings)]
+    return any(raw[position] < least + 0.01 for position in free if position not in plan.held)
+
+
+def _enough_for(plan: Plan) -> float:
+    """Smallest reading sd, in half windows, that these nodes can see."""
+    standard = (ALONE_NODES if plan.problem.companion is None else COMPANION_NODES)[-1]
+    return _SHARP_FINE * standard / plan.nodes
+
+
+def _half_windows(readings: Readings) -> dict[int, float]:
+    """Median half width of the closed windows of each kind of reading."""
     width = readings.upper - readings.lower
-    width = width[width < 0.5 * OPEN]
-    half = 0.5 * float(np.median(width)) if len(width) else 0.0
-    return float(np.log(_SHARP * half)) if half > 0 else -np.inf
+    closed = ~readings.exact & (width < 0.5 * OPEN)
+    kind = readings.kind[readings.row_unit]
+    return {
+        int(code): 0.5 * float(np.median(width[closed & (kind == code)])) for code in np.unique(kind[closed])
+    }
+
+
+def _least_reading(plan: Plan, least: float) -> float:
+    """Log reading sd below which these nodes can't follow the edges of a rounding window."""
+    windows = _half_windows(plan.problem.readings)
+    return float(np.log(least * max(windows.values()))) if windows else -np.inf

@@ -267,8 +267,8 @@ def maximise(
 
     `tolerance` is on the Newton decrement. The result names groups whose sd runs to 0 instead of
     following them there. A rough climb, on few nodes, takes few steps and gives up at the first that fails:
-    what follows has better ones. `least_reading` bounds the log reading sds of its steps from below: few
-    nodes can't see an error that is small beside its rounding window.
+    what follows has better ones. `least_reading` bounds the log reading sds from below: few nodes can't see
+    an error that is small beside its rounding window, and would call it the likelier the smaller it is.
     """
     inner = min(1e-9, 0.01 * tolerance)
     now = evaluate(plan, free, start, placements, run, inner)
@@ -284,10 +284,12 @@ def maximise(
         return here if plan.nodes else plain
 
     while len(steps) < (_MOST_ROUGH if rough else _MOST_STEPS):
-        step = _bounded(plan, now, here, radius)
-        if rough:
-            step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
-        decrement = float(here.gradient @ _newton(here))
+        # a sd at its bound that would go on falling is left out of the step
+        falls = [i for i in reading if now.free[i] <= least_reading + 1e-6 and here.gradient[i] < 0]
+        loose = _without(here, falls)
+        step = _bounded(plan, now, loose, radius)
+        step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
+        decrement = float(loose.gradient @ _newton(loose))
         vanishing = _vanishing(plan, now, here)
         creeping = any(step[i] <= -2.5 for i in range(len(step)))
         if vanishing or (decrement < tolerance and not creeping):
@@ -377,6 +379,17 @@ def _newton(here: Slope) -> FloatArray:
     values, vectors = np.linalg.eigh(here.information)
     least = max(1e-6 * float(np.abs(values).max()), _LEAST_INFORMATION)
     return np.asarray(vectors @ ((vectors.T @ here.gradient) / np.maximum(np.abs(values), least)))
+
+
+def _without(here: Slope, which: list[int]) -> Slope:
+    """The slope of the other parameters, these held where they are."""
+    if not which:
+        return here
+    gradient, information = here.gradient.copy(), here.information.copy()
+    gradient[which] = 0.0
+    information[which, :] = information[:, which] = 0.0
+    information[which, which] = 1.0
+    return replace(here, gradient=gradient, information=information)
 
 
 def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArray:

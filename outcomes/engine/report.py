@@ -14,6 +14,8 @@ from outcomes.engine.result import Joint, MixedFit, ShapeEstimate
 FloatArray = npt.NDArray[np.float64]
 
 _NORMAL_975 = 1.959963984540054
+_LEAST_INFORMATION = 1e-2  # on a log parameter: a standard error of 10 tells nothing
+_VAGUE = 10.0  # standard error, in spreads of what is read, that tells nothing of a coefficient
 _STRAIGHT = 10.0  # theta in longest exposures from which on the shape is a line to within 5 %
 _MOST_JOINT = 500  # effects of a group that are kept jointly with the coefficients, for draws
 
@@ -43,7 +45,8 @@ def make_result(plan: Plan, optimum: Optimum, zero: list[Group]) -> MixedFit:
         theta = float(np.exp(raw[0]))
         factor_975 = float(np.exp(_NORMAL_975 * se))
         shape = ShapeEstimate(readings.family, theta, theta / factor_975, theta * factor_975)
-    notes = _notes(plan, optimum, zero, weak)
+    vague = _vague(plan, optimum, names, np.diagonal(given_outer))
+    notes = _notes(plan, optimum, zero, [*vague, *weak])
     return MixedFit(
         coefficients=beta,
         covariance=pd.DataFrame(given_outer, index=names, columns=names),
@@ -73,16 +76,34 @@ def _free_names(plan: Plan) -> list[str]:
 
 
 def _inverse(information: FloatArray, names: list[str]) -> tuple[FloatArray, list[str]]:
-    """Covariance of the outer parameters; directions without information get none, and are named."""
+    """Covariance of the outer parameters; directions without information, which are named, get a huge one."""
     if len(names) == 0:
         return np.zeros((0, 0)), []
     values, vectors = np.linalg.eigh(information)
-    usable = values > 1e-5
+    usable = values > _LEAST_INFORMATION
     weak: list[str] = []
     for vector in vectors.T[~usable]:
         weak += [name for name, weight in zip(names, vector, strict=True) if abs(weight) > 0.3]
-    inverse = np.where(usable, 1.0 / np.where(usable, values, 1.0), 1.0)
+    inverse = 1.0 / np.maximum(values, _LEAST_INFORMATION)
     return (vectors * inverse) @ vectors.T, list(dict.fromkeys(weak))
+
+
+def _vague(plan: Plan, optimum: Optimum, names: list[str], variance: FloatArray) -> list[str]:
+    """Coefficients of which the readings tell nothing: a single plain reading would tell ten times as much.
+
+    An error is seen against the largest value of its column and the spread of what is read; on the log scale
+    that spread counts as 1.
+    """
+    readings = plan.problem.readings
+    raw = plan.raw(optimum.objective.free)
+    reading = max(float(np.exp(raw[plan.kind_position(kind)])) for kind in range(plan.n_kinds))
+    sds = {group.name: float(np.exp(raw[plan.group_position(group.name)])) for group in readings.groups}
+    inside = [sds[group.name] for group in readings.groups if not group.additive]
+    spread = 1.0 if readings.link == "log" else float(np.sqrt(reading**2 + np.square(inside).sum()))
+    own = np.r_[np.full(readings.design.shape[1], spread), np.full(readings.additive.shape[1], reading)]
+    size = np.abs(np.hstack([readings.design, readings.additive])).max(axis=0)
+    vague = np.sqrt(variance) * size > _VAGUE * own
+    return [name for name, is_vague in zip(names, vague, strict=True) if is_vague]
 
 
 def _joint_covariance(

@@ -71,7 +71,8 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
         codes, labels = readings.groups[name], readings.group_labels[name]
         present = np.unique(codes[codes >= 0])
         if len(present) < 2:
-            if name != "visit" and (len(present) or name == "stylist"):
+            # that there is one stylist only, the readings say
+            if name in ("client", "product") and len(present):
                 notes.append(f"one {name} only: the spread between {name}s isn't known from this log")
             continue
         text = np.array([*labels, None], dtype=object)

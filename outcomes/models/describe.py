@@ -112,7 +112,7 @@ def later_hair(visits: pd.DataFrame) -> dict[str, dict[str, float]]:
     return found
 
 
-def look_gap_shares(typical: pd.DataFrame, stylists: Sequence[str]) -> LookGaps:
+def look_gap_shares(typical: pd.DataFrame, stylists: Sequence[str], *, assumed: bool = False) -> LookGaps:
     """Minutes between looks from their typical values.
 
     Parameters
@@ -122,6 +122,8 @@ def look_gap_shares(typical: pd.DataFrame, stylists: Sequence[str]) -> LookGaps:
         share. Without rows: nobody looks before the rinse.
     stylists : sequence of str
         Codes in the order of the model; one that has no rows gets the whole log's shares.
+    assumed : bool
+        Whether the values are usual ones, the log having none.
 
     Returns
     -------
@@ -140,7 +142,7 @@ def look_gap_shares(typical: pd.DataFrame, stylists: Sequence[str]) -> LookGaps:
     overall = shares(whole)
     own = {code: (typical["stylist"] == code).to_numpy(dtype=bool) for code in stylists}
     by_stylist = [shares(rows) if rows.any() else overall for rows in own.values()]
-    return LookGaps(minutes, overall, np.array(by_stylist).reshape(len(own), len(minutes)))
+    return LookGaps(minutes, overall, np.array(by_stylist).reshape(len(own), len(minutes)), assumed)
 
 
 def _few_values(values: pd.Series) -> pd.Series:

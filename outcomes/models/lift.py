@@ -285,7 +285,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             if products
             else np.zeros((len(frame), 0)),
         }
-        gaps, _ = usual_gaps(log)
+        gaps, basis = usual_gaps(log)
         return LiftPredictive(
             family=self.shape_,
             design=self.design_,
@@ -294,7 +294,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             stylist_visits=code_visits(visits, "stylist", stylists),
             products=products,
             product_visits=code_visits(visits, "product", products),
-            look_gaps=look_gap_shares(gaps, stylists),
+            look_gaps=look_gap_shares(gaps, stylists, assumed=basis == "assumed"),
             covariates=case_mix(visits),
             later_hair=later_hair(visits),
             hazard=hazard.hazard,

@@ -48,11 +48,14 @@ class LookGaps:
         Overall; sums to 1.
     by_stylist : ndarray (S, G)
         For each stylist; rows sum to 1.
+    assumed : bool
+        Whether the log has no intervals, so that usual ones were taken (common practice, no source).
     """
 
     minutes: FloatArray
     share: FloatArray
     by_stylist: FloatArray
+    assumed: bool = False
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,7 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
             "minutes": lift.look_gaps.minutes,
             "share": lift.look_gaps.share,
             "by_stylist": lift.look_gaps.by_stylist,
+            "assumed": lift.look_gaps.assumed,
         },
         "covariates": {
             hair: {
@@ -93,7 +94,12 @@ def unpack(stored: Any) -> LiftPredictive:
             stylist_visits=stylists.array("visits", 1).astype(np.int64),
             products=products.words("codes"),
             product_visits=products.array("visits", 1).astype(np.int64),
-            look_gaps=LookGaps(gaps.array("minutes", 1), gaps.array("share", 1), gaps.array("by_stylist", 2)),
+            look_gaps=LookGaps(
+                gaps.array("minutes", 1),
+                gaps.array("share", 1),
+                gaps.array("by_stylist", 2),
+                gaps.flag("assumed"),
+            ),
             covariates=top.read("covariates", _covariates),
             later_hair=top.read("later_hair", _later_hair),
             hazard=ConditionHazard(

@@ -146,7 +146,10 @@ def copied_to(facts: VisitFacts) -> IntArray:
 
     Where starts are read anew, many agree with the last result by chance, and taking those for copies would
     tie two independent errors, so equal levels count as copies only in a log where nearly all are equal.
-    A result that's open at one side isn't a number that a start's error could be measured from.
+    A result that's open at one side isn't a number that a start's error could be measured from. A session
+    without a look of its own says of its start's error only that it lies in a window, whose edges a fit would
+    miss that takes shared errors for nearly Gaussian: logs without looks then lose their reading error. Such
+    a start counts as read anew.
     """
     follower = np.flatnonzero((facts.previous >= 0) & facts.linked)
     before = facts.previous[follower]
@@ -154,7 +157,9 @@ def copied_to(facts: VisitFacts) -> IntArray:
     if copied.sum() < COPIED_SHARE * len(copied):
         copied[:] = False
     closed = (facts.achieved < TOP) & (facts.achieved > facts.start) & ~facts.heaped
-    copied = copied & closed[before]
+    looked = np.zeros(len(facts.start), dtype=bool)
+    looked[facts.looks["visit"].to_numpy(dtype=np.int64)] = True
+    copied = copied & closed[before] & looked[follower]
     to = np.full(len(facts.start), -1, dtype=np.int64)
     to[before[copied]] = follower[copied]
     return to

@@ -6,7 +6,7 @@ import re
 import textwrap
 
 from outcomes.answers.sessions_answer import SessionsAnswer
-from outcomes.answers.wording import CAUTIONS, chance, count, percent, span
+from outcomes.answers.wording import CAUTIONS, chance, count, percent, spanned
 
 __all__ = ["sessions_table", "sessions_text"]
 
@@ -33,7 +33,7 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
     lines = [answer.sentence, ""]
     lines += [f"  why: {note}" for note in answer.support_notes]
     if outside:
-        lines += [f"  wide band: {span(answer.band_low, answer.band_high, answer.limit)} sessions", ""]
+        lines += [f"  wide band: {spanned(answer.band_low, answer.band_high, answer.limit)}", ""]
     else:
         lines += [""] if answer.support_notes else []
         lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]
@@ -75,7 +75,7 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
     holds = sum(answer.sessions[first:high]) if high is not None else sum(answer.sessions[first:])
     lines = [f"{name:<14}{percent(p):>6}  {bar * round(BAR * p)}".rstrip() for name, p in rows]
     lines.append("")
-    lines.append(f"band          {span(low, high, answer.limit)} sessions; holds for {chance(holds)} clients")
+    lines.append(f"band          {spanned(low, high, answer.limit)}; holds for {chance(holds)} clients")
     lines.append(
         f"today         {percent(answer.today)} reach the goal; as far as this log can tell, "
         f"{percent(answer.today_low)} to {percent(answer.today_high)}"
@@ -112,7 +112,8 @@ def _facts(answer: SessionsAnswer) -> list[str]:
         lines.append("  looks         none before the rinse")
     else:
         every = f"{looks[0]:g}" if looks[0] == looks[1] else f"{looks[0]:.0f} to {looks[1]:.0f}"
-        lines.append(f"  looks         every {every} minutes, as in the log")
+        whence = "the usual (no source): the log has none" if answer.looks_assumed else "as in the log"
+        lines.append(f"  looks         every {every} minutes, {whence}")
     first, later = answer.condition_drops
     if first is not None:
         after = "" if later is None else f", {later:.1f} in a later one"

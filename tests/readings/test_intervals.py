@@ -134,13 +134,20 @@ THIRD = {"date": "2024-03-26", "start_level": 8.0, "achieved_level": 8.5}
 
 
 def test_copied_starts_tie_the_errors_of_two_sessions(make_log: Make) -> None:
-    readings = lift_readings(make_log([THIRD, FIRST, SECOND], [look(20, 5.0, "V1")]), implied="target")
-    assert readings.visit.tolist() == [0, 1, 1, 2]
-    assert readings.linked_result.tolist() == [False, False, True, True]
-    assert readings.lower.tolist() == [0.25, 1.75, 3.0, 2.0]
-    assert readings.upper.tolist() == [0.75, 2.25, 3.0, 2.0]
-    assert readings.start_codes.tolist() == [[0, -1], [1, -1], [1, 2], [2, 0]]
-    assert readings.start_weights.tolist() == [[1, 0], [1, 0], [1, -1], [1, -1]]
+    # positions: the third session 0, the first 1, the second 2
+    log = make_log([THIRD, FIRST, SECOND], [look(20, 8.0, "V0"), look(20, 7.0, "V2")])
+    readings = lift_readings(log, implied="target")
+    assert readings.visit.tolist() == [0, 0, 1, 2, 2]
+    assert readings.linked_result.tolist() == [False, False, True, False, True]
+    assert readings.lower.tolist() == [-INF, 0.25, 3.0, 0.75, 2.0]
+    assert readings.upper.tolist() == [0.25, 0.75, 3.0, 1.25, 2.0]
+    assert readings.start_codes.tolist() == [[0, -1], [0, -1], [1, 2], [2, -1], [2, 0]]
+    assert readings.start_weights.tolist() == [[1, 0], [1, 0], [1, -1], [1, 0], [1, -1]]
+
+
+def test_a_start_whose_session_has_no_look_counts_as_read_anew(make_log: Make) -> None:
+    log = make_log([FIRST, SECOND, THIRD], [look(20, 7.0, "V1")])
+    assert lift_readings(log, implied="target").linked_result.tolist() == [True, False, False, False]
 
 
 @pytest.mark.parametrize(
@@ -173,5 +180,6 @@ def test_starts_that_agree_by_chance_are_no_copies(make_log: Make) -> None:
 
     copied = [row for at in range(8) for row in pair(f"C{at}", 6.0)]
     slips = [row for at in range(2) for row in pair(f"D{at}", 6.5)]
-    assert lift_readings(make_log([*copied, *slips])).linked_result.sum() == 8
-    assert lift_readings(make_log([*copied, *slips, *pair("E", 5.5)])).linked_result.sum() == 0
+    looks = [look(20, 7.0, f"V{at}") for at in range(1, 22, 2)]  # in the second session of each
+    assert lift_readings(make_log([*copied, *slips], looks[:-1])).linked_result.sum() == 8
+    assert lift_readings(make_log([*copied, *slips, *pair("E", 5.5)], looks)).linked_result.sum() == 0
