@@ -60,7 +60,7 @@ REFUSED = {
     "design rows": ({"design": pd.DataFrame({"mean": np.ones(N + 1)})}, "13 rows; 12"),
     "one category": (
         {"groups": {"stylist": np.repeat("S1", N)}},
-        "'stylist' has 1 category.*Leave it out",
+        "'stylist' has one category.*Leave it out",
     ),
     "group length": ({"groups": {"client": np.arange(5)}}, "'client' has 5 codes; 12"),
     "link": ({"link": "logit"}, "'logit'; one of identity, log"),
@@ -92,6 +92,15 @@ REFUSED = {
     ),
     "criterion": ({"criterion": "reml"}, "'reml'; one of integrated, ml"),
     "nodes": ({"nodes": 0}, "nodes 0"),
+    "half a node": ({"nodes": 1.5}, "nodes 1.5; a whole number"),
+    "shards": ({"shards": 0}, "shards 0; a whole number"),
+    "prior of nothing": ({"prior": Prior(coefficients={"slope": (0.0, 1.0)})}, "'slope'.*known: "),
+    "prior of no group": ({"prior": Prior(log_group_sd={"town": (0.0, 1.0)})}, "'town'.*known: client"),
+    "a column twice": (
+        {"design": pd.DataFrame(np.ones((N, 2)), columns=["mean", "mean"])},
+        "two columns are called 'mean'",
+    ),
+    "nobody in a group": ({"groups": {"client": np.full(N, np.nan)}}, "'client' has no category"),
     "tie": ({"ties": {"start": (None, 0.0)}}, "'start'"),
     "held sd": ({"held_reading_sd": {"look": 0.2}}, "'look'"),
 }

@@ -366,3 +366,40 @@ def test_all_intervals_none_and_one_side_only():
         found, se = _numbers(fit)
         truth = np.r_[4.0, 0.5, np.log([0.4, 0.5])]
         assert (np.abs(found - truth) < 3.5 * se).all(), name
+
+
+def _with_a_dummy(link, low, high):
+    """Half-step readings, and a dummy whose six rows are read as (low, high)."""
+    rng = np.random.default_rng(1)
+    n = 240
+    x, client = 0.3 * rng.standard_normal(n), np.arange(n) // 3
+    eta = 1.4 + 0.4 * x + 0.2 * rng.standard_normal(n // 3)[client]
+    y = (np.exp(eta) if link == "log" else eta) + 0.2 * rng.standard_normal(n)
+    read = np.round(2.0 * y) / 2.0
+    dummy = (np.arange(n) < 6).astype(float)
+    lower, upper = np.where(dummy, low, read - 0.25), np.where(dummy, high, read + 0.25)
+    return {
+        "lower": lower,
+        "upper": np.where(lower >= upper, np.inf, upper),
+        "design": pd.DataFrame({"mean": 1.0, "x": x, "dummy": dummy}),
+        "groups": {"client": client},
+        "link": link,
+    }
+
+
+@pytest.mark.parametrize("link", ["identity", "log"])
+def test_a_coefficient_without_information_is_named(link):
+    fit = fit_interval_mixed(**_with_a_dummy(link, -np.inf, np.inf))
+    (note,) = [note for note in fit.notes if "not identified" in note]
+    assert "dummy" in note
+    assert "x," not in note.replace("dummy", "")
+    seen = fit_interval_mixed(**_with_a_dummy(link, 3.75, 4.25))
+    assert not any("not identified" in note for note in seen.notes)
+
+
+def test_a_shape_without_information_has_no_bounds_worth_the_name():
+    given = _with_a_dummy("log", 3.75, 4.25)
+    fit = fit_interval_mixed(**given, exposure=np.ones(240), shape="power")
+    assert any("shape" in note for note in fit.notes)
+    # every reading at the reference exposure: theta could be anything
+    assert fit.shape.high / fit.shape.low > 1e6

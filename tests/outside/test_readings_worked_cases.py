@@ -100,7 +100,7 @@ def test_look_before_at_one_of_three_times() -> None:
     # Looks of another visit lie 5, 10, 10 and 15 minutes apart: weights 1/4, 1/2, 1/4.
     seen = [{"visit": "V0", "zone": "lengths", "minutes": at, "level": 6.0} for at in (15, 20, 30, 40, 55)]
     log = small_log([visit("V0", 3, 9, 7, 60, "time"), visit("V1", 3, 9, 9, 50, "target")], seen)
-    readings = lift_readings(log)
+    readings = lift_readings(log, implied="target")
     implied = (readings.visit == 1) & (readings.alternative >= 0)
     assert readings.minutes[implied].tolist() == [35, 40, 45]
     assert readings.weight[implied].tolist() == [0.25, 0.5, 0.25]
