@@ -19,7 +19,7 @@ from outcomes.engine.problem import (
     companion_nodes,
 )
 
-_PIECE = 40_000  # units times nodes in a piece: an array of that many numbers stays in the cache
+_PIECE = 80_000  # units times nodes in a piece: an array of that many numbers stays in the cache
 
 
 def build_problem(readings: Readings, finest: str | None, shards: int, nodes: int = 1) -> Problem:

@@ -116,9 +116,12 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         held = lift_readings(looked, reread=everybody).without_target_results()
         rough = self._quick(arrange(held, design), self.shapes[0])
 
+        again: list[MixedFit] = []
+
         def refit(reread: dict[str, bool]) -> MixedFit:
             whole = lift_readings(looked, reread=reread, copied_kind="look")
-            return self._quick(arrange(whole, design), self.shapes[0], rough)
+            again.append(self._quick(arrange(whole, design), self.shapes[0], rough))
+            return again[0]
 
         self.habits_ = decide_habits(looked, design, rough, refit)
         self.readings_ = lift_readings(
@@ -126,19 +129,23 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         )
         arranged = arrange(self.readings_, design)
         self.design_ = design
-        self.fits_ = self._fit_shapes(arranged, rough)
+        # where nobody writes the goal unseen, the fit that showed it is the first shape's own
+        known = {self.shapes[0]: again[0]} if again and not any(self.habits_.heaped.values()) else {}
+        self.fits_ = self._fit_shapes(arranged, rough, known)
         self.shape_ = min(self.behind_, key=lambda family: self.behind_[family])
         self.fit_ = self.fits_[self.shape_]
         self.notes_ = self._notes(arranged)
         self.predictive_ = self._predictive(log)
         return self
 
-    def _fit_shapes(self, arranged: Arranged, rough: MixedFit) -> dict[str, MixedFit]:
-        """Every shape quickly, then those in question as finely as they deserve."""
+    def _fit_shapes(
+        self, arranged: Arranged, rough: MixedFit, known: dict[str, MixedFit]
+    ) -> dict[str, MixedFit]:
+        """Every shape quickly, but for those known so already; then those in question finely."""
         fits: dict[str, MixedFit] = {}
         start = rough
         for family in self.shapes:
-            start = fits[family] = self._quick(arranged, family, start)
+            start = fits[family] = known.get(family) or self._quick(arranged, family, start)
         usable = {family: fit for family, fit in fits.items() if np.isfinite(fit.loglik)}
         if not usable:
             raise FitError(

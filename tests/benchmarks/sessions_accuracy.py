@@ -18,6 +18,7 @@ from statistics import NormalDist
 import numpy as np
 from sklearn.ensemble import HistGradientBoostingRegressor
 from sklearn.model_selection import GroupKFold, cross_val_predict
+from threadpoolctl import threadpool_limits
 
 from outcomes.answers.sessions import sessions
 from outcomes.demo.simulate import simulate_log
@@ -145,7 +146,8 @@ def main() -> None:
     args = parser.parse_args()
     print("                 total variation                error of P(1)")
     print("world            mean    worst   asked   model   levels  logs    trees   medians  converged")
-    with ProcessPoolExecutor(args.processes) as pool:
+    # threads of two processes would only wait for each other
+    with ProcessPoolExecutor(args.processes, initializer=threadpool_limits, initargs=(1,)) as pool:
         for name in args.worlds:
             found = np.array(list(pool.map(one_log, [(name, seed) for seed in range(args.logs)])))
             tv, first, levels, logs, trees, agree, converged = found.mean(axis=0)
