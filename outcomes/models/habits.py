@@ -83,14 +83,16 @@ def decide_habits(
     reread_margin = {stylist: float((anew - as_copied)[own[stylist]].sum()) for stylist in stylists}
     reread = {stylist: margin > _MARGIN for stylist, margin in reread_margin.items()}
     heaped = _heaped_margins(looked, design, fit, reread, own)
-    if any(margin > _MARGIN for margin, _ in heaped.values()):
+    # among many stylists one will look odd by chance
+    least = _MARGIN + float(np.log(len(stylists)))
+    if any(margin > least for margin, _ in heaped.values()):
         again = _heaped_margins(looked, design, refit(reread), reread, own)
         heaped = {stylist: min(heaped[stylist], again[stylist]) for stylist in stylists}
     frame = _frame(
         [
             (
                 *(stylist, int(own[stylist].sum()), reread[stylist], reread_margin[stylist]),
-                *(heaped[stylist][0] > _MARGIN, *heaped[stylist]),
+                *(heaped[stylist][0] > least, *heaped[stylist]),
             )
             for stylist in stylists
         ]

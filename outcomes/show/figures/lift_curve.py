@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from pandas import DataFrame
 
 from outcomes.answers.lift_curve import LiftCurveAnswer
-from outcomes.answers.wording import count
+from outcomes.answers.wording import CAUTIONS, count
 from outcomes.show.figures.picture import ACCENT, DARK, INK, QUIET, SOFT, Picture, look
 from outcomes.show.figures.sessions import plan_below, plan_in_words, why
 from outcomes.show.figures.stack import WIDTH, Stack
@@ -57,7 +57,7 @@ def lift_curve_picture(answer: LiftCurveAnswer, readings: DataFrame | None = Non
         axes.set_ylabel("level")
         _name_lines(axes, answer, _NAME_ROW * (_TOP - lowest) / 2.95)
         behind = _behind(answer, number)
-        stack.text(behind, gap=0.62, color=QUIET, fontsize=9.5)
+        stack.text(behind + "\n" + " ".join(CAUTIONS), gap=0.62, color=QUIET, fontsize=9.5)
         stack.close()
     points = f"Level by minutes: {_points(answer)}. " if inside else ""
     alt = f"{answer} {plan_in_words(asked)}. {points}{behind}".replace("\n", " ")

@@ -156,7 +156,7 @@ def _rests_on(answer: SessionsAnswer) -> str:
     return (
         f"From {count(basis.visits, 'logged visit')} of {count(basis.clients, 'client')} by "
         f"{count(basis.stylists, 'stylist')}; {checked}. {where} what the log covers.{''.join(against)}\n"
-        f"{CAUTIONS[0]} {CAUTIONS[1]}"
+        f"{' '.join(CAUTIONS)}"
     )
 
 
