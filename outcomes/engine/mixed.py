@@ -335,8 +335,7 @@ def _plan(
     ties: Mapping[str, tuple[object, float]],
     held: Mapping[object, float],
 ) -> Plan:
-    gaussian = bool(readings.exact.all()) and readings.merged and len(readings.row_unit) == readings.n_units
-    count = 1 if gaussian else ALONE_NODES[-1] if nodes is None else nodes
+    count = 1 if readings.gaussian else ALONE_NODES[-1] if nodes is None else nodes
     inside = [group for group in readings.groups if readings.merged or not group.additive]
     finest = None
     if count > 1 and inside:
@@ -416,7 +415,7 @@ def _climb(
     unknowns = begin.unknowns(plan.problem)
     small = plan.problem.readings.n_units < 2000
     if tolerance is None:
-        exact = bool(plan.problem.readings.exact.all())
+        exact = bool(plan.problem.readings.exact.all()) and not plan.gaussian
         tolerance = 1e-15 if exact else 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, plan.setting(plan.raw(free)).values)
     only_rough = tolerance >= _ROUGH and plan.nodes > 0

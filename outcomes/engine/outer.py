@@ -191,7 +191,8 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     matrices: list[Symmetric] = []
     for i in range(n_block):
         by_unknown[:, i] = to_unknowns(problem, mixed[:, i])
-        matrices.append(plan.structure.assemble(curved[:, i]))
+        # exact data: the curvature goes with the -2nd power of the reading sd
+        matrices.append(factor.matrix.scaled(2.0) if alike else plan.structure.assemble(curved[:, i]))
     for k, group in enumerate(problem.groups):
         i = n_block + k
         where = problem.position[group.name]

@@ -10,7 +10,7 @@ from contextlib import AbstractContextManager, nullcontext
 from functools import cache
 from typing import Any
 
-from threadpoolctl import threadpool_limits
+from threadpoolctl import ThreadpoolController
 
 from outcomes.engine.mode import MapFunction
 
@@ -21,6 +21,12 @@ _LARGE = 3000  # rows of a dense matrix from which on threads pay
 @cache
 def _pool() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(min(_MOST_THREADS, os.cpu_count() or 1), thread_name_prefix="outcomes")
+
+
+@cache
+def _controller() -> ThreadpoolController:
+    """Looked up once: finding the libraries takes longer than a small fit's step."""
+    return ThreadpoolController()
 
 
 def _on_cores(work: Any, *arguments: Iterable[Any]) -> Iterable[Any]:
@@ -37,7 +43,7 @@ def calm_algebra(size: int) -> AbstractContextManager[Any]:
     Threads that a library starts for a matrix of 40 rows made its inverse 1,000 times slower (90 ms for
     0.02 ms) where another process held a core.
     """
-    return nullcontext() if size > _LARGE else threadpool_limits(limits=1, user_api="blas")
+    return nullcontext() if size > _LARGE else _controller().limit(limits=1, user_api="blas")
 
 
 def pieces_map(given: MapFunction) -> MapFunction:

@@ -46,10 +46,8 @@ class Plan:
 
     @property
     def gaussian(self) -> bool:
-        """Exact readings, identity link, nothing on a second scale: the ordinary linear mixed model."""
-        readings = self.problem.readings
-        single = len(readings.row_unit) == readings.n_units
-        return readings.merged and single and bool(readings.exact.all())
+        """Whether the readings make it the ordinary linear mixed model."""
+        return self.problem.readings.gaussian
 
     @property
     def has_shape(self) -> bool:

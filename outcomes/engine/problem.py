@@ -64,6 +64,12 @@ class Readings:
         return len(self.kind)
 
     @property
+    def gaussian(self) -> bool:
+        """Exact readings, identity link, nothing on a second scale: the ordinary linear mixed model."""
+        single = len(self.row_unit) == self.n_units
+        return self.merged and single and bool(self.exact.all())
+
+    @property
     def merged(self) -> bool:
         """Identity link without a shape: additive terms act like any other term of the mean."""
         return self.link == "identity" and self.family is None

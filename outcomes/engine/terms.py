@@ -91,6 +91,20 @@ def all_terms(
     lower: FloatArray, upper: FloatArray, exact: BoolArray, mean: FloatArray, sd: FloatArray
 ) -> AllTerms:
     """Value and all derivatives that the outer gradient needs; arguments as for `mean_terms`."""
+    if exact.all():
+        z, inverse = (lower - mean) / sd, 1.0 / sd
+        square = z * z
+        none, curvature = np.zeros_like(z), np.broadcast_to(-inverse * inverse, z.shape)
+        return AllTerms(
+            value=-0.5 * square - _LOG_ROOT_2PI - np.log(sd),
+            m=z * inverse,
+            mm=curvature,
+            mmm=none,
+            w=square - 1.0,
+            ww=-2.0 * square,
+            mw=-2.0 * z * inverse,
+            mmw=-2.0 * curvature,
+        )
     z_lower, z_upper = (lower - mean) / sd, (upper - mean) / sd
     log_p, r_lower, r_upper = _ratios(z_lower, z_upper)
     a0 = r_upper - r_lower

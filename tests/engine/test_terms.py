@@ -81,6 +81,11 @@ def test_newton_terms_are_the_first_of_all_terms():
         np.testing.assert_allclose(
             getattr(mean_terms(*exact_only), field), getattr(every, field)[[6, 7]], rtol=1e-14
         )
+    whole = all_terms(*_split())
+    for field in whole._fields:
+        np.testing.assert_allclose(
+            getattr(all_terms(*exact_only), field), getattr(whole, field)[[6, 7]], rtol=1e-14
+        )
 
 
 def test_values_are_those_of_the_normal_distribution():
