@@ -415,7 +415,7 @@ def _climb(
     unknowns = begin.unknowns(plan.problem)
     small = plan.problem.readings.n_units < 2000
     if tolerance is None:
-        exact = bool(plan.problem.readings.exact.all()) and not plan.gaussian
+        exact = bool(plan.problem.readings.exact.all())
         tolerance = 1e-15 if exact else 1e-11 if plan.nodes == 0 else 1e-10 if small else _FINE
     placements = first_placements(plan.problem, plan.setting(plan.raw(free)).values)
     only_rough = tolerance >= _ROUGH and plan.nodes > 0

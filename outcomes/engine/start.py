@@ -97,11 +97,35 @@ def starting_values(
         g.name: float(np.log(max(reading if g.additive and not readings.merged else share, 1e-8)))
         for g in readings.groups
     }
+    if readings.gaussian and len(readings.kinds) == 1 and not held:
+        sds, groups = _by_variance(readings, middle - np.hstack([readings.design, readings.additive]) @ beta)
     groups |= {name: prior.log_group_sd[name][0] for name in groups if name in prior.log_group_sd}
     start = Start(beta, theta, sds, groups)
     if earlier is None:
         return start
     return _less_new_effects(_from(earlier, start, readings, held), earlier, readings, ties or {})
+
+
+def _by_variance(readings: Readings, residual: FloatArray) -> tuple[FloatArray, dict[str, float]]:
+    """Log sds of exact data: a group's variance is what its own means take from the whole one."""
+    whole = float(residual @ residual) / max(len(residual) - 1, 1)
+    if whole <= 0.0:
+        whole = 1e-16
+    taken: dict[str, float] = {}
+    for group in readings.groups:
+        size = np.bincount(group.code, minlength=group.size)
+        mean = np.bincount(group.code, residual[group.unit], minlength=group.size) / np.maximum(size, 1)
+        inside = residual[group.unit] - mean[group.code]
+        degrees = len(inside) - int((size > 0).sum())
+        within = float(inside @ inside) / degrees if degrees > 0 else 0.5 * whole
+        taken[group.name] = max(whole - within, 0.02 * whole)
+    # where groups overlap they claim the same spread twice
+    shrink = min(1.0, 0.8 * whole / max(sum(taken.values()), 1e-300))
+    left = max(whole - shrink * sum(taken.values()), 0.02 * whole)
+    return (
+        np.array([0.5 * np.log(left)]),
+        {name: 0.5 * float(np.log(max(shrink * value, 1e-16))) for name, value in taken.items()},
+    )
 
 
 def _nearest_theta(readings: Readings, earlier: ShapeEstimate) -> float:
