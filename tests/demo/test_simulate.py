@@ -43,7 +43,7 @@ def test_rows_are_unique_and_in_order_of_date(plain):
     assert visits["date"].is_monotonic_increasing
     assert visits["date"].min() >= pd.Timestamp("2023-01-03")
     assert visits["date"].max() < pd.Timestamp("2023-01-03") + pd.Timedelta(days=548)
-    assert not visits["date"].dt.dayofweek.isin([0, 6]).any()  # closed on Sundays and Mondays
+    assert not visits["date"].dt.day_of_week.isin([0, 6]).any()  # closed on Sundays and Mondays
 
 
 def test_numbers_keep_to_the_log_s_ranges(plain):
