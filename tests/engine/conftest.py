@@ -12,7 +12,7 @@ from threadpoolctl import threadpool_limits
 
 from outcomes.engine import mixed
 from outcomes.engine.given import collect
-from outcomes.engine.outer import Plan
+from outcomes.engine.plan import Plan
 
 
 def everything(

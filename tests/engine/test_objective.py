@@ -6,7 +6,7 @@ import pytest
 
 from outcomes.engine import Prior, fit_interval_mixed, log_marginal
 from outcomes.engine.mode import first_placements
-from outcomes.engine.outer import evaluate, slope
+from outcomes.engine.objective import evaluate, slope
 
 CASES = [("log", "power"), ("log", "saturating"), ("identity", "power"), ("identity", None)]
 TOLERANCE = 1e-11
