@@ -23,6 +23,7 @@ _ARRIVED = (
     1e-5  # decrement that counts as converged when the steps run out: a three-hundredth of a standard error
 )
 _CALM = 1.0  # decrement below which the nodes stay where they are: within a standard error of the end
+_WANDER = 0.25  # of a log sd, from where the nodes were placed: further on they miss parts of the integral
 _NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
 # Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
 _LEAST_INFORMATION = 0.05
@@ -72,7 +73,8 @@ def maximise(
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
     here = plain = slope(plan, now, run)
-    radius, refreshed, frozen = 1.0, False, False
+    radius, refreshed = 1.0, False
+    anchor: FloatArray | None = None  # where the nodes were placed that now stay where they are
     kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
     reading = [i for i, position in enumerate(plan.free) if position in kinds]
 
@@ -92,9 +94,15 @@ def maximise(
         if vanishing or (decrement < tolerance and not creeping):
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
             return Optimum(now, reported(), tuple(steps), now.mode.converged, vanishing)
+        if anchor is not None and np.abs(now.free + step - anchor).max() > _WANDER:
+            now, anchor = _placed_anew(plan, now, run, inner), None
+            here = plain = slope(plan, now, run)
+            continue
         damping = 1.0
         # near the end the nodes stay where they are: moved with every step they hide what is left to gain
-        frozen = frozen or (not rough and plan.nodes > 0 and decrement < _CALM)
+        calm = not rough and plan.nodes > 0 and decrement < _CALM and np.abs(step).max() < _WANDER
+        anchor = now.free if anchor is None and calm else anchor
+        frozen = anchor is not None
         trial = _try(plan, now, here, step, run, inner, frozen=frozen)
         while trial is None and damping > _LEAST_DAMPING:
             damping *= 0.3
@@ -106,9 +114,8 @@ def maximise(
                     now, reported(), tuple(steps), decrement < (_NOISE if plan.nodes else 1e-9), ()
                 )
             # the value here may owe something to where its nodes happened to lie: take it anew
-            refreshed, frozen = True, False
-            fresh = carry_nodes(plan.problem, now.mode, np.zeros_like(now.mode.unknowns), now.setting)
-            now = evaluate(plan, now.free, now.mode.unknowns, fresh, run, inner)
+            refreshed, anchor = True, None
+            now = _placed_anew(plan, now, run, inner)
             here = plain = slope(plan, now, run)
             continue
         # a step that had to be shortened says how far the information can be trusted
@@ -124,6 +131,12 @@ def maximise(
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
     arrived = not rough and float(here.gradient @ _newton(here)) < _ARRIVED
     return Optimum(now, reported(), tuple(steps), arrived, ())
+
+
+def _placed_anew(plan: Plan, now: Objective, run: MapFunction, inner: float) -> Objective:
+    """The objective at the same parameters, its nodes placed by them."""
+    fresh = carry_nodes(plan.problem, now.mode, np.zeros_like(now.mode.unknowns), now.setting)
+    return evaluate(plan, now.free, now.mode.unknowns, fresh, run, inner)
 
 
 def _try(
