@@ -24,6 +24,7 @@ from outcomes.models.describe import (
 from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
 from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.one_visit import simulate_readings
 from outcomes.readings.design import learn_design
 from outcomes.readings.lift import (
     REFERENCE_MINUTES,
@@ -46,7 +47,6 @@ _QUICK_NODES = 9
 _QUICK = 0.1  # Newton decrement at which they end: a tenth of what is decided by
 _CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
 _FINE = 1e-3  # a thirtieth of a standard error
-_PREDICTED = 4000  # simulated readings behind each predicted band
 
 
 class LiftModel(BaseEstimator):  # type: ignore[misc]
@@ -232,37 +232,14 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         later = np.zeros(len(frame), dtype=bool)
         if "later_session" in frame.columns:
             later = frame["later_session"].to_numpy(dtype=bool)
-        centre_by = self.design_.encode(design_columns(filled), later)
+        rows = self.design_.encode(design_columns(filled), later)
         start, minutes = (frame[name].to_numpy(dtype=np.float64) for name in ("start_level", "minutes"))
-        levels = self._simulate(centre_by, start, minutes)
+        levels = simulate_readings(self.predictive_, rows, start, minutes, self.seed)
         tail = 0.5 * (1.0 - coverage)
         low, median, high = np.quantile(levels, [tail, 0.5, 1.0 - tail], axis=1, method="inverted_cdf")
         return pd.DataFrame(
             {"median": median, "low": low, "high": high, "coverage": coverage}, index=frame.index
         )
-
-    def _simulate(self, rows: FloatArray, start: FloatArray, minutes: FloatArray) -> FloatArray:
-        """Readings of (n, _PREDICTED) visits."""
-        predictive, rng = self.predictive_, np.random.default_rng(self.seed)
-        draws = predictive.draws
-        pick = rng.integers(0, predictive.n_draws, _PREDICTED)
-        share = predictive.stylist_visits / predictive.stylist_visits.sum()
-        stylist = rng.choice(len(share), _PREDICTED, p=share)
-        centre = rows @ draws["coefficients"][pick].T
-        away = draws["stylist"][pick, stylist]
-        for name in ("sd_client", "sd_visit", "sd_product"):
-            away = away + draws[name][pick] * rng.standard_normal(_PREDICTED)
-        log_rate = predictive.recalibration.rates(centre, centre + away, 1.0)
-        gained = (
-            np.exp(log_rate)
-            * np.column_stack(
-                [predictive.progress(minutes, np.full(len(minutes), theta)) for theta in draws["shape"]]
-            )[:, pick]
-        )
-        noise = draws["sd_result"][pick] * predictive.recalibration.reading * rng.standard_normal(_PREDICTED)
-        off = draws["sd_start"][pick] * rng.standard_normal(_PREDICTED)
-        read = np.round((start[:, None] + off + gained + noise) / STEP) * STEP
-        return np.asarray(np.clip(read, 1.0, predictive.top))
 
     def _predictive(self, log: VisitLog) -> LiftPredictive:
         readings: LiftReadings = self.readings_

@@ -14,7 +14,7 @@ from outcomes.predictive.rates import RateTables
 from outcomes.predictive.session import Chair
 from outcomes.predictive.unknowns import Unknowns
 
-__all__ = ["Openings", "open_courses"]
+__all__ = ["Openings", "open_courses", "people_effects", "product_effects"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -150,7 +150,7 @@ def open_courses(
     steady = np.empty((2, len(plans), n))
     first_hair, later_hair = (np.empty((len(plans), n), dtype=np.intp) for _ in range(2))
     stylist = np.empty((len(plans), n), dtype=np.intp)
-    people = {name: _people(predictive, tables, unknowns, name) for name in set(plans.stylist)}
+    people = {name: people_effects(predictive, tables, unknowns, name) for name in set(plans.stylist)}
     cases = {hair: _case_mix(predictive, tables, unknowns, hair) for hair in set(plans.hair)}
     for b, (hair, heat, strength) in enumerate(zip(plans.hair, plans.heat, plans.peroxide, strict=True)):
         fixed = tables.base + tables.heat[HEAT.index(heat)] + tables.peroxide[float(strength)]
@@ -171,7 +171,7 @@ def open_courses(
     )
 
 
-def _people(
+def people_effects(
     predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns, name: str | None
 ) -> tuple[IntArray, FloatArray]:
     """Stylist of each course, and effects of client and stylist on log R, (2, n) as in `Openings.steady`."""
@@ -201,12 +201,18 @@ def _case_mix(predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns
         rows = np.array([values.index(value) for value, _ in listed])
         drawn = rows[_pick(np.array([share for _, share in listed]), unknowns.covariates[column])]
         effects += np.array([table[drawn, draw], table[drawn, -1]])
+    return effects + product_effects(predictive, tables, unknowns)
+
+
+def product_effects(predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns) -> FloatArray:
+    """Effects on log R of one of the log's products, in proportion to their visits, (2, n)."""
+    draw = unknowns.draw
     unnamed = max(predictive.basis.visits - int(predictive.product_visits.sum()), 0)
-    product = np.append(predictive.product_visits, unnamed).astype(np.float64)
-    if product.sum() > 0:
-        drawn = _pick(product, unknowns.product)
-        effects += np.array([tables.product[drawn, draw], tables.product[drawn, -1]])
-    return effects
+    visits = np.append(predictive.product_visits, unnamed).astype(np.float64)
+    if visits.sum() == 0:
+        return np.zeros((2, len(draw)))
+    drawn = _pick(visits, unknowns.product)
+    return np.array([tables.product[drawn, draw], tables.product[drawn, -1]])
 
 
 def _later_hair(predictive: LiftPredictive, hair: str, uniform: FloatArray) -> IntArray:
