@@ -21,6 +21,7 @@ def _row(predictive, later=False):
 def test_readings_without_spread_of_rates_are_rounded_normal(make_predictive):
     one = {name: np.zeros(1) for name in ("sd_client", "sd_stylist", "sd_product", "sd_visit")}
     one |= {"shape": np.array([0.5]), "sd_result": np.array([0.3]), "sd_start": np.array([0.4])}
+    one |= {"sd_look": np.array([0.3]), "look_offset": np.zeros(1)}
     one |= {"stylist": np.zeros((1, 3)), "product": np.zeros((1, 2))}
     mean = make_predictive().draws["coefficients"].mean(axis=0)[None]
     predictive = make_predictive(**one, coefficients=mean)
