@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.answers.question import Question, ask
+from outcomes.answers.question import Question, ask, plans_of
 from outcomes.answers.sessions import support_of_question
 from outcomes.answers.sessions_answer import COVERAGE
 from outcomes.predictive.chair import open_courses
 from outcomes.predictive.distribution import Basis, LiftPredictive
-from outcomes.predictive.plans import Plans
 from outcomes.predictive.rates import rate_tables
 from outcomes.predictive.saved import Fitted, as_predictive
 from outcomes.predictive.unknowns import draw_unknowns
@@ -96,18 +95,9 @@ def lift_curve(
     """
     predictive = as_predictive(model)
     question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
-    plan = Plans(
-        np.array([question.start]),
-        np.array([question.goal]),
-        (question.hair,),
-        np.array([question.peroxide]),
-        (question.heat,),
-        np.array([question.minutes]),
-        (question.stylist,),
-    )
     tables = rate_tables(predictive, (question.peroxide,))
     unknowns = draw_unknowns(predictive, tables, COURSES, 1, seed)
-    chair = open_courses(predictive, tables, plan, unknowns).first_session(unknowns)
+    chair = open_courses(predictive, tables, plans_of([question]), unknowns).first_session(unknowns)
     times = np.linspace(0.0, question.minutes, POINTS)
     levels = np.empty((POINTS, COURSES))
     levels[0] = chair.level

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+import numpy as np
+
 from outcomes.errors import InputError
 from outcomes.predictive.distribution import LiftPredictive
-from outcomes.predictive.plans import HAIR, HEAT, NEW
+from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
 
-__all__ = ["PEROXIDE_LIMIT", "Question", "ask"]
+__all__ = ["PEROXIDE_LIMIT", "Question", "ask", "plans_of"]
 
 PEROXIDE_LIMIT = 12.0
 """%, Regulation (EC) No 1223/2009, Annex III, entry 12: hydrogen peroxide in hair products."""
@@ -93,6 +96,25 @@ def ask(
         _word("heat", heat, HEAT),
         longest,
         _stylist(predictive, stylist),
+    )
+
+
+def plans_of(questions: Sequence[Question]) -> Plans:
+    """The questions as columns, to be simulated together.
+
+    Returns
+    -------
+    Plans
+        In the order of the questions.
+    """
+    return Plans(
+        np.array([q.start for q in questions]),
+        np.array([q.goal for q in questions]),
+        tuple(q.hair for q in questions),
+        np.array([q.peroxide for q in questions]),
+        tuple(q.heat for q in questions),
+        np.array([q.minutes for q in questions]),
+        tuple(q.stylist for q in questions),
     )
 
 

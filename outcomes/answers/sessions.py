@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from outcomes.answers.question import Question, ask
+from outcomes.answers.question import Question, ask, plans_of
 from outcomes.answers.sessions_answer import COVERAGE, LevelBand, SessionsAnswer
 from outcomes.errors import InputError
 from outcomes.predictive.distribution import LiftPredictive
-from outcomes.predictive.plans import NEW, Plans, stand_in
+from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, as_predictive
 from outcomes.predictive.simulate import simulate_courses
 
@@ -94,6 +94,12 @@ def answer_all(
         From `ask`.
     limit, seed : int
         As in `sessions`.
+
+    Returns
+    -------
+    list of SessionsAnswer
+        In the order of the questions.
+
     Raises
     ------
     InputError
@@ -105,15 +111,7 @@ def answer_all(
             raise InputError(f"{name}: found {value!r}; expected {wanted}; correct it")
     if not questions:
         return []
-    plans = Plans(
-        np.array([q.start for q in questions]),
-        np.array([q.goal for q in questions]),
-        tuple(q.hair for q in questions),
-        np.array([q.peroxide for q in questions]),
-        tuple(q.heat for q in questions),
-        np.array([q.minutes for q in questions]),
-        tuple(q.stylist for q in questions),
-    )
+    plans = plans_of(questions)
     effort = next(effort for most, effort in EFFORTS if len(questions) <= most)
     # followed at least to where the log's courses end: whether it covers a plan must not hang on the limit
     follow = min(max(limit, max(predictive.support.sessions, default=0) + 1), MOST_SESSIONS)
