@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +10,7 @@ import numpy.typing as npt
 from outcomes.answers.question import Question, ask, plans_of
 from outcomes.answers.sessions import support_of_question
 from outcomes.answers.sessions_answer import COVERAGE
+from outcomes.answers.wording import CAUTIONS
 from outcomes.predictive.chair import open_courses
 from outcomes.predictive.distribution import Basis, LiftPredictive
 from outcomes.predictive.rates import rate_tables
@@ -62,7 +63,17 @@ class LiftCurveAnswer:
     def to_dict(self) -> dict[str, object]:
         """The answer as JSON values."""
         bands = {name: np.round(getattr(self, name), 4).tolist() for name in ("median", "low", "high")}
-        return {"minutes": self.minutes.tolist(), **bands, "coverage": self.coverage, "support": self.support}
+        return {
+            "inputs": asdict(self.question),
+            "minutes": self.minutes.tolist(),
+            **bands,
+            "coverage": self.coverage,
+            "support": self.support,
+            "support_notes": list(self.support_notes),
+            "basis": self.basis.to_dict(),
+            "cautions": list(CAUTIONS),
+            "sentence": str(self),
+        }
 
 
 def lift_curve(

@@ -100,7 +100,6 @@ class SessionsAnswer:
         total = [0.0, *(round(done, 6) for done in accumulate(self.sessions[:-1])), 1.0]
         names = [*(str(k) for k in range(1, self.limit + 1)), "more"]
         chances = {name: round(b - a, 6) for name, (a, b) in zip(names, pairwise(total), strict=True)}
-        basis = self.basis
         return {
             "inputs": {**asdict(self.question), "limit": self.limit, "seed": self.seed, "averaged": shares},
             "sessions": chances,
@@ -115,12 +114,7 @@ class SessionsAnswer:
             "coverage": self.coverage,
             "support": self.support,
             "support_notes": list(self.support_notes),
-            "basis": {
-                "visits": basis.visits,
-                "clients": basis.clients,
-                "stylists": basis.stylists,
-                "calibrated": basis.calibrated,
-            },
+            "basis": self.basis.to_dict(),
             "cautions": list(CAUTIONS),
             "sentence": self.sentence,
         }

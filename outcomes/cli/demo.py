@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.predictive.saved import save_model
     from outcomes.readings.alike import readings_alike
     from outcomes.show.demo_folder import write_figures
-    from outcomes.show.sessions_text import sessions_table
+    from outcomes.show.sessions_text import sessions_table, wrapped
 
     with working("writing the demo data"):
         write_demo(folder / "data")
@@ -76,15 +76,15 @@ def run(args: argparse.Namespace) -> int:
     answers, curves = [], []
     for said, plan in CONSULTATIONS:
         answer = sessions(predictive, *plan)
-        print(f"\n   {said}\n   {answer}\n")
-        print("\n".join(f"   {line}".rstrip() for line in sessions_table(answer, bar=bar_character())))
+        for line in ("", said, str(answer), "", *sessions_table(answer, bar=bar_character())):
+            print(wrapped(f"   {line}".rstrip()))
         answers.append(answer)
         _, _, hair, peroxide, heat, *_ = plan
         curves.append((lift_curve(predictive, *plan), readings_alike(log, hair, peroxide, heat)))
     with working("drawing"):
         written = write_figures(folder / "figures", answers, curves, predictive.effects)
     print(f"\n4. Figures: {len(written)} files in {folder / 'figures'}")
-    print("\n".join(f"   ! {caution}" for caution in CAUTIONS))
+    print("\n".join(wrapped(f"   ! {caution}") for caution in CAUTIONS))
     print(f"\nEverything is in {folder.absolute()}; nothing in it is about a real person.")
     return 0
 

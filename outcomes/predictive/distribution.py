@@ -96,6 +96,11 @@ class Basis:
     calibrated: bool = False
     starter: bool = False
 
+    def to_dict(self) -> dict[str, object]:
+        """What answers say of it, as JSON values."""
+        names = ("visits", "clients", "stylists", "calibrated")
+        return {name: getattr(self, name) for name in names}
+
 
 @dataclass(frozen=True, eq=False)
 class LiftPredictive:

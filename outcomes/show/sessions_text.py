@@ -8,7 +8,7 @@ import textwrap
 from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, percent, spanned
 
-__all__ = ["sessions_table", "sessions_text"]
+__all__ = ["sessions_table", "sessions_text", "wrapped"]
 
 WIDTH = 80
 BAR = 32  # characters of a chance of 1

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from outcomes import lift_curve
+from outcomes.answers.wording import CAUTIONS
 from outcomes.errors import InputError
 
 PLAN = (3, 9.5, "natural", 6, "low", 45)
@@ -46,6 +47,8 @@ def test_it_says_its_numbers(predictive):
     assert found.support == "inside"
     assert str(found).startswith(f"After 45 minutes: level {found.median[-1]:.1f}; 8 in 10 clients like this")
     assert found.to_dict()["median"][-1] == pytest.approx(found.median[-1], abs=1e-4)
+    assert found.to_dict()["cautions"] == list(CAUTIONS)
+    assert found.to_dict()["basis"]["visits"] == 1600
     assert "outside" in str(lift_curve(predictive, *PLAN[:-1], 120))
 
 

@@ -72,8 +72,7 @@ def effects_picture(effects: Mapping[str, Any]) -> Picture:
             stack.text(f"{_POWERS}:", gap=0.2, color=QUIET)
             stack.text("\n".join(exponents), gap=0.06)
         stack.close()
-    each = "; ".join(f"{_in_words(term)} {_numbers(term, 'ratio')}" for term in terms)
-    alt = f"{title}. Ratios of lift rates with {coverage} % bands: {each or 'none'}."
+    alt = f"{title}. Ratios of lift rates with {coverage} % bands. {_in_words(lines) or 'None'}."
     if exponents:
         alt += f" {_POWERS}: {'; '.join(exponents)}."
     return Picture(figure, title, alt)
@@ -158,6 +157,12 @@ def _numbers(term: Mapping[str, Any], name: str) -> str:
     return f"{value:.2f} ({low:.2f} to {high:.2f})"
 
 
-def _in_words(term: Mapping[str, Any]) -> str:
-    """ "heat[low]" as "heat low, against no heat"."""
-    return f"{term['term'].replace('[', ' ').rstrip(']').replace('_', ' ')}{_against(term)}"
+def _in_words(lines: list[tuple[str, Any]]) -> str:
+    """The rows as a sentence for each column: "Heat, against no heat: low 1.10 (1.07 to 1.12), ..."."""
+    sentences: list[tuple[str, list[str]]] = []
+    for name, term in lines:
+        if term is None:
+            sentences.append((name, []))
+        else:
+            sentences[-1][1].append(f"{name} {_numbers(term, 'ratio')}")
+    return ". ".join(f"{heading}: {', '.join(rows)}" for heading, rows in sentences)

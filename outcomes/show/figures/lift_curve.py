@@ -60,7 +60,7 @@ def lift_curve_picture(answer: LiftCurveAnswer, readings: DataFrame | None = Non
         stack.text(behind + "\n" + " ".join(CAUTIONS), gap=0.62, color=QUIET, fontsize=9.5)
         stack.close()
     points = f"Level by minutes: {_points(answer)}. " if inside else ""
-    alt = f"{answer} {plan_in_words(asked)}. {points}{behind}".replace("\n", " ")
+    alt = f"{answer} {plan_in_words(asked)}. {points}{behind} {' '.join(CAUTIONS)}".replace("\n", " ")
     return Picture(figure, title, alt)
 
 

@@ -211,5 +211,5 @@ def test_effects_name_what_they_are_read_against():
     assert "number of applications: 0.00 (0.00 to 0.14)" in powers
     assert "not given" not in powers + picture.alt
     assert "reference" not in powers
-    assert "heat low, against no heat 1.10 (1.05 to 1.16)" in picture.alt
+    assert "Heat, against no heat: low 1.10 (1.05 to 1.16)" in picture.alt
     assert "developer strength / 6 %: 0.42" in picture.alt

@@ -92,6 +92,7 @@ def test_the_curve_is_the_answer_and_readings_lie_behind(pictures, predictive):
     # start 3 and what was gained; the reading at 60 minutes is beyond the plan
     assert sorted(np.asarray(marks.get_offsets())[:, 1]) == [5.0, 6.0]
     assert "Marks: 6 readings" in pictures["curve"].alt
+    assert "Patch test and strand test first." in pictures["curve"].alt
     legend = [text.get_text() for text in axes.get_legend().get_texts()]
     assert legend == ["look, hair wet", "result, rinsed"]
 
@@ -110,7 +111,7 @@ def test_effects_show_ratios_with_their_bands(pictures, predictive):
     drawn = [line for line in axes.lines if line.get_ydata()[0] == line.get_ydata()[1] == 1]
     assert [list(line.get_xdata()) for line in drawn] == [[1.04, 1.13]]
     assert axes.get_xscale() == "log"
-    assert "heat low, against no heat 1.08 (1.04 to 1.13)" in pictures["effects"].alt
+    assert "Heat, against no heat: low 1.08 (1.04 to 1.13)" in pictures["effects"].alt
 
 
 @pytest.mark.parametrize("name", ["sessions", "outside", "curve", "curve outside", "effects"])
