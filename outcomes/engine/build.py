@@ -114,13 +114,18 @@ def _piece(
     several = counts > 1
     alternative_units = np.flatnonzero(several)
     alternative_rows = np.flatnonzero(several[row_unit])
-    alternatives = None
+    alternatives = branches = None
     if len(alternative_units):
-        local = np.searchsorted(alternative_units, row_unit[alternative_rows])
-        weights = np.exp(readings.row_log_weight[rows[alternative_rows]])
+        chosen = rows[alternative_rows]
+        # in the order of this piece's units, which isn't that of the readings
+        starts = np.diff(readings.row_branch[chosen], prepend=-1) != 0
+        lead = np.flatnonzero(starts)
+        if len(lead) < len(chosen):
+            branches = _incidence(np.cumsum(starts) - 1, len(lead), len(chosen))
+        local = np.searchsorted(alternative_units, row_unit[alternative_rows[lead]])
+        weights = np.exp(readings.row_log_weight[chosen[lead]])
         alternatives = sparse.csr_array(
-            (weights, (local, np.arange(len(alternative_rows)))),
-            shape=(len(alternative_units), len(alternative_rows)),
+            (weights, (local, np.arange(len(lead)))), shape=(len(alternative_units), len(lead))
         )
     eta = layout.unit_eta[first:last] - p0
     alpha = np.where(layout.unit_alpha[first:last] >= 0, layout.unit_alpha[first:last] - p0, -1)
@@ -155,6 +160,7 @@ def _piece(
         single_rows=np.flatnonzero(~several[row_unit]),
         single_units=np.flatnonzero(~several),
         alternatives=alternatives,
+        branches=branches,
         alternative_rows=alternative_rows,
         alternative_units=alternative_units,
         row_unit=row_unit,

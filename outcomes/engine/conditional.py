@@ -33,7 +33,7 @@ def log_by_category(
     link: str = "identity",
     exposure: npt.ArrayLike | None = None,
     kind: Sequence[object] | npt.NDArray[Any] | None = None,
-    alternatives: tuple[Any, Any] | None = None,
+    alternatives: tuple[Any, ...] | None = None,
     additive: pd.DataFrame | None = None,
     nodes: int = 17,
 ) -> pd.Series:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 from scipy import linalg
 
-from outcomes.engine.problem import FloatArray, Group, IntArray, Readings
+from outcomes.engine.problem import BoolArray, FloatArray, Group, IntArray, Readings
 from outcomes.engine.shapes import FAMILIES
 from outcomes.engine.terms import OPEN
 from outcomes.errors import InputError
@@ -28,7 +28,7 @@ def collect(
     exposure: npt.ArrayLike | None,
     shape: str | None,
     kind: Sequence[object] | npt.NDArray[Any] | None,
-    alternatives: tuple[Any, Any] | None,
+    alternatives: tuple[Any, ...] | None,
     additive: pd.DataFrame | None,
     additive_groups: Mapping[str, Any] | None,
     check_rank: bool = True,
@@ -53,7 +53,7 @@ def collect(
     for name in (*names, *additive_names):
         if (*names, *additive_names).count(name) > 1:
             raise InputError(f"two columns are called {name!r}; each needs a name of its own")
-    row_unit, first, log_weight = _units(alternatives, n)
+    row_unit, first, branch, log_weight = _units(alternatives, n)
     kinds, kind_code = _kinds(kind, n)
     made = [_group(name, codes, n, False) for name, codes in groups.items()]
     made += [_group(name, codes, n, True) for name, codes in (additive_groups or {}).items()]
@@ -68,13 +68,15 @@ def collect(
             _full_rank(x, names)
             _full_rank(a, additive_names)
     exact = low == high
-    order = np.argsort(row_unit, kind="stable")
+    order = np.lexsort((branch, row_unit))
+    starts = np.diff(branch[order], prepend=-1) != 0
     return Readings(
         lower=np.where(np.isneginf(low), -OPEN, low)[order],
         upper=np.where(exact | np.isposinf(high), OPEN, high)[order],
         exact=exact[order],
         exposure=exposures[order],
         row_unit=row_unit[order],
+        row_branch=np.cumsum(starts) - 1,
         row_log_weight=log_weight[order],
         kind=kind_code[first],
         kinds=kinds,
@@ -167,16 +169,18 @@ def _full_rank(matrix: FloatArray, names: list[str]) -> None:
     )
 
 
-def _units(alternatives: tuple[Any, Any] | None, n: int) -> tuple[IntArray, IntArray, FloatArray]:
-    """Unit of each row, a row of each unit, log weight of each row."""
+def _units(alternatives: tuple[Any, ...] | None, n: int) -> tuple[IntArray, IntArray, IntArray, FloatArray]:
+    """Unit of each row, a row of each unit, branch of each row, log weight of each row."""
     if alternatives is None:
         index = np.arange(n, dtype=np.int64)
-        return index, index, np.zeros(n)
-    code, weight = alternatives
-    codes = pd.Series(np.asarray(code))
-    missing = codes.isna().to_numpy()
-    if codes.dtype.kind in "iuf":
-        missing = missing | np.asarray(codes.fillna(-1) < 0)
+        return index, index, index, np.zeros(n)
+    if len(alternatives) not in (2, 3):
+        raise InputError(
+            f"alternatives have {len(alternatives)} parts; codes, weights and, where several rows hold "
+            "together, branches are expected"
+        )
+    code, weight = alternatives[:2]
+    codes, missing = _present(code)
     weights = np.where(missing, 1.0, np.asarray(weight, dtype=np.float64))
     if len(codes) != n or weights.shape != (n,):
         raise InputError(f"alternatives have {len(codes)} codes; {n} codes and weights are expected")
@@ -188,7 +192,35 @@ def _units(alternatives: tuple[Any, Any] | None, n: int) -> tuple[IntArray, IntA
     unit, uniques = pd.factorize(key)
     first = np.zeros(len(uniques), dtype=np.int64)
     first[unit[::-1]] = np.arange(n)[::-1]
-    return np.asarray(unit, dtype=np.int64), first, np.log(weights)
+    unit = np.asarray(unit, dtype=np.int64)
+    branch = np.arange(n, dtype=np.int64)
+    if len(alternatives) == 3:
+        branch = _branches(unit, missing, weights, alternatives[2])
+    return unit, first, branch, np.log(weights)
+
+
+def _present(given: Any) -> tuple[pd.Series, BoolArray]:
+    """Codes, and where there is none: a missing or a negative one."""
+    codes = pd.Series(np.asarray(given))
+    missing = codes.isna().to_numpy()
+    if codes.dtype.kind in "iuf":
+        missing = missing | np.asarray(codes.fillna(-1) < 0)
+    return codes, missing
+
+
+def _branches(unit: IntArray, missing: BoolArray, weights: FloatArray, given: Any) -> IntArray:
+    """Rows of one unit that hold together have one number."""
+    codes, without = _present(given)
+    if len(codes) != len(unit):
+        raise InputError(f"alternatives have {len(codes)} branches; {len(unit)} are expected")
+    # a row without a branch stands for itself, as does one that is no alternative
+    label = np.where(missing | without, len(unit) + np.arange(len(unit)), pd.factorize(codes)[0])
+    branch = np.unique(np.c_[unit, label], axis=0, return_inverse=True)[1].reshape(-1)
+    of_branch = np.zeros(int(branch.max()) + 1)
+    of_branch[branch] = weights
+    if (of_branch[branch] != weights).any():
+        raise InputError("rows of one branch differ in weight; the weight is that of the branch as a whole")
+    return np.asarray(branch, dtype=np.int64)
 
 
 def _kinds(kind: Any, n: int) -> tuple[tuple[object, ...], IntArray]:

@@ -47,7 +47,7 @@ def fit_interval_mixed(
     exposure: npt.ArrayLike | None = None,
     shape: str | None = None,
     kind: Sequence[object] | npt.NDArray[Any] | None = None,
-    alternatives: tuple[Any, Any] | None = None,
+    alternatives: tuple[Any, ...] | None = None,
     additive: pd.DataFrame | None = None,
     additive_groups: Mapping[str, Any] | None = None,
     prior: Prior | None = None,
@@ -77,9 +77,10 @@ def fit_interval_mixed(
         g with g(1) = 1; theta is estimated ("saturating": in reference exposures).
     kind : codes (n,), optional
         One reading sd is estimated for each kind.
-    alternatives : (codes (n,), weights (n,)), optional
+    alternatives : (codes (n,), weights (n,)) or (codes, weights, branches (n,)), optional
         Rows of one code are alternatives of which one holds; their probabilities are summed with the
-        weights. A missing or negative code: the row stands for itself.
+        weights. A missing or negative code: the row stands for itself. Where an alternative is several
+        readings, its rows have one branch and one weight: they hold together.
     additive : DataFrame (n, q), optional
         Columns that act on the scale of the reading; their coefficients are "additive:NAME".
     additive_groups : mapping name -> codes or (codes, weights), optional
@@ -197,7 +198,7 @@ def log_marginal(
     exposure: npt.ArrayLike | None = None,
     shape: str | None = None,
     kind: Sequence[object] | npt.NDArray[Any] | None = None,
-    alternatives: tuple[Any, Any] | None = None,
+    alternatives: tuple[Any, ...] | None = None,
     additive: pd.DataFrame | None = None,
     additive_groups: Mapping[str, Any] | None = None,
     prior: Prior | None = None,

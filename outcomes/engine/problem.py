@@ -1,13 +1,13 @@
 """What is given: the readings, sorted into blocks, and how each meets the unknown effects.
 
-A *unit* is one reading, or a set of alternative rows of which exactly one holds. A *block* is what is
-integrated by quadrature together: all units with one code of the finest group; when nothing is
-integrated by quadrature, each unit is a block of its own. A block may have a *companion*, one additive
-effect that no other block meets (the error of a visit's start, say), which is integrated with it. A
-*predictor* is a distinct linear
-combination of effects inside a block: `eta` predictors act through the link and the shape, `alpha`
-predictors on the scale of the reading. Blocks see the effects only through their few predictors, so
-their curvature is a small matrix, and everything beyond is linear algebra.
+A *unit* is one reading, or a set of alternatives of which exactly one holds, each of them a row or a
+branch: rows that hold together. A *block* is what is integrated by quadrature together: all units with
+one code of the finest group; when nothing is integrated by quadrature, each unit is a block of its own. A
+block may have a *companion*, one additive effect that no other block meets (the error of a visit's start,
+say), which is integrated with it. A *predictor* is a distinct linear combination of effects inside a
+block: `eta` predictors act through the link and the shape, `alpha` predictors on the scale of the reading.
+Blocks see the effects only through their few predictors, so their curvature is a small matrix, and
+everything beyond is linear algebra.
 """
 
 from __future__ import annotations
@@ -49,7 +49,8 @@ class Readings:
     exact: BoolArray
     exposure: FloatArray  # (rows,) ones where there is no shape
     row_unit: IntArray  # (rows,) ascending
-    row_log_weight: FloatArray
+    row_branch: IntArray  # (rows,) ascending; rows of one unit that hold together share a number
+    row_log_weight: FloatArray  # of the branch
     kind: IntArray  # (units,)
     kinds: tuple[object, ...]
     design: FloatArray  # (units, p)
@@ -87,7 +88,8 @@ class Piece:
     unit_kind: IntArray
     single_rows: IntArray  # rows that are a unit by themselves, and their units
     single_units: IntArray
-    alternatives: sparse.csr_array | None  # (alternative units, alternative rows), weights inside
+    alternatives: sparse.csr_array | None  # (alternative units, branches), weights inside
+    branches: sparse.csr_array | None  # (branches, alternative rows); None where every branch is one row
     alternative_rows: IntArray
     alternative_units: IntArray
     row_unit: IntArray

@@ -68,7 +68,10 @@ def unit_terms(
     if piece.alternatives is None:
         return rows
     shape = (len(piece.unit_kind), effect.eta.shape[1])
-    mixed = _mix({k: v[piece.alternative_rows] for k, v in rows.items()}, piece.alternatives)
+    branches = {key: value[piece.alternative_rows] for key, value in rows.items()}
+    if piece.branches is not None:  # readings that hold together: their logarithms add up
+        branches = {key: piece.branches @ value for key, value in branches.items()}
+    mixed = _mix(branches, piece.alternatives)
     units: Derivatives = {}
     for key, row_values in rows.items():
         units[key] = np.empty(shape)

@@ -34,7 +34,7 @@ class Arranged:
     groups: dict[str, pd.Series]
     exposure: npt.NDArray[np.float64]
     kind: npt.NDArray[np.object_]
-    alternatives: tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]
+    alternatives: tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.int64]]
     additive: pd.DataFrame | None
     start: tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
     notes: tuple[str, ...]
@@ -89,7 +89,7 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
         groups=groups,
         exposure=readings.exposure,
         kind=kind,
-        alternatives=(readings.alternative, readings.weight),
+        alternatives=(readings.alternative, readings.weight, readings.way),
         additive=additive,
         start=(start_codes, readings.start_weights),
         notes=tuple(notes),

@@ -114,17 +114,18 @@ def stopping_rows(facts: VisitFacts) -> pd.DataFrame:
 
 
 def implied_rows(facts: VisitFacts, implied: pd.DataFrame) -> pd.DataFrame:
-    """Looks below the goal that nobody wrote down: alternatives where their time is open."""
+    """Looks below the goal that nobody wrote down: alternatives where their times are open."""
     at = implied["visit"].to_numpy(dtype=np.int64)
     upper = np.where(implied["empty"], np.inf, facts.goal[at] - facts.start[at] - HALF_STEP)
     rows = _rows(
         at, implied["minutes"].to_numpy(dtype=np.float64), "look", np.full(len(at), -np.inf), upper, "implied"
     )
-    several = implied["visit"].duplicated(keep=False).to_numpy(dtype=bool)
+    several = (implied.groupby("visit")["way"].transform("nunique") > 1).to_numpy(dtype=bool)
     code = np.full(len(at), -1)
     code[several] = pd.factorize(at[several])[0]
     weight = np.where(several, implied["weight"].to_numpy(dtype=np.float64), 1.0)
-    return rows.assign(alternative=code, weight=weight)
+    way = implied["way"].to_numpy(dtype=np.int64)
+    return rows.assign(alternative=code, way=np.where(several, way, -1), weight=weight)
 
 
 def result_rows(facts: VisitFacts, copied_kind: str) -> pd.DataFrame:
@@ -189,4 +190,4 @@ def _rows(
         "upper": upper,
         "origin": origin,
     }
-    return pd.DataFrame(columns).assign(alternative=-1, weight=1.0)
+    return pd.DataFrame(columns).assign(alternative=-1, way=-1, weight=1.0)

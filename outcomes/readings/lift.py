@@ -57,8 +57,10 @@ class LiftReadings:
         Bounds of the levels gained since the start as written; infinite where open, equal where exact.
     alternative : ndarray of int (n,)
         Rows of one code are alternatives of which one holds; -1 for a reading by itself.
+    way : ndarray of int (n,)
+        Rows of one code and way hold together; -1 for a reading by itself.
     weight : ndarray (n,)
-        Chance of an alternative, adding up to 1 over its code; 1 for a reading by itself.
+        Chance of a way, adding up to 1 over the ways of a code; 1 for a reading by itself.
     origin : ndarray of str (n,)
         "look" (written down), "result", "target_look" (the look that stopped a visit), "implied".
     start_codes : ndarray of int (n, 2), start_weights : ndarray (n, 2)
@@ -82,6 +84,7 @@ class LiftReadings:
     lower: FloatArray
     upper: FloatArray
     alternative: IntArray
+    way: IntArray
     weight: FloatArray
     origin: TextArray
     start_codes: IntArray
@@ -96,15 +99,15 @@ class LiftReadings:
         stopped = (self.visits["stop"] == "target").to_numpy(dtype=bool)[self.visit]
         kept = ~((self.origin == "result") & stopped)
         arrays = (
-            *("visit", "minutes", "exposure", "kind", "lower", "upper", "alternative", "weight", "origin"),
-            *("start_codes", "start_weights", "linked_result"),
+            *("visit", "minutes", "exposure", "kind", "lower", "upper", "alternative", "way", "weight"),
+            *("origin", "start_codes", "start_weights", "linked_result"),
         )
         groups = {name: codes[kept] for name, codes in self.groups.items()}
         return replace(self, **{name: getattr(self, name)[kept] for name in arrays}, groups=groups)
 
     def frame(self) -> pd.DataFrame:
         """One row a reading, for reading by people."""
-        names = ["visit", "minutes", "kind", "lower", "upper", "alternative", "weight", "origin"]
+        names = ["visit", "minutes", "kind", "lower", "upper", "alternative", "way", "weight", "origin"]
         return pd.DataFrame({name: getattr(self, name) for name in [*names, "linked_result"]})
 
 
@@ -184,9 +187,8 @@ def lift_readings(
     rows = pd.concat([part for part in parts if len(part)] or parts, ignore_index=True)
     # Alternatives stand together, and the result closes its visit.
     place = rows["origin"].map({"implied": 0, "look": 1, "target_look": 2, "result": 3})
-    rows = rows.assign(place=place).sort_values(
-        ["visit", "place", "minutes"], kind="stable", ignore_index=True
-    )
+    order = ["visit", "place", "way", "minutes"]
+    rows = rows.assign(place=place).sort_values(order, kind="stable", ignore_index=True)
 
     visit = rows["visit"].to_numpy(dtype=np.int64)
     next_visit = np.where(rows["origin"] == "result", copied_to(facts)[visit], -1)
@@ -199,6 +201,7 @@ def lift_readings(
         exposure=arrays["minutes"] / REFERENCE_MINUTES,
         kind=rows["kind"].to_numpy(dtype=object),
         alternative=rows["alternative"].to_numpy(dtype=np.int64),
+        way=rows["way"].to_numpy(dtype=np.int64),
         origin=rows["origin"].to_numpy(dtype=object),
         start_codes=np.column_stack([visit, next_visit]),
         start_weights=np.column_stack([np.ones(len(visit)), np.where(next_visit >= 0, -1.0, 0.0)]),

@@ -1,7 +1,7 @@
-"""Looks during processing: those written down, the usual time between them, and the one nobody wrote down.
+"""Looks during processing: those written down, the usual time between them, and those nobody wrote down.
 
 A visit rinsed at its goal was looked at before (unless rinsed at its first look) and wasn't at the goal then.
-That earlier look is a reading, and without it a log with no looks says too little about the shape.
+Such earlier looks are readings, and without them a log with no looks says too little about the shape.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
-from outcomes.readings.renewal import LONGEST, Gaps, gaps_about, last_look
+from outcomes.readings.renewal import LONGEST, Gaps, Ways, gaps_about, last_looks
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
@@ -124,24 +124,26 @@ def _binned(gaps: pd.DataFrame) -> pd.DataFrame:
 
 
 def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> pd.DataFrame:
-    """The last look at which a visit's goal wasn't read yet, where nobody wrote it down.
+    """The last two looks at which a visit's goal wasn't read yet, where nobody wrote them down.
 
     Looks follow each other by the usual gap, which scatters (`outcomes.readings.renewal`). A visit stopped at
-    the goal had a look at its rinse and one before it. A visit stopped otherwise had a last look some time
+    the goal had a look at its rinse and others before it. A visit stopped otherwise had a last look some time
     before its rinse: that it didn't end the visit says something too. Without it such visits are those whose
-    looks happened to read low, and the shape bends.
+    looks happened to read low, and the shape bends. When there were looks is known in a few ways, each with
+    its chance.
 
     Parameters
     ----------
     log : VisitLog
     stops : {"all", "target"}
-        "target": the plain rule. Visits stopped at the goal alone, one usual gap before the rinse.
+        "target": the plain rule. Visits stopped at the goal alone, one look, one usual gap before the rinse.
 
     Returns
     -------
     DataFrame
-        One row a possible time: `visit` (position), `minutes` (of the look; of the rinse where `empty`),
-        `weight` (adds up to 1 for each visit), `empty` (there was no earlier look, so nothing is known),
+        One row a look of one way: `visit` (position), `way` (looks of one way were all taken), `minutes` (of
+        the look; of the rinse where `empty`), `weight` (chance of the way; adds up to 1 over the ways of a
+        visit), `empty` (there was no earlier look, so nothing is known),
         `basis`: "declared" (the visit's `look_every`), "seen" (intervals of the log; where it has few, those
         declared in other visits too) or "assumed" (the log has none).
     """
@@ -169,16 +171,29 @@ def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> 
     number = groups.ngroup().to_numpy()
     times = _possible_times(groups.first().reset_index()[keys], source, varies=stops == "all")
     made = tried.assign(group=number).merge(times, on="group")
-    # A counted look was there: times that leave it no room are ruled out, the others share their weight.
-    made = made[~(made["empty"] & (counted[made["visit"].to_numpy(dtype=int)] > 0))]
-    made["weight"] = made["weight"] / made.groupby("visit")["weight"].transform("sum")
+    made = made[_agree_with_count(made, counted[made["visit"].to_numpy(dtype=int)])]
+    once = made["weight"].where(~made.duplicated(["visit", "way"]), 0.0)
+    made["weight"] = made["weight"] / once.groupby(made["visit"]).transform("sum")
     says_something = ~made["empty"].groupby(made["visit"]).transform("all").astype(bool)
-    said: pd.DataFrame = made.loc[says_something, ["visit", "minutes", "weight", "empty", "basis"]]
-    return said.sort_values(["visit", "minutes"], kind="stable", ignore_index=True)
+    said: pd.DataFrame = made.loc[says_something, ["visit", "way", "minutes", "weight", "empty", "basis"]]
+    return said.sort_values(["visit", "empty", "way", "minutes"], kind="stable", ignore_index=True)
+
+
+def _agree_with_count(made: pd.DataFrame, counted: np.ndarray) -> np.ndarray:
+    """Rows of ways that have as many looks as were counted; the others share the weight of the rest.
+
+    Where usual gaps leave no room for so many, those with a look stand.
+    """
+    taken = made.groupby(["visit", "way"])["way"].transform("size").where(~made["empty"], 0).to_numpy()
+    agrees = np.isnan(counted) | (taken == np.minimum(counted, 2))
+    possible = (
+        pd.Series(agrees, index=made.index).groupby(made["visit"]).transform("any").to_numpy(dtype=bool)
+    )
+    return np.asarray(np.where(possible, agrees, taken > 0))
 
 
 def _possible_times(asked: pd.DataFrame, source: pd.DataFrame, *, varies: bool) -> pd.DataFrame:
-    """Times of the last look of each kind of visit, `group` being its row in `asked`."""
+    """Ways in which each kind of visit may have been looked at, `group` being its row in `asked`."""
     usual = {
         str(whose): (part["minutes"].to_numpy(dtype=np.float64), part["share"].to_numpy(dtype=np.float64))
         for whose, part in source.assign(stylist=source["stylist"].fillna("")).groupby("stylist")
@@ -189,25 +204,25 @@ def _possible_times(asked: pd.DataFrame, source: pd.DataFrame, *, varies: bool) 
         declared = not np.isnan(every)
         gap, share = (np.array([every]), np.ones(1)) if declared else usual[whose]
         end = int(np.clip(round(rinse), 1, LONGEST))
-        minutes, weight = np.zeros(0), np.zeros(0)
+        ways: Ways | None = None
         if varies:
             key = (whose, every if declared else 0.0)
             if key not in made:
                 made[key] = gaps_about(gap, share, GAP_LOG_SD)
-            minutes, weight = last_look(made[key], end, at_look=bool(target))
-        if not len(minutes):  # one usual gap before the rinse, whatever led there
-            minutes, weight = np.maximum(rinse - gap, 0.0), share
-        empty = minutes <= 0.0
-        parts.append(
-            pd.DataFrame(
-                {"group": group, "minutes": np.where(empty, rinse, minutes), "weight": weight, "empty": empty}
-            )
-        )
+            ways = last_looks(made[key], end, at_look=bool(target))
+        if ways is None:  # one usual gap before the rinse, whatever led there
+            at, same = np.unique(np.where(gap < rinse, rinse - gap, 0.0), return_inverse=True)
+            ways = at, np.arange(len(at)), np.asarray(np.bincount(same, share), dtype=np.float64)
+        minutes, way, weight = ways
+        empty = minutes == 0.0
+        shown = np.where(empty, rinse, minutes)
+        columns = {"group": group, "way": way, "minutes": shown, "weight": weight, "empty": empty}
+        parts.append(pd.DataFrame(columns))
     if not parts:
-        return pd.DataFrame({"group": [0], "minutes": [0.0], "weight": [0.0], "empty": [True]}).iloc[:0]
+        parts = [pd.DataFrame({"group": [0], "way": [0], "minutes": [0.0], "weight": [0.0], "empty": [True]})]
+        return parts[0].iloc[:0]
     found: pd.DataFrame = pd.concat(parts, ignore_index=True)
-    summed = found.groupby(["group", "empty", "minutes"])["weight"].sum().reset_index()
-    return summed.loc[summed["weight"] > 0]
+    return found.loc[found["weight"] > 0]
 
 
 def _lacks_earlier_look(log: VisitLog, counted: np.ndarray) -> np.ndarray:

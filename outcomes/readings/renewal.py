@@ -1,4 +1,4 @@
-"""When the last look was taken, where only the usual time between looks is known.
+"""When the last looks were taken, where only the usual time between looks is known.
 
 Looks follow each other by gaps that scatter about the usual one: a renewal process from the application on.
 Looks soon after the application come at nearly known times, later ones at any.
@@ -10,16 +10,20 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
-__all__ = ["Gaps", "gaps_about", "last_look"]
+__all__ = ["Gaps", "Ways", "gaps_about", "last_looks"]
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+Ways = tuple[FloatArray, IntArray, FloatArray]
 
 LONGEST = 180
 """Minutes: the longest processing time of a log."""
 
 _NEVER = 1e-6  # chance below which a time isn't worth a row
 
-ALTERNATIVES = 5
+_SELDOM = 0.02  # share below which whether there was one look or more isn't told apart
+
+ALTERNATIVES = 4
 """Times that stand for a distribution of times."""
 
 
@@ -67,8 +71,11 @@ def gaps_about(minutes: FloatArray, share: FloatArray, log_sd: float) -> Gaps:
     return Gaps(chance)
 
 
-def last_look(gaps: Gaps, rinse: int, *, at_look: bool) -> tuple[FloatArray, FloatArray]:
-    """A few times, with chances, at which the last look before the rinse may have been.
+def last_looks(gaps: Gaps, rinse: int, *, at_look: bool) -> Ways | None:
+    """A few ways, with chances, in which the last two looks before the rinse may have been taken.
+
+    Earlier looks say next to nothing beside these two. The times of both hang together, so each way names
+    both, or the one that there was.
 
     Parameters
     ----------
@@ -76,31 +83,56 @@ def last_look(gaps: Gaps, rinse: int, *, at_look: bool) -> tuple[FloatArray, Flo
     rinse : int
         Minutes, 1 to LONGEST.
     at_look : bool
-        Whether the rinse was at a look, which is not the one meant.
+        Whether the rinse was at a look, which is not one of those meant.
 
     Returns
     -------
-    minutes, chance : ndarray (k,)
-        Ascending; chances add up to 1. Minute 0 stands for no look before the rinse. Both are empty where
-        these gaps can't lead to that rinse.
+    minutes, way, chance : ndarray (k,)
+        One row a look, those of one way together; `chance` is that of the way, and adds up to 1 over ways.
+        Minute 0 stands for no look before the rinse. None where these gaps can't lead to that rinse.
     """
-    since = np.arange(rinse, 0, -1)
-    chance = gaps.looked[:rinse] * (gaps.chance if at_look else gaps.longer)[since]
-    total = chance.sum()
+    minute = np.arange(rinse)
+    last = gaps.looked[:rinse] * (gaps.chance if at_look else gaps.longer)[rinse - minute]
+    total = last.sum()
     if total <= 1e-12:
-        return np.zeros(0), np.zeros(0)
-    chance = chance / total
-    minutes = np.arange(1.0, rinse)
-    later = chance[1:]
-    seen = later.sum()
-    if seen < _NEVER:
-        return np.zeros(1), np.ones(1)
-    # fifths of the chance, each standing at its mean
-    part = np.minimum(
-        (ALTERNATIVES * (np.cumsum(later) - 0.5 * later) / seen).astype(np.intp), ALTERNATIVES - 1
+        return None
+    last = last / total
+    # chance of the last look at the minute of a row, and the one before it at that of a column
+    between = minute[1:, None] - minute
+    both = np.where(between > 0, gaps.chance[np.abs(between)], 0.0) * gaps.looked[:rinse]
+    both *= (last[1:] / np.maximum(gaps.looked[1:rinse], 1e-300))[:, None]
+    # fifths of the chance that there was a look; the times of each stand at their means
+    done = np.cumsum(last[1:]) - 0.5 * last[1:]
+    fifth = np.minimum((ALTERNATIVES * done / max(last[1:].sum(), _NEVER)).astype(np.intp), ALTERNATIVES - 1)
+    ways = [(float(last[0]), [0.0])]
+    for k in range(ALTERNATIVES):
+        ways += _alone_and_after_another(both[fifth == k], minute[1:][fifth == k])
+    ways = [way for way in ways if way[0] > _NEVER]
+    total = sum(chance for chance, _ in ways)
+    count = [len(times) for _, times in ways]
+    return (
+        np.concatenate([times for _, times in ways]),
+        np.repeat(np.arange(len(ways)), count),
+        np.repeat([chance / total for chance, _ in ways], count),
     )
-    weight = np.bincount(part, later, ALTERNATIVES)
-    mean = np.bincount(part, later * minutes, ALTERNATIVES) / np.maximum(weight, 1e-300)
-    mean, weight = np.concatenate([[0.0], mean]), np.concatenate([[1.0 - seen], weight])
-    kept = weight > _NEVER
-    return mean[kept], weight[kept] / weight[kept].sum()
+
+
+def _alone_and_after_another(both: FloatArray, last: IntArray) -> list[tuple[float, list[float]]]:
+    """Ways, with chances, of a last look at some of these minutes: as the only one, and with one before it.
+
+    `both` (minutes of the last look, minutes of the one before; 0: there was none) holds the chances.
+    """
+    chance = both.sum(axis=1)
+    total = chance.sum()
+    if total <= _NEVER:
+        return []
+    alone, after = both[:, 0], both[:, 1:]
+    if after.sum() < _SELDOM * total:
+        return [(total, [chance @ last / total])]
+    times = [
+        after.sum(axis=0) @ np.arange(1, both.shape[1]) / after.sum(),
+        after.sum(axis=1) @ last / after.sum(),
+    ]
+    if alone.sum() < _SELDOM * total:
+        return [(total, times)]
+    return [(alone.sum(), [alone @ last / alone.sum()]), (after.sum(), times)]

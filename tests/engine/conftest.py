@@ -30,8 +30,8 @@ def everything(
     """Arguments of `fit_interval_mixed`: three readings a visit, open, exact and rounded, of two kinds.
 
     Some visits have no stylist and one reading has no visit; two visits have a look at one of two possible
-    times; a start error is shared by a visit's readings; every third visit follows the one before it,
-    whose error comes back with the opposite sign.
+    times, or, in one of them, two looks in its place; a start error is shared by a visit's readings; every
+    third visit follows the one before it, whose error comes back with the opposite sign.
     """
     rng = np.random.default_rng(seed)
     client, stylist = rng.integers(0, clients, visits), rng.integers(0, stylists, visits)
@@ -62,7 +62,11 @@ def everything(
         other = frame.loc[chosen].assign(time=0.45, weight=0.4)
         # an alternative may have bounds of its own
         other["upper"] = other["upper"] + 0.3
-        frame = pd.concat([frame, other], ignore_index=True)
+        # and may be two readings that hold together
+        second = other[other["visit"] == 4].assign(time=0.25, lower=-np.inf)
+        branch = np.r_[np.full(len(frame), -1.0), np.arange(len(other)), np.flatnonzero(other["visit"] == 4)]
+        branch[chosen] = 10.0 + np.arange(len(chosen))
+        frame = pd.concat([frame, other, second], ignore_index=True).assign(branch=branch)
     visit = frame["visit"].to_numpy()
     visit_code, stylist_code = visit.astype(float), stylist[visit].astype(float)
     if missing:
@@ -79,7 +83,7 @@ def everything(
     if shape is not None:
         given |= {"shape": shape, "exposure": frame["time"].to_numpy()}
     if alternatives:
-        given["alternatives"] = (frame["choice"].to_numpy(), frame["weight"].to_numpy())
+        given["alternatives"] = tuple(frame[name].to_numpy() for name in ("choice", "weight", "branch"))
     if additive:
         given["additive"] = pd.DataFrame({"look": (frame["kind"] == "look").astype(float)})
         before = np.where((visit > 0) & (visit % 3 == 0), visit - 1.0, np.nan)

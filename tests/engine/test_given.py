@@ -78,6 +78,15 @@ REFUSED = {
         {"alternatives": (np.repeat([0, 1], [2, 10]), np.zeros(N))},
         "weight of an alternative isn't above 0",
     ),
+    "weights within a branch": (
+        {"alternatives": (np.repeat([0, 1], [2, 10]), np.linspace(0.1, 0.9, N), np.zeros(N))},
+        "one branch differ in weight",
+    ),
+    "branches missing": (
+        {"alternatives": (np.repeat([0, 1], [2, 10]), np.ones(N), np.zeros(3))},
+        "have 3 branches",
+    ),
+    "parts of alternatives": ({"alternatives": (np.zeros(N),)}, "have 1 parts"),
     "alternatives differ": (
         {"alternatives": (np.r_[0, 0, np.full(N - 2, -1)], np.full(N, 0.5))},
         "alternatives of one code differ",

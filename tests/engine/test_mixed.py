@@ -194,6 +194,31 @@ def test_alternatives_by_hand():
         assert found == pytest.approx(expected, abs=1e-10)
 
 
+def test_readings_of_one_branch_hold_together():
+    """No groups: log of the weighted sum over branches of the product of probabilities, by hand."""
+    upper, time = np.array([2.75, 2.0, 2.75, 2.75]), np.array([0.9, 0.5, 0.7, 0.6])
+    weights, branches = np.array([0.7, 0.7, 0.3, 1.0]), np.array([5, 5, 2, -1])
+    mean = np.exp(1.3) * time**0.65
+    below = norm.cdf(upper, mean, 0.3)
+    expected = np.log(0.7 * below[0] * below[1] + 0.3 * below[2]) + np.log(below[3])
+    for order in (np.arange(4), np.array([3, 1, 2, 0])):
+        found = log_marginal(
+            np.full(4, -np.inf),
+            upper[order],
+            pd.DataFrame({"mean": np.ones(4)}),
+            {},
+            group_sd={},
+            reading_sd=0.3,
+            coefficients=[1.3],
+            shape_value=0.65,
+            link="log",
+            exposure=time[order],
+            shape="power",
+            alternatives=(np.array([0, 0, 0, -1])[order], weights[order], branches[order]),
+        )
+        assert found == pytest.approx(expected, abs=1e-10)
+
+
 def test_ties_do_what_they_say():
     """A start error of variance tau**2 + step**2 / 12, shared by a visit's readings."""
     given = _looked_at(3, visits=120)

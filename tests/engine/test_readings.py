@@ -85,13 +85,16 @@ def test_newton_terms_are_the_first_of_all(make_case, make_plan, link, shape):
 
 
 def test_alternatives_sum_probabilities_with_their_weights(make_case, make_plan):
-    """By hand for every unit: log of the weighted sum over its rows of P(lower < y <= upper)."""
+    """By hand for every unit: log of the weighted sum over branches of products of P(lower < y <= upper)."""
     piece, predictor, effect = _piece(make_case, make_plan)
     value = _moved(piece, predictor, effect, "", 0.0)[""]
     assert piece.alternatives is not None
+    assert piece.branches is not None
+    weights, together = piece.alternatives.toarray(), piece.branches.toarray()
+    assert sorted(together.sum(axis=1)) == [1.0, 1.0, 1.0, 2.0]
     sds = np.array([0.35, 0.25])
     for unit, rows_of in enumerate(np.bincount(piece.row_unit)):
-        total = 0.0
+        single, products = 1.0, np.ones((len(together), effect.eta.shape[1]))
         for row in np.flatnonzero(piece.row_unit == unit):
             block = piece.unit_block[unit]
             rate = np.exp(predictor[piece.unit_eta[unit]] + effect.eta[block])
@@ -105,9 +108,12 @@ def test_alternatives_sum_probabilities_with_their_weights(make_case, make_plan)
                 low, high = (piece.lower[row, 0] - mean) / sd, (piece.upper[row, 0] - mean) / sd
                 # from the side on which the tail is short
                 inside = np.where(low > 0, norm.sf(low) - norm.sf(high), norm.cdf(high) - norm.cdf(low))
-            weight = 1.0
             if rows_of > 1:
                 local = np.flatnonzero(piece.alternative_rows == row)[0]
-                weight = piece.alternatives.tocsc()[:, [local]].sum()
-            total = total + weight * inside
+                products[together[:, local] == 1] *= inside
+            else:
+                single = single * inside
+        total = single
+        if rows_of > 1:
+            total = weights[np.flatnonzero(piece.alternative_units == unit)[0]] @ products
         np.testing.assert_allclose(value[unit], np.log(total), rtol=1e-8, atol=1e-8)

@@ -120,12 +120,13 @@ def test_implied_looks_bound_the_goal_from_below(make_log: Make) -> None:
     # 5, 10 and 15 minutes assumed: the latter two leave no room for a look
     readings = lift_readings(log, implied="target")
     assert told(readings) == [
-        ("implied", "look", 5, -INF, 5.75),
         ("implied", "look", 10, -INF, INF),
+        ("implied", "look", 5, -INF, 5.75),
         ("result", "result", 10, 5.75, 6.25),
     ]
     assert readings.alternative.tolist() == [0, 0, -1]
-    assert readings.weight.tolist() == [0.25, 0.75, 1.0]
+    assert readings.way.tolist() == [0, 1, -1]
+    assert readings.weight.tolist() == [0.75, 0.25, 1.0]
 
 
 FIRST = {"date": "2024-01-02", "achieved_level": 6.0}

@@ -153,12 +153,15 @@ def test_readings_of_any_log_are_sound(
     # Alternatives: several rows of one visit, standing together, chances adding up to 1.
     code = readings.alternative
     assert (readings.weight[code < 0] == 1).all()
+    assert ((readings.way >= 0) == (code >= 0)).all()
     for one in range(code.max() + 1):
         rows_of_one = np.flatnonzero(code == one)
-        assert len(rows_of_one) >= 2
+        ways, first, size = np.unique(readings.way[rows_of_one], return_index=True, return_counts=True)
+        assert len(ways) >= 2
+        assert (size <= 2).all()
         assert (np.diff(rows_of_one) == 1).all()
         assert len(np.unique(readings.visit[rows_of_one])) == 1
-        assert readings.weight[rows_of_one].sum() == pytest.approx(1.0)
+        assert readings.weight[rows_of_one[first]].sum() == pytest.approx(1.0)
     # Every row has its own start's error; only linked results have another's too, of the session after.
     assert (readings.start_codes[:, 0] == readings.visit).all()
     assert (readings.start_weights[:, 0] == 1).all()

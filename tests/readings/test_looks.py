@@ -86,12 +86,18 @@ def test_declared_intervals_scatter(make_log: Make) -> None:
     implied = implied_looks(make_log([{**TARGET, "look_every": 10.0}, {**TARGET, "look_every": 5.0}]))
     for visit, gap in ((0, 10.0), (1, 5.0)):
         own = implied[implied["visit"] == visit]
-        assert own["weight"].sum() == pytest.approx(1.0)
+        last = own.drop_duplicates("way", keep="last")
+        assert last["weight"].sum() == pytest.approx(1.0)
         assert not own["empty"].any()
-        mean = float((own["weight"] * own["minutes"]).sum())
+        # 50 minutes leave room for two looks, whatever the way
+        assert (own.groupby("way").size() == 2).all()
+        mean = float((last["weight"] * last["minutes"]).sum())
         # a gap that scatters by a fifth is as often longer as shorter, and longest ones are longer by more
         assert mean == pytest.approx(50.0 - gap * 1.02, abs=0.06 * gap)
-        assert own["minutes"].max() - own["minutes"].min() > 0.3 * gap
+        assert last["minutes"].max() - last["minutes"].min() > 0.3 * gap
+        before = own.drop_duplicates("way", keep="first")
+        mean = float((before["weight"] * before["minutes"]).sum())
+        assert mean == pytest.approx(50.0 - 2 * gap * 1.02, abs=0.12 * gap)
 
 
 @pytest.mark.parametrize(
@@ -109,9 +115,10 @@ def test_visits_without_an_implied_look(make_log: Make, changed: dict[str, objec
 def test_visits_stopped_otherwise_imply_their_last_look(make_log: Make, stop: str, minutes: int) -> None:
     log = make_log([{**TARGET, "look_every": 10.0, "stop": stop, "minutes": float(minutes)}])
     found = implied_looks(log)
-    assert found["weight"].sum() == pytest.approx(1.0)
+    last = found.drop_duplicates("way", keep="last")
+    assert last["weight"].sum() == pytest.approx(1.0)
     # at some moment of the gap that the rinse cut short
-    assert ((found["minutes"] < minutes) & (found["minutes"] > minutes - 16)).all()
+    assert ((last["minutes"] < minutes) & (last["minutes"] > minutes - 16)).all()
     assert len(implied_looks(log, stops="target")) == 0
 
 
@@ -154,6 +161,14 @@ def test_a_counted_look_rules_out_gaps_that_leave_it_no_room(make_log: Make) -> 
     assert implied["empty"].tolist() == [False, False]
     assert implied["minutes"].tolist() == [2.0, 7.0]
     assert implied["weight"].tolist() == pytest.approx([2 / 3, 1 / 3])
+
+
+@pytest.mark.parametrize(("looks", "taken"), [(1.0, {1}), (2.0, {2}), (7.0, {2}), (float("nan"), {1, 2})])
+def test_ways_have_as_many_looks_as_were_counted(make_log: Make, looks: float, taken: set[int]) -> None:
+    found = implied_looks(make_log([{**TARGET, "minutes": 21.0, "look_every": 10.0, "looks": looks}]))
+    assert set(found.groupby("way").size()) == taken
+    last = found.drop_duplicates("way", keep="last")
+    assert last["weight"].sum() == pytest.approx(1.0)
 
 
 def test_a_stylists_own_gaps_count_for_their_visits(make_log: Make) -> None:
