@@ -117,11 +117,13 @@ def fit_arranged(
     if arranged.additive is not None:
         names.append("additive:look")
     prior = lift_prior(names, arranged.groups, kinds, family) if use_prior else None
+    # where every result is the look that ended its visit, a start is read with a look's error too
+    as_read = "result" if "result" in kinds else kinds[0]
     return fit_interval_mixed(
         **arranged.common(),
         shape=family,
         additive_groups={"start": arranged.start} if start_error else None,
-        ties={"start": ("result", _ROUNDING)} if start_error else None,
+        ties={"start": (as_read, _ROUNDING)} if start_error else None,
         held_reading_sd={"linked": LINKED_SD} if linked else None,
         prior=prior,
         nodes=nodes,

@@ -95,6 +95,6 @@ def lift_effects(fit: MixedFit, design: Design) -> dict[str, Any]:
     sd: dict[str, float | None] = {
         name: fit.group_sd.get(name) for name in ("stylist", "client", "product", "visit")
     }
-    sd |= {"reading": reading.get("result"), "look": reading.get("look")}
+    sd |= {"reading": reading.get("result", reading.get("look")), "look": reading.get("look")}
     assert fit.shape is not None  # lift is always fitted with a shape
     return {"shape": fit.shape.to_dict(), "terms": terms, "coverage": _COVERAGE, "sd": sd}

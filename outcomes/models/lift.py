@@ -254,8 +254,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         def column(name: str) -> FloatArray:
             return frame[name].to_numpy(dtype=np.float64) if name in frame.columns else zero
 
-        result = column("reading_sd:result")
         looks = "reading_sd:look" in frame.columns
+        result = column("reading_sd:result" if "reading_sd:result" in frame.columns else "reading_sd:look")
         draws = {
             "coefficients": frame[list(self.design_.names)].to_numpy(dtype=np.float64),
             "shape": column("shape"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.distribution import LiftPredictive, rate
 from outcomes.predictive.hazard import PERIOD
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
 from outcomes.predictive.rates import RateTables
@@ -75,7 +75,7 @@ class Openings:
         return Chair(
             level=level,
             goal=self.plans.goal[plan],
-            rate=np.exp(self._log_rate(unknowns, k, at, start, hair)),
+            rate=rate(self._log_rate(unknowns, k, at, start, hair)),
             theta=predictive.draws["shape"][draw],
             gap=_gaps(predictive, self.stylist[at], unknowns.gap[k, course]),
             rinse=self._rinse(k, plan, hair, unknowns.condition[k, course]),

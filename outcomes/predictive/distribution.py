@@ -17,7 +17,7 @@ from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.support import Support
 from outcomes.readings.design import Design
 
-__all__ = ["DRAWS", "Basis", "LiftPredictive", "LookGaps", "Recalibration"]
+__all__ = ["DRAWS", "Basis", "LiftPredictive", "LookGaps", "Recalibration", "rate"]
 
 FloatArray = npt.NDArray[np.float64]
 Share = tuple[str | float | None, float]
@@ -84,6 +84,16 @@ class Recalibration:
     def changes_rates(self) -> bool:
         """Whether `rates` does anything."""
         return self.spread != 1.0 or self.df is not None
+
+
+# What a log hardly tells is drawn from far and wide; further out nothing changes but the size of the numbers.
+_THETA = (1e-3, 50.0)
+_LOG_RATE = (-15.0, 15.0)
+
+
+def rate(log_rate: FloatArray) -> FloatArray:
+    """Levels per 45 minutes; beyond any hair's, the rate stays where it is."""
+    return np.asarray(np.exp(np.clip(log_rate, *_LOG_RATE)), dtype=np.float64)
 
 
 @dataclass(frozen=True)
@@ -217,6 +227,7 @@ class LiftPredictive:
             Same shape.
         """
         exposure = minutes / self.reference_minutes
+        theta = np.clip(theta, *_THETA)
         if self.family == "power":
             return np.asarray(np.exp(theta * np.log(exposure)), dtype=np.float64)
         return np.asarray(np.expm1(-exposure / theta) / np.expm1(-1.0 / theta), dtype=np.float64)

@@ -72,6 +72,7 @@ class ConditionHazard:
         features = hazard_features(np.zeros(n), peroxide, heat, hair, np.full(n, later))
         odds = (features @ self.coefficients)[:, None]
         odds = odds + (_time(ends) - _time(np.zeros(1))) * self.coefficients[HAZARD_TERMS.index("minutes")]
+        odds = np.minimum(odds, 300.0)  # surer than sure
         return np.asarray(1.0 - np.cumprod(1.0 / (1.0 + np.exp(odds)), axis=1), dtype=np.float64)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.predictive.chair import people_effects, product_effects
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.distribution import LiftPredictive, rate
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.rates import rate_tables
 from outcomes.predictive.unknowns import draw_unknowns
@@ -56,7 +56,7 @@ def simulate_readings(
         [predictive.progress(np.full(READINGS, time), draws["shape"][draw]) for time in minutes]
     )
     true = start[:, None] + draws["sd_start"][draw] * unknowns.start
-    level = np.minimum(np.minimum(true, predictive.top) + np.exp(log_rate) * progress, predictive.top)
+    level = np.minimum(np.minimum(true, predictive.top) + rate(log_rate) * progress, predictive.top)
     error = recalibration.reading * draws["sd_result"][draw] * normal_quantile(unknowns.reading[0])
     read = np.floor((level + error) / step + 0.5) * step
     return np.asarray(np.clip(read, 1.0, predictive.top))

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 from sklearn.base import clone
 
+from outcomes.answers.sessions import sessions
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import World, world
 from outcomes.errors import InputError, NotFittedError
@@ -138,6 +139,24 @@ def test_one_stylist_fits_and_says_so(small):
     model = LiftModel().fit(alone)
     assert any("one stylist only" in note for note in model.notes_)
     assert (model.predictive_.draws["sd_stylist"] == 0).all()
+
+
+@pytest.mark.parametrize("stylists", [1, 3])
+@pytest.mark.parametrize("with_looks", [True, False])
+def test_a_log_of_stops_at_the_goal_alone_fits(small, stylists, with_looks):
+    """Every result is the look that ended its visit: no reading has an error of its own kind."""
+    log, _ = small
+    visits = log.visits[log.visits["stop"] == "target"]
+    visits = visits[visits["stylist"].isin(visits["stylist"].value_counts().index[:stylists])]
+    visits = visits.assign(achieved_level=visits["goal_level"], looks=np.nan)
+    checks = log.checks[log.checks["visit"].isin(visits["visit"])] if with_looks else log.checks.iloc[:0]
+    model = LiftModel().fit(as_log({"visits": visits, "checks": checks, "washes": log.washes.iloc[:0]}))
+    assert isinstance(model.fit_.reading_sd, dict)
+    draws = model.predictive_.draws
+    assert (draws["sd_result"] > 0).all()
+    np.testing.assert_allclose(draws["sd_start"] ** 2, draws["sd_result"] ** 2 + 0.25 / 12.0)
+    answer = sessions(model, 4, 8, "natural", 6, "none", 45)
+    assert sum(answer.sessions) == pytest.approx(1.0)
 
 
 @pytest.mark.parametrize("n", [5, 30])

@@ -4,6 +4,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
+from outcomes import lift_curve, sessions
 from outcomes.predictive.distribution import LookGaps
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.one_visit import READINGS, simulate_readings
@@ -65,3 +66,20 @@ def test_visits_together_or_alone(predictive):
     assert (read <= 10.0).all()
     alone = simulate_readings(predictive, rows[1:], np.array([5.0]), np.array([45.0]), seed=1)
     assert (read[1] == alone[0]).all()
+
+
+@pytest.mark.parametrize("family", ["power", "saturating"])
+def test_a_log_that_tells_nothing_still_gives_levels(make_predictive, family):
+    """Draws as wide as a failed fit leaves them; RuntimeWarnings are errors in these tests."""
+    rng = np.random.default_rng(3)
+    wild = {name: np.exp(20.0 * rng.standard_normal(400)) for name in ("sd_client", "sd_visit", "shape")}
+    sample = make_predictive()
+    coefficients = 50.0 * rng.standard_normal(sample.draws["coefficients"].shape)
+    predictive = make_predictive(**wild, coefficients=coefficients, family=family)
+    read = simulate_readings(predictive, _row(predictive), np.array([3.0]), np.array([40.0]), seed=1)
+    assert ((read >= 1.0) & (read <= 10.0)).all()
+    curve = lift_curve(predictive, 3, 8, "natural", 6, "low", 90)
+    for line in (curve.low, curve.median, curve.high):
+        assert ((line >= 1.0) & (line <= 10.0)).all()
+        assert (np.diff(line) >= 0).all()
+    assert sum(sessions(predictive, 3, 8, "natural", 6, "low", 90).sessions) == pytest.approx(1.0)
