@@ -11,7 +11,7 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from outcomes.cli.printed import as_json
-from outcomes.cli.spared import spare_the_log
+from outcomes.cli.spared import spare_other_files
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,10 +37,10 @@ def run(args: argparse.Namespace) -> int:
     """Check a log; returns 0, 1 or 2 as the module says."""
     from outcomes.cli.progress import working
     from outcomes.log.read import read_log
-    from outcomes.log.write import write_faults
+    from outcomes.log.write import FAULTS_OPENING, write_faults
 
     if args.faults:
-        spare_the_log(args.log, args.faults, "the faults")
+        spare_other_files(args.log, args.faults, "a file of faults", FAULTS_OPENING)
     with working("reading the log"):
         log = read_log(args.log)
     if args.faults:

@@ -33,11 +33,12 @@ def run(args: argparse.Namespace) -> int:
     """Print the table of effects."""
     from outcomes.predictive.saved import load_model
 
-    effects = load_model(args.model).effects
+    model = load_model(args.model)
     if args.json:
-        print(as_json({"lift": _plain(effects)}))
+        print(as_json({"lift": _plain(model.effects), "notes": list(model.notes)}))
     else:
-        print(_text(effects))
+        print(_text(model.effects))
+        print("".join("\n" + _row("  note: ", note) for note in model.notes))
     return 0
 
 

@@ -28,12 +28,13 @@ def run(args: argparse.Namespace) -> int:
 
     from outcomes.answers.wording import count
     from outcomes.cli.progress import working
-    from outcomes.cli.spared import spare_the_log
+    from outcomes.cli.spared import spare_other_files
     from outcomes.log.read import read_log
     from outcomes.models.lift import LiftModel
-    from outcomes.predictive.saved import as_predictive, save_model
+    from outcomes.predictive.saved import OPENING, as_predictive, save_model
+    from outcomes.show.sessions_text import wrapped
 
-    spare_the_log(args.log, args.to, "the model")
+    spare_other_files(args.log, args.to, "a model file", OPENING)
     with working("reading the log"):
         log = read_log(args.log)
     with working("fitting"):
@@ -41,15 +42,16 @@ def run(args: argparse.Namespace) -> int:
     save_model(model, target)
     predictive = as_predictive(model)
     basis, shape = predictive.basis, predictive.effects["shape"]
+    print(f"{target}")
     print(
-        f"{target}: {count(basis.visits, 'visit')}, {count(basis.clients, 'client')}, "
+        f"  {count(basis.visits, 'visit')}, {count(basis.clients, 'client')}, "
         f"{count(basis.stylists, 'stylist')}; "
         f"{shape['family']} shape {shape['value']:.2f} ({shape['low']:.2f} to {shape['high']:.2f})"
     )
     aside = {table: counts["set_aside"] for table, counts in log.counts.items() if counts["set_aside"]}
     if aside:
         said = ", ".join(f"{number:,} of {table}" for table, number in aside.items())
-        print(f"  rows set aside: {said}; `outcomes check {args.log}` says why")
+        print(f"  rows set aside: {said}; to see why:\n    outcomes check {args.log}")
     for note in predictive.notes:
-        print(f"  note: {note}")
+        print(wrapped(f"  note: {note}"))
     return 0

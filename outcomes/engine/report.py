@@ -215,7 +215,7 @@ def _notes(plan: Plan, optimum: Optimum, zero: list[Group], weak: list[str]) -> 
         last = optimum.trace[-1]
         notes.append(
             f"the fit did not converge: after {len(optimum.trace)} steps about {last.decrement:.2g} in "
-            "log-likelihood was still to be gained; see diagnostics"
+            "log-likelihood was still to be gained, so its numbers can't be relied on"
         )
     for group in zero:
         notes.append(

@@ -75,6 +75,9 @@ def write_log(log: VisitLog, folder: str | os.PathLike[str], form: str = "csv") 
     return tuple(targets.values())
 
 
+FAULTS_OPENING = ",".join(("kind", *FAULT_COLUMNS))
+
+
 def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
     """Write every fault and every warning of a log as CSV, first column `kind`; returns how many.
 

@@ -18,9 +18,10 @@ from outcomes.errors import InputError, ModelFileError
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.packed import pack, unpack
 
-__all__ = ["FORMAT", "VERSION", "Fitted", "as_predictive", "load_model", "save_model"]
+__all__ = ["FORMAT", "OPENING", "VERSION", "Fitted", "as_predictive", "load_model", "save_model"]
 
 FORMAT = "outcomes-model"
+OPENING = f'{{"format": "{FORMAT}"'
 VERSION = 1
 _AGAIN = "make it anew with `outcomes fit LOG --to MODEL`"
 
@@ -79,7 +80,7 @@ def model_text(lift: LiftPredictive) -> str:
     parts = [f'"summary": {json.dumps(_summary(lift), indent=2, ensure_ascii=False)},', '"lift": {']
     fields = [f'  "{key}": {_written(value, 1)}' for key, value in pack(lift).items()]
     body = "\n".join([*parts, ",\n".join(fields), "}}"]) + "\n"
-    first = f'{{"format": "{FORMAT}", "version": {VERSION}, "checksum": "{_checksum(body)}",\n'
+    first = f'{OPENING}, "version": {VERSION}, "checksum": "{_checksum(body)}",\n'
     return first + body
 
 

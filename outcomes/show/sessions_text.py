@@ -45,7 +45,7 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
 
 def wrapped(line: str) -> str:
     """A line no wider than a terminal, what runs over standing under where the first line's words begin."""
-    start = re.match(r" *(?:[a-z]+(?: [a-z]+)?   +|! |why: )?", line)
+    start = re.match(r" *(?:[a-z]+(?: [a-z]+)?   +|! |why: |note: )?", line)
     indent = " " * (start.end() if start else 0)
     return textwrap.fill(line, WIDTH, subsequent_indent=indent, break_long_words=False)
 

@@ -146,6 +146,18 @@ def test_the_faults_never_replace_the_log(log, tmp_path, capsys, name):
     assert (tmp_path / "salon" / "visits.csv").read_text() == HEAD + GOOD
 
 
+def test_faults_replace_older_faults_and_nothing_else(log, tmp_path, capsys):
+    place, target = log(HEAD + GOOD + BAD), tmp_path / "mine.csv"
+    target.write_text("somebody's work")
+    assert main(["check", place, "--faults", str(target)]) == 2
+    assert "name a new file" in capsys.readouterr().err
+    assert target.read_text() == "somebody's work"
+    target.unlink()
+    for _ in range(2):
+        assert main(["check", place, "--faults", str(target)]) == 1
+    assert target.read_text().startswith("kind,file,row,")
+
+
 @pytest.mark.parametrize("text", ["", HEAD, "visit|client\nV1|C1\n", "visit,client\nV1,C1\n"])
 def test_unusable_is_one_line_and_leaves_no_file(log, tmp_path, capsys, text):
     target = tmp_path / "faults.csv"

@@ -14,7 +14,9 @@ def model(predictive, tmp_path) -> str:
 
 def test_json_keys(model, capsys):
     assert main(["effects", model, "--json"]) == 0
-    lift = json.loads(capsys.readouterr().out)["lift"]
+    printed = json.loads(capsys.readouterr().out)
+    assert printed["notes"] == ["implied looks: 120"]
+    lift = printed["lift"]
     assert set(lift) == {"shape", "terms", "coverage", "sd"}
     assert set(lift["shape"]) == {"family", "value", "low", "high"}
     assert lift["terms"][0] == {"term": "peroxide", "value": 0.42, "low": 0.36, "high": 0.48}
@@ -28,6 +30,8 @@ def test_text(model, capsys):
     assert ["peroxide", "0.42", "0.36", "to", "0.48", "exponent", "on", "peroxide/6"] in lines
     assert ["heat[low]", "x", "1.08", "1.04", "to", "1.13", "rate", "against", "no", "heat"] in lines
     assert ["shape", "0.62", "0.59", "to", "0.65", "power"] in lines
+    # what a fit has to say of its numbers goes with them
+    assert ["note:", "implied", "looks:", "120"] in lines
 
 
 def test_damaged_model(capsys, tmp_path):

@@ -49,7 +49,7 @@ def test_saves_what_it_fitted_and_says_what_it_used(stood_in, capsys, tmp_path, 
     assert load_model(target).basis == predictive.basis
     assert stood_in.seen.source == "salon"
     assert "1,600 visits, 530 clients, 3 stylists; power shape 0.62 (0.59 to 0.65)" in printed.out
-    assert "rows set aside: 10 of visits; `outcomes check salon` says why" in printed.out
+    assert "rows set aside: 10 of visits; to see why:\n    outcomes check salon\n" in printed.out
     assert "note: implied looks: 120" in printed.out
     assert printed.err == ""
 
@@ -82,3 +82,22 @@ def test_the_log_is_never_replaced(stood_in, capsys, tmp_path):
         assert main(["fit", str(log), "--to", str(target)]) == 2
         assert "would replace the log itself" in capsys.readouterr().err
         assert (folder / "visits.csv").read_text() == "a year of visits"
+
+
+@pytest.mark.parametrize("name", ["washes.csv", "other.xlsx", "notes.txt"])
+def test_no_other_file_is_replaced(stood_in, capsys, tmp_path, name):
+    """Nor a table beside the visits file that was named."""
+    (tmp_path / name).write_text("somebody's work")
+    assert main(["fit", str(tmp_path / "visits.csv"), "--to", str(tmp_path / name)]) == 2
+    assert "name a new file" in capsys.readouterr().err
+    assert stood_in.seen is None
+    assert (tmp_path / name).read_text() == "somebody's work"
+
+
+def test_an_older_model_is_replaced(stood_in, capsys, tmp_path):
+    target = tmp_path / "m.json"
+    for _ in range(2):
+        assert main(["fit", "salon", "--to", str(target)]) == 0
+    target.write_text("")
+    assert main(["fit", "salon", "--to", str(target)]) == 0
+    assert target.stat().st_size > 1000
