@@ -13,7 +13,8 @@ __all__ = ["out_of_ten"]
 def out_of_ten(chances: Sequence[float]) -> tuple[int, ...]:
     """Whole numbers that add up to 10, each within 1 of ten times its chance.
 
-    Largest remainders: everybody gets the whole tenths, and the largest parts of a tenth get what is left.
+    The first is said beside the picture ("done today: about 3 in 10"), so it's the nearest. Among the rest
+    everybody gets the whole tenths, and the largest parts of a tenth get what is left.
 
     Parameters
     ----------
@@ -38,8 +39,8 @@ def out_of_ten(chances: Sequence[float]) -> tuple[int, ...]:
         raise InputError(f"chances {list(chances)}: add up to {sum(chances):g}; expected 1; give all of them")
     # rounded first, so that 0.3 is three tenths and no hair less
     tenths = [round(10 * chance, 9) for chance in chances]
-    found = [floor(tenth) for tenth in tenths]
-    by_remainder = sorted(range(len(tenths)), key=lambda i: found[i] - tenths[i])
+    found = [round(tenths[0]), *(floor(tenth) for tenth in tenths[1:])]
+    by_remainder = sorted(range(1, len(tenths)), key=lambda i: found[i] - tenths[i])
     for i in by_remainder[: 10 - sum(found)]:
         found[i] += 1
     return tuple(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -10,16 +11,15 @@ from difflib import get_close_matches
 import numpy as np
 
 from outcomes.errors import InputError
+from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
 
-__all__ = ["PEROXIDE_LIMIT", "Question", "ask", "plans_of"]
-
-PEROXIDE_LIMIT = 12.0
-"""%, Regulation (EC) No 1223/2009, Annex III, entry 12: hydrogen peroxide in hair products."""
+__all__ = ["Question", "ask", "plans_of"]
 
 WEAKEST = 1.5  # %, as in the visit log
 SHORTEST, LONGEST = 1.0, 180.0  # minutes
+_LISTED = 30  # codes that an error still lists
 
 
 @dataclass(frozen=True)
@@ -73,11 +73,11 @@ def ask(
             f"goal: found level {goal:g} at or below the start, level {start:g}; expected a lighter level; "
             "raise the goal or correct the start"
         )
-    strength = _number("peroxide", peroxide)
+    strength = _strength(peroxide)
     if strength > PEROXIDE_LIMIT:
         raise InputError(
             f"peroxide: found {strength:g} %; expected at most 12 % (40 volume), the limit for hair in "
-            "Regulation (EC) No 1223/2009, Annex III; choose a weaker developer"
+            f"Regulation (EC) No 1223/2009, Annex III; where it is volume, write {strength:g} vol"
         )
     if strength < WEAKEST:
         raise InputError(
@@ -118,9 +118,18 @@ def plans_of(questions: Sequence[Question]) -> Plans:
     )
 
 
+def _strength(value: float | str) -> float:
+    """Developer in %, written as a number, as "6 %" or as "20 vol"."""
+    text = str(value).strip().lower()
+    volume = re.fullmatch(r"(?:vol\.?\s*)?([\d.,]+)\s*-?\s*(?:v|vol|vols|volume|volumes)?\.?", text)
+    if volume and "v" in text:
+        return round(_number("peroxide", volume[1]) * PERCENT_PER_VOLUME, 2)
+    return _number("peroxide", text.removesuffix("%").rstrip() if isinstance(value, str) else value)
+
+
 def _number(name: str, value: float | str) -> float:
     try:
-        number = float(value)
+        number = float(value.replace(",", ".") if isinstance(value, str) else value)
     except (TypeError, ValueError):
         number = math.nan
     if not math.isfinite(number):
@@ -153,12 +162,14 @@ def _stylist(predictive: LiftPredictive, value: str | None) -> str | None:
     if value is None or not str(value).strip():
         return None
     code = str(value).strip()
-    if code == NEW or code in predictive.stylists:
+    if code in predictive.stylists:
         return code
-    known = len(predictive.stylists)
+    if code.lower() == NEW:
+        return NEW
     near = get_close_matches(code, predictive.stylists, n=1, cutoff=0.5)
     hint = f"did you mean {near[0]}? Otherwise leave it out" if near else "leave it out"
+    known = predictive.stylists
+    listed = ", ".join(known) if len(known) <= _LISTED else f"the log's {len(known)} codes"
     raise InputError(
-        f"stylist: found {code!r}; expected one of the log's {known} code{'s' * (known > 1)}, or new; {hint} "
-        "for an answer for the whole team"
+        f"stylist: found {code!r}; expected one of {listed}, or new; {hint} for an answer for the whole team"
     )

@@ -8,16 +8,19 @@ from dataclasses import dataclass
 
 from outcomes.answers.question import Question, ask
 from outcomes.answers.sessions import answer_all
+from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.answers.wording import CAUTIONS
 from outcomes.cli.printed import as_json
 from outcomes.cli.progress import working
 from outcomes.errors import InputError
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.saved import load_model
+from outcomes.show.sessions_text import plan_in_words, rests_on, wrapped
 
 __all__ = ["answer_cases"]
 
 NEEDED = ("start", "goal", "hair", "peroxide", "heat", "minutes")
+_LOGGED = {"start_level": "start", "goal_level": "goal", "peroxide_pct": "peroxide"}  # as a log names them
 _NUMBERS = ("start", "goal", "peroxide", "minutes")
 
 
@@ -49,16 +52,23 @@ def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json_lines:
     questions = [case.found for case in cases if isinstance(case.found, Question)]
     with working(f"answering {len(questions)} plans"):
         answers = iter(answer_all(predictive, questions, limit=limit, seed=seed))
+    last = None
     for case in cases:
         if isinstance(case.found, str):
             wrong = as_json({"line": case.line, "error": case.found})
-            print(wrong if as_json_lines else f"line {case.line}: no answer: {case.found}")
+            print(wrong if as_json_lines else wrapped(f"line {case.line}: no answer: {case.found}"))
             continue
-        answer = next(answers)
-        print(as_json(answer.to_dict()) if as_json_lines else f"line {case.line}: {answer}")
+        last = answer = next(answers)
+        print(as_json(answer.to_dict()) if as_json_lines else _in_words(case.line, answer))
     if not as_json_lines:
-        print("\n" + "\n".join(f"! {caution}" for caution in CAUTIONS))
+        closing = [f"every answer rests on {rests_on(last)}"] if last is not None else []
+        print("\n".join(["", *map(wrapped, [*closing, *(f"! {caution}" for caution in CAUTIONS)])]))
     return int(any(isinstance(case.found, str) for case in cases))
+
+
+def _in_words(line: int, answer: SessionsAnswer) -> str:
+    why = "".join(f" ({note})" for note in answer.support_notes)
+    return wrapped(f"line {line}: {plan_in_words(answer)}: {answer}{why}")
 
 
 def _read(path: str, predictive: LiftPredictive) -> list[_Case]:
@@ -73,11 +83,12 @@ def _read(path: str, predictive: LiftPredictive) -> list[_Case]:
         text = raw.decode("cp1252", errors="replace")
     if "\0" in text:
         raise InputError(f"{path}: isn't a text file; save the plans as CSV")
-    lines = text.splitlines()
+    lines = text.strip("\r\n").splitlines()
     delimiter = max(",;\t", key=lines[0].count) if lines else ","
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     try:
-        headings = [heading.strip().lower() for heading in next(rows, [])]
+        titles = next((row for row in rows if any(cell.strip() for cell in row)), [])
+        headings = [_LOGGED.get(title, title) for title in (cell.strip().lower() for cell in titles)]
         if not any(headings):
             raise InputError(f"{path}: is empty; expected a line of headings: {', '.join(NEEDED)}")
         if twice := [name for name in (*NEEDED, "stylist") if headings.count(name) > 1]:

@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.predictive.saved import save_model
     from outcomes.readings.alike import readings_alike
     from outcomes.show.demo_folder import write_figures
-    from outcomes.show.sessions_text import sessions_table, wrapped
+    from outcomes.show.sessions_text import facts, sessions_table, wrapped
 
     with working("writing the demo data"):
         write_demo(folder / "data")
@@ -76,7 +76,8 @@ def run(args: argparse.Namespace) -> int:
     answers, curves = [], []
     for said, plan in CONSULTATIONS:
         answer = sessions(predictive, *plan)
-        for line in ("", said, str(answer), "", *sessions_table(answer, bar=bar_character())):
+        told = ["", said, str(answer), "", *sessions_table(answer, bar=bar_character()), ""]
+        for line in (*told, *(fact.removeprefix("  ") for fact in facts(answer, brief=True))):
             print(wrapped(f"   {line}".rstrip()))
         answers.append(answer)
         _, _, hair, peroxide, heat, *_ = plan

@@ -13,6 +13,7 @@ __all__ = ["EXAMPLE_VISIT", "REASONS", "TABLES", "Column", "Reason", "column", "
 
 EXAMPLE_VISIT = "EXAMPLE"  # visit code of the workbook's example row, which no reading ever counts
 DEFAULT_ZONE = "lengths"
+PERCENT_PER_VOLUME = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 PEROXIDE_LIMIT = 12.0  # %, Regulation (EC) No 1223/2009, Annex III, entry 12
 LEVEL_STEP = 0.5
 TABLES = ("visits", "checks", "washes")

@@ -8,10 +8,11 @@ import textwrap
 from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, percent, spanned
 
-__all__ = ["sessions_table", "sessions_text", "wrapped"]
+__all__ = ["facts", "plan_in_words", "rests_on", "sessions_table", "sessions_text", "wrapped"]
 
 WIDTH = 80
 BAR = 32  # characters of a chance of 1
+_KEPT = "\N{NO-BREAK SPACE}"
 SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
 
 
@@ -33,21 +34,23 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
     lines = [answer.sentence, ""]
     lines += [f"  why: {note}" for note in answer.support_notes]
     if outside:
-        lines += [f"  wide band: {spanned(answer.band_low, answer.band_high, answer.limit)}", ""]
+        wide = spanned(answer.band_low, answer.band_high, answer.limit)
+        lines += [f"  wide band     {wide} ({round(100 * answer.band_coverage)} % band and one more)", ""]
     else:
         lines += [""] if answer.support_notes else []
         lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]
         lines += [*_levels(answer), ""]
-    lines += _facts(answer)
+    lines += facts(answer)
     lines += ["", *(f"  ! {caution}" for caution in CAUTIONS)]
     return "\n".join(wrapped(line) for line in lines)
 
 
 def wrapped(line: str) -> str:
     """A line no wider than a terminal, what runs over standing under where the first line's words begin."""
-    start = re.match(r" *(?:[a-z]+(?: [a-z]+)?   +|! |why: |note: )?", line)
+    start = re.match(r" *(?:(?:\d+ % )?[a-z]+(?: [a-z]+)?   +|! |why: |note: |line \d+: )?", line)
     indent = " " * (start.end() if start else 0)
-    return textwrap.fill(line, WIDTH, subsequent_indent=indent, break_long_words=False)
+    kept = re.sub(r"(?<=\d) %", f"{_KEPT}%", line)  # a number and its % stay together
+    return textwrap.fill(kept, WIDTH, subsequent_indent=indent, break_long_words=False).replace(_KEPT, " ")
 
 
 def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
@@ -75,10 +78,14 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
     holds = sum(answer.sessions[first:high]) if high is not None else sum(answer.sessions[first:])
     lines = [f"{name:<14}{percent(p):>6}  {bar * round(BAR * p)}".rstrip() for name, p in rows]
     lines.append("")
-    lines.append(f"band          {spanned(low, high, answer.limit)}; holds for {chance(holds)} clients")
+    coverage = round(100 * answer.band_coverage)
+    lines.append(
+        f"{f'{coverage} % band':<12}  {spanned(low, high, answer.limit)}; in whole sessions it holds for "
+        f"{chance(holds)} clients"
+    )
     lines.append(
         f"today         {percent(answer.today)} reach the goal; as far as this log can tell, "
-        f"{percent(answer.today_low)} to {percent(answer.today_high)}"
+        f"{percent(answer.today_low)} to {percent(answer.today_high)} ({round(100 * answer.coverage)} % band)"
     )
     return lines
 
@@ -92,16 +99,43 @@ def _levels(answer: SessionsAnswer) -> list[str]:
     return lines
 
 
-def _facts(answer: SessionsAnswer) -> list[str]:
-    asked, basis = answer.question, answer.basis
+def plan_in_words(answer: SessionsAnswer) -> str:
+    """What was asked."""
+    asked = answer.question
     whose = {None: "one of this log's stylists", "new": "a stylist new to this log"}
     who = whose.get(asked.stylist, f"stylist {asked.stylist}")
-    lines = [
-        f"  asked         level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, "
-        f"{asked.peroxide:g} % developer, {'no' if asked.heat == 'none' else asked.heat} heat, "
-        f"at most {asked.minutes:g} minutes, "
-        f"{who}; every session alike",
+    return (
+        f"level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, {asked.peroxide:g} % developer, "
+        f"{'no' if asked.heat == 'none' else asked.heat} heat, at most {asked.minutes:g} minutes, {who}"
+    )
+
+
+def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
+    """What was asked, what it rests on, whether the log covers it; unless brief, what was averaged over."""
+    covered = {"inside": "well within what the log covers", "edge": "at the edge of what the log covers"}
+    said = covered.get(answer.support, "the log does not cover this")
+    return [
+        f"  asked         {plan_in_words(answer)}; every session alike",
+        *([] if brief else _particulars(answer)),
+        f"  rests on      {rests_on(answer)}",
+        f"  support       {answer.support}: {said}",
     ]
+
+
+def rests_on(answer: SessionsAnswer) -> str:
+    """How much was logged, and whether it was checked."""
+    basis = answer.basis
+    checked = "checked out of sample" if basis.calibrated else "not yet checked out of sample"
+    visits, clients, stylists = (
+        count(n, thing)
+        for n, thing in ((basis.visits, "visit"), (basis.clients, "client"), (basis.stylists, "stylist"))
+    )
+    starter = "starter values of the trade, no source; " if basis.starter else ""
+    return f"{starter}{visits}, {clients}, {stylists}; {checked}"
+
+
+def _particulars(answer: SessionsAnswer) -> list[str]:
+    asked, lines = answer.question, []
     for column, shares in answer.averaged.items():
         said = ", ".join(f"{value} ({percent(p)})" for value, p in shares.items())
         lines.append(f"  not asked     {column.replace('_', ' ')}: {said}")
@@ -120,15 +154,4 @@ def _facts(answer: SessionsAnswer) -> list[str]:
         lines.append(
             f"  condition     falls by {first:.1f} of 5 points in a first session{after}, on average"
         )
-    checked = "checked out of sample" if basis.calibrated else "not yet checked out of sample"
-    visits, clients, stylists = (
-        count(n, thing)
-        for n, thing in ((basis.visits, "visit"), (basis.clients, "client"), (basis.stylists, "stylist"))
-    )
-    starter = "starter values of the trade, no source; " if basis.starter else ""
-    lines.append(f"  rests on      {starter}{visits}, {clients}, {stylists}; {checked}")
-    covered = {"inside": "well within what the log covers", "edge": "at the edge of what the log covers"}
-    lines.append(
-        f"  support       {answer.support}: {covered.get(answer.support, 'the log does not cover this')}"
-    )
     return lines

@@ -37,10 +37,33 @@ def test_no_stylist_is_the_team(predictive, stylist):
         ({"minutes": 181}, "minutes: found 181"),
         ({"hair": "grey"}, "hair: found 'grey'; expected one of natural, coloured, lightened"),
         ({"heat": "warm"}, "heat: found 'warm'; expected one of none, low, medium, high"),
-        ({"stylist": "S7"}, "stylist: found 'S7'; expected one of the log's 3 codes, or new"),
+        ({"stylist": "S7"}, "stylist: found 'S7'; expected one of S1, S2, S3, or new"),
     ],
 )
 def test_what_cannot_be_asked_is_one_clear_line(predictive, change, said):
     with pytest.raises(InputError, match=said) as caught:
         ask(predictive, **GOOD | change)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("written", "percent"),
+    [
+        *(("20 vol", 6.0), ("20v", 6.0), ("Vol 20", 6.0), ("40 Volume", 12.0), ("10-vol", 3.0)),
+        *(("6%", 6.0), ("6 %", 6.0), ("4,5", 4.5), ("9", 9.0), (6, 6.0)),
+    ],
+)
+def test_developer_as_it_is_said(predictive, written, percent):
+    assert ask(predictive, **GOOD | {"peroxide": written}).peroxide == pytest.approx(percent)
+
+
+@pytest.mark.parametrize("written", ["strong", "vol", "20 vol 6", "v20v", "%", "1.2.3"])
+def test_developer_that_says_nothing(predictive, written):
+    with pytest.raises(InputError, match=r"peroxide: found .*expected a number"):
+        ask(predictive, **GOOD | {"peroxide": written})
+
+
+def test_volume_taken_for_percent_is_told_how_to_be_written(predictive):
+    with pytest.raises(InputError, match="where it is volume, write 20 vol"):
+        ask(predictive, **GOOD | {"peroxide": 20})
+    assert ask(predictive, **GOOD | {"stylist": "New"}).stylist == "new"

@@ -107,7 +107,7 @@ def test_a_workbook_without_the_sheet(workbook_without_visits, capsys, command):
         ({"goal": "2.5"}, "at or below the start"),
         ({"peroxide": "12.5"}, "at most 12 % (40 volume)"),
         ({"minutes": "0"}, "minutes: found 0; expected 1 to 180"),
-        ({"stylist": "S99"}, "stylist: found 'S99'; expected one of the log's 3 codes, or new"),
+        ({"stylist": "S99"}, "stylist: found 'S99'; expected one of S1, S2, S3, or new"),
         ({"start": "3.2"}, "levels go in half steps; write 3 or 3.5"),
         ({"start": "-3"}, "found level -3; expected 1 (black)"),
         ({"minutes": "a while"}, "expected a number"),

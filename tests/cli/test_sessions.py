@@ -90,9 +90,9 @@ def test_text_says_it_all(model, capsys):
 def test_text_outside_shows_no_chances(model, capsys):
     assert main(["sessions", model, *ASKED[:-1], "120"]) == 0
     text = capsys.readouterr().out
-    assert "wide band: 1 to" in text
+    assert "wide band     1 to" in text
+    assert "(95 % band and one more)" in text
     assert "was never logged" in text
-    assert "%  " not in text
     assert "in 1 session" not in text
 
 
@@ -105,7 +105,7 @@ def test_text_outside_shows_no_chances(model, capsys):
         ("--minutes", "0", "1 to 180"),
         ("--minutes", "soon", "expected a number"),
         ("--hair", "grey", "natural, coloured, lightened"),
-        ("--stylist", "S9", "the log's 3 codes"),
+        ("--stylist", "S9", "expected one of S1, S2, S3"),
         ("--limit", "40", "from 1 to 12"),
         ("--limit", "few", "whole number"),
         ("--seed", "x", "whole number"),
@@ -161,10 +161,17 @@ def test_cases_as_text(model, capsys, tmp_path):
     cases = tmp_path / "cases.csv"
     cases.write_text(HEADINGS + "3,9.5,natural,6,low,45,\n9,8,natural,6,low,45,\n")
     assert main(["sessions", model, "--cases", str(cases)]) == 1
-    first, second, _, *cautions = capsys.readouterr().out.splitlines()
-    assert cautions == [f"! {caution}" for caution in CAUTIONS]
-    assert first.startswith("line 2: 2 sessions, most likely; ")
-    assert second.startswith("line 3: no answer: goal: found level 8")
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    told, closing = "\n".join(lines).split("\n\n")
+    first, second = " ".join(told.split()).split(" line 3: ")
+    assert first.startswith(
+        "line 2: level 3 to 9.5, natural hair, 6 % developer, low heat, at most 45 minutes"
+    )
+    assert "stylists: 2 sessions, most likely; " in first
+    assert second.startswith("no answer: goal: found level 8")
+    rests = "every answer rests on 1,600 visits, 530 clients, 3 stylists; not yet checked out of sample"
+    assert " ".join(closing.split()) == " ".join((rests, *(f"! {caution}" for caution in CAUTIONS)))
 
 
 def test_a_row_is_named_by_the_line_it_starts_on(model, capsys, tmp_path):
@@ -173,7 +180,17 @@ def test_a_row_is_named_by_the_line_it_starts_on(model, capsys, tmp_path):
         'start,goal,hair,peroxide,heat,minutes,note\n3,8,natural,6,low,45,"two\nlines"\n3,2,natural,6,low,45,\n'
     )
     assert main(["sessions", model, "--cases", str(cases)]) == 1
-    assert capsys.readouterr().out.splitlines()[1].startswith("line 4: ")
+    assert "\nline 4: no answer" in capsys.readouterr().out
+
+
+def test_cases_below_blank_lines_with_a_logs_headings(model, capsys, tmp_path):
+    cases = tmp_path / "cases.csv"
+    cases.write_text(
+        "\n,,\n\nstart_level,goal_level,hair,peroxide_pct,heat,minutes\n3,9.5,natural,20 vol,low,45\n"
+    )
+    assert main(["sessions", model, "--cases", str(cases), "--json"]) == 0
+    inputs = json.loads(capsys.readouterr().out)["inputs"]
+    assert (inputs["start"], inputs["peroxide"]) == (3.0, 6.0)
 
 
 @pytest.mark.parametrize(
