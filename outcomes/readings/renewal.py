@@ -23,7 +23,7 @@ _NEVER = 1e-6  # chance below which a time isn't worth a row
 
 _SELDOM = 0.02  # share below which whether there was one look or more isn't told apart
 
-ALTERNATIVES = 4
+ALTERNATIVES = 3
 """Times that stand for a distribution of times."""
 
 
@@ -101,12 +101,12 @@ def last_looks(gaps: Gaps, rinse: int, *, at_look: bool) -> Ways | None:
     between = minute[1:, None] - minute
     both = np.where(between > 0, gaps.chance[np.abs(between)], 0.0) * gaps.looked[:rinse]
     both *= (last[1:] / np.maximum(gaps.looked[1:rinse], 1e-300))[:, None]
-    # fifths of the chance that there was a look; the times of each stand at their means
+    # thirds of the chance that there was a look; the times of each stand at their means
     done = np.cumsum(last[1:]) - 0.5 * last[1:]
-    fifth = np.minimum((ALTERNATIVES * done / max(last[1:].sum(), _NEVER)).astype(np.intp), ALTERNATIVES - 1)
+    third = np.minimum((ALTERNATIVES * done / max(last[1:].sum(), _NEVER)).astype(np.intp), ALTERNATIVES - 1)
     ways = [(float(last[0]), [0.0])]
     for k in range(ALTERNATIVES):
-        ways += _alone_and_after_another(both[fifth == k], minute[1:][fifth == k])
+        ways += _alone_and_after_another(both[third == k], minute[1:][third == k])
     ways = [way for way in ways if way[0] > _NEVER]
     total = sum(chance for chance, _ in ways)
     count = [len(times) for _, times in ways]
