@@ -46,8 +46,8 @@ def test_times_are_those_of_looks_that_follow_each_other(usual, rinse, at_look):
         # a way seldomer than 1 in 50 of its third isn't told apart
         assert chance[found == 0].sum() == pytest.approx((true == 0).mean(), abs=0.02 + tolerance)
         assert chance @ found == pytest.approx(true.mean(), abs=tolerance * rinse + 0.02 * usual)
-    # Times stand at the means of thirds: of a normal distribution 0.891 of the spread is left so, of a flat one
-    # 0.943, the square root of 8/9.
+    # Times stand at the means of thirds: of a normal distribution 0.891 of the spread is left so, of a flat
+    # one 0.943, the square root of 8/9.
     last, scale = times[:, 1], seen[:, 1].std()
     left = np.sqrt(chance @ (last - chance @ last) ** 2)
     assert 0.87 * scale - 0.1 < left < scale + 0.1
