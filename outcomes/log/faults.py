@@ -175,47 +175,73 @@ def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
 def reading_faults(
     frame: pd.DataFrame, rows: np.ndarray, visits: pd.DataFrame, used: np.ndarray, *, at_roots: bool
 ) -> pd.DataFrame:
-    """Looks or wash readings without their visit, and looks after the rinse.
+    """Looks or wash readings without their visit, or of a visit that is two; and looks after the rinse.
 
     Parameters
     ----------
     frame : DataFrame (n, ...)
         Checks or washes; the index is the position.
+    rows : ndarray of int
+        Spreadsheet row of each data row of that table.
     visits : DataFrame (m, ...)
         All visits, set aside or not.
     used : ndarray of bool (m,)
         Which visits are used.
     at_roots : bool
         A reading at the roots belongs to its visit whatever zone was lightened: it reads the root shade.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
     """
     own = _keys(frame)
     sound = visits[used]
     match = _keys(sound).get_indexer(own)
     there = match >= 0
     known = own.isin(_keys(visits))
+    owners = _rivals(visits, ["visit", "zone"], own)
     if at_roots:
         roots = (frame["zone"] == "roots").to_numpy(dtype=bool)
         there = there | roots & frame["visit"].isin(sound["visit"]).to_numpy(dtype=bool)
         known = known | roots & frame["visit"].isin(visits["visit"]).to_numpy(dtype=bool)
+        owners[roots] = _rivals(visits, ["visit"], pd.Index(frame["visit"]))[roots]
     named = (frame["visit"].notna() & frame["zone"].notna()).to_numpy(dtype=bool)
     pos = frame.index.to_numpy()
-    gone = named & ~there
+    shared = named & (owners != "")
+    gone = named & ~there & ~shared
     faults = []
     for code, mask, expected in (
+        ("codes_collide", shared, "a visit of one client and one day at zone {}, not of {}"),
         ("no_visit", gone & ~known, "a visit that has zone {} in visits"),
         ("visit_set_aside", gone & known, "a visit of which zone {} is used"),
     ):
         found = frame["visit"][mask].to_numpy(dtype=object)
-        told = [expected.format(zone) for zone in frame["zone"][mask]]
+        told = [expected.format(*words) for words in zip(frame["zone"][mask], owners[mask], strict=True)]
         faults.append(found_at(pos[mask], rows, "visit", found, told, code))
     if "minutes" in frame:
         rinse = np.full(len(frame), np.nan)
-        rinse[match >= 0] = sound["minutes"].to_numpy(dtype=float)[match[match >= 0]]
+        rinsed = (match >= 0) & ~shared
+        rinse[rinsed] = sound["minutes"].to_numpy(dtype=float)[match[rinsed]]
         late = frame["minutes"].to_numpy(dtype=float) > rinse + _TOLERANCE
         read_at = [f"{minutes:g}" for minutes in frame["minutes"][late]]
         told = [f"at most {minutes:g}, when it was rinsed" for minutes in rinse[late]]
         faults.append(found_at(pos[late], rows, "minutes", read_at, told, "after_rinse"))
     return pd.concat(faults, ignore_index=True)
+
+
+def _rivals(visits: pd.DataFrame, keys: list[str], of: pd.Index[Any]) -> np.ndarray:
+    """Which clients or days share the key of each reading (n,), in words; empty where there is only one."""
+    shown = visits.loc[visits.duplicated(keys, keep=False), [*keys, "client", "date"]].dropna(subset=keys)
+    shown["date"] = shown["date"].dt.strftime("%Y-%m-%d")
+    told = np.full(len(of), "", dtype=object)
+    for name in ("date", "client"):  # where both differ, clients are told
+        each = shown.dropna(subset=[name]).drop_duplicates([*keys, name])
+        groups = each[each.duplicated(keys, keep=False)].groupby(keys if len(keys) > 1 else keys[0])[name]
+        words = groups.first() + " and " + groups.last()  # two of them are enough to be told
+        at = words.index.get_indexer(of)
+        told[at >= 0] = words.to_numpy(dtype=object)[at[at >= 0]]
+    return told
 
 
 def wash_value_faults(

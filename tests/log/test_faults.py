@@ -64,6 +64,57 @@ def test_one_code_for_two_clients(folder, visit):
     ]  # fmt: skip
 
 
+def test_looks_of_a_visit_of_two_clients_are_nobodys(folder, visit):
+    rows = [visit(), visit(client="OTHER", start_level="6"), visit(zone="ends")]
+    checks = [
+        {"visit": "V1", "minutes": m, "level": x} for m, x in (("10", "5"), ("10", "7.5"), ("99", "8.5"))
+    ]
+    checks.append({"visit": "V1", "zone": "ends", "minutes": "20", "level": "6"})
+    washes = [{"visit": "V1", "zone": zone, "washes": "3", "tone_left": "75"} for zone in ("", "ends")]
+    log = read_log(folder(visits=rows, checks=checks, washes=washes))
+    own = log.faults[log.faults["file"] != "visits.csv"]
+    assert own[["file", "row", "column", "found", "code"]].to_numpy().tolist() == [
+        ["checks.csv", 2, "visit", "V1", "codes_collide"],
+        ["checks.csv", 3, "visit", "V1", "codes_collide"],
+        ["checks.csv", 4, "visit", "V1", "codes_collide"],
+        ["washes.csv", 2, "visit", "V1", "codes_collide"],
+    ]
+    assert own["message"].iloc[0] == (
+        "checks.csv row 2: visit V1; expected a visit of one client and one day at zone lengths, not of C1 "
+        "and OTHER; give each visit its own code (where logs were joined: a prefix for each log)"
+    )
+    assert log.counts["checks"] == {"in": 4, "used": 1, "set_aside": 3}
+    assert log.counts["washes"] == {"in": 2, "used": 1, "set_aside": 1}
+    assert log.counts["visits"] == {"in": 3, "used": 2, "set_aside": 1}
+
+
+def test_looks_of_a_visit_of_two_days_are_nobodys(folder, visit):
+    rows = [visit(), visit(date="2024-03-15"), visit(visit="V2"), visit(visit="V2")]
+    checks = [{"visit": code, "minutes": "10", "level": "5"} for code in ("V1", "V2")]
+    log = read_log(folder(visits=rows, checks=checks))
+    own = log.faults[log.faults["file"] == "checks.csv"]
+    assert own[["row", "code"]].to_numpy().tolist() == [
+        [2, "codes_collide"]
+    ]  # the same row twice is one visit
+    assert "not of 2024-03-14 and 2024-03-15" in own["expected"].iloc[0]
+
+
+def test_looks_of_a_visit_of_two_clients_stay_nobodys_where_neither_is_used(folder, visit):
+    rows = [visit(minutes="0"), visit(client="OTHER")]
+    log = read_log(folder(visits=rows, checks=[{"visit": "V1", "minutes": "10", "level": "5"}]))
+    assert list(log.faults["code"][log.faults["file"] == "checks.csv"]) == ["codes_collide"]
+
+
+def test_a_root_shade_of_a_visit_of_two_clients_is_nobodys(folder, visit):
+    """It belongs to its visit whatever zone was lightened, so that here any two zones compete."""
+    rows = [visit(), visit(client="OTHER", zone="ends"), visit(visit="V2"), visit(visit="V2", zone="ends")]
+    washes = [{"visit": code, "zone": "roots", "washes": "3", "level": "6"} for code in ("V1", "V2")]
+    log = read_log(folder(visits=rows, washes=washes))
+    own = log.faults[log.faults["file"] == "washes.csv"]
+    assert own[["row", "code"]].to_numpy().tolist() == [[2, "codes_collide"]]
+    assert log.counts["washes"] == {"in": 2, "used": 1, "set_aside": 1}
+
+
 def test_short_and_long_rows(folder):
     text = (
         "visit,client,stylist,date,hair,start_level,goal_level,peroxide_pct,heat,minutes,achieved_level,stop\n"
