@@ -120,7 +120,10 @@ def read_cells(
         else:
             values = _READERS.get(column.reader, _measure(column.unit))(lower)
         faults = _number_faults(column, values)
-        plain = texts.str.fullmatch(_PLAIN).to_numpy(dtype=bool) & ~(bare & (unit == "volume"))
+        # a plain number that is read as another one, as 20 below a heading of volume, is a repair too
+        plain = texts.str.fullmatch(_PLAIN).to_numpy(dtype=bool) & (
+            np.abs(_number(lower) - values) < _TOLERANCE
+        )
     faults = np.where(missing, "missing" if column.needed else "", faults).astype(object)
     if column.kind in ("number", "word"):
         values = np.where(missing | (faults != ""), np.nan, values)
@@ -153,10 +156,14 @@ def _number(texts: Texts) -> Numbers:
 
 
 def _measure(unit: str) -> Callable[[Texts], Numbers]:
-    """A number that may carry its unit."""
+    """A number that may carry its unit; a spreadsheet keeps 75 % as 0.75."""
 
     def read(texts: Texts) -> Numbers:
-        return _number(texts.str.removesuffix(unit).str.strip() if unit else texts)
+        values = _number(texts.str.removesuffix(unit).str.strip() if unit else texts)
+        if unit == "%":
+            share = (values > 0) & (values <= 1) & ~texts.str.endswith("%").to_numpy(dtype=bool)
+            values = np.where(share, np.round(values * 100, 6), values)
+        return values
 
     return read
 

@@ -118,11 +118,17 @@ def doubtful_cells(
 def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
     """What to do, with the value itself in it where that helps; empty for the reason's own advice."""
     nothing = pd.Series("", index=found.index, dtype=object)
-    number = pd.to_numeric(found.str.replace(",", ".", regex=False), errors="coerce")
+    bare = found.str.removesuffix(column.unit).str.strip() if code == "off_grid" else found
+    number = pd.to_numeric(bare.str.replace(",", ".", regex=False), errors="coerce")
     if code == "off_grid" and column.step is not None:
+        counted = nothing
+        if column.unit == "%":
+            share = number.between(0, 1, inclusive="right") & ~found.str.endswith("%")
+            number = number.mask(share, number * 100)
+            counted = nothing.mask(share, found + " counts as " + number.map("{:g} %; ".format))
         below = (np.floor(number / column.step) * column.step).map("{:g}".format)
         above = (np.ceil(number / column.step) * column.step).map("{:g}".format)
-        either: pd.Series[str] = ("write " + below + " or " + above).where(number.notna(), nothing)
+        either: pd.Series[str] = (counted + "write " + below + " or " + above).where(number.notna(), nothing)
         return either
     if code == "peroxide_limit":
         text = "if " + found + ' is volume, write "' + found + ' vol"; above 12 % nothing is used on hair'

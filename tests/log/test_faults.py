@@ -266,6 +266,20 @@ def test_messages_say_file_row_found_expected_and_what_to_do(folder, visit):
     ]
 
 
+def test_advice_about_a_share_off_its_grid_takes_it_for_what_it_is(folder, visit):
+    shares = ["0.8", "80", "0.3 %", "80 %"]
+    washes = [{"visit": "V1", "washes": str(i), "tone_left": share} for i, share in enumerate(shares)]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    advice = ["0.8 counts as 80 %; write 75 or 100", "write 75 or 100", "write 0 or 25", "write 75 or 100"]
+    for message, told in zip(log.faults["message"], advice, strict=True):
+        assert message.endswith(f"; expected 0 to 100 % in steps of 25; {told}")
+
+
+def test_advice_about_a_strength_said_to_be_percent_speaks_of_no_volume(folder, visit):
+    log = read_log(folder(visits=[visit(peroxide_pct="20 %")]))
+    assert log.faults["message"][0].endswith("; nothing above 12 % (40 volume) is used on hair")
+
+
 def test_messages_name_another_heading(folder, visit):
     row = {("Heat level" if k == "heat" else k): v for k, v in visit(heat="tepid").items()}
     log = read_log(folder(visits=[row]))
