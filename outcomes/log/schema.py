@@ -304,8 +304,8 @@ _REASONS = (
            "look at both readings"),
     Reason("no_checks", "warning", "there are no looks during processing at all",
            "write down the minutes and level of each look; it makes the answers much surer"),
-    Reason("unit_unclear", "warning", "a bare developer strength may be volume rather than %",
-           'write the unit, "10 vol" or "10 %"'),
+    Reason("unit_unclear", "warning", "a bare developer strength may be meant in the other unit, volume or %",
+           'write the unit, for example "20 vol" or "6 %"'),
 )  # fmt: skip
 
 REASONS: Mapping[str, Reason] = MappingProxyType({reason.code: reason for reason in _REASONS})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from outcomes.log.cells import VOLUME_PERCENT
 from outcomes.log.faults import found_at
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
@@ -13,11 +14,14 @@ MIN_VISITS = 5  # of a stylist, before a habit is called one
 HEAP_SHARE = 0.9  # of a stylist's visits on one value of minutes
 START_GAP = 1.5  # levels between the last result and the next start
 COURSE_WEEKS = 16  # between two visits that may still belong together where no course code says so
+WEAK_VOLUME = 10  # the weakest developer in common use
 LEVEL_JUMP = 4.0  # between two looks
 _TOLERANCE = 1e-9
 
 
-def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> list[pd.DataFrame]:
+def visit_warnings(
+    visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, bare_unit: str = ""
+) -> list[pd.DataFrame]:
     """Warnings about used visits.
 
     Parameters
@@ -28,6 +32,13 @@ def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> 
         Spreadsheet row of each data row.
     bare : ndarray of bool (n,)
         Developer strength written without a unit.
+    bare_unit : str
+        The unit that the heading gives such strengths: `volume`, or nothing, which means %.
+
+    Returns
+    -------
+    list of DataFrame
+        Parts for `finish`; a warning about a stylist has position -1 and no row.
     """
     pos = visits.index.to_numpy()
     below = ((visits["stop"] == "target") & (visits["achieved_level"] < visits["goal_level"])).to_numpy(
@@ -37,10 +48,30 @@ def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> 
     goals = visits["goal_level"][below]
     expected = [f"{goal:g} (goal_level) or more, because stop is target" for goal in goals]
     told = [found_at(pos[below], rows, "achieved_level", found, expected, "target_below_goal")]
-    ten = bare & (visits["peroxide_pct"] == 10).to_numpy(dtype=bool)
-    told.append(found_at(pos[ten], rows, "peroxide_pct", "10", "a strength with its unit", "unit_unclear"))
-    told += [_start_far(visits, rows), _heaped(visits), _no_time_stops(visits)]
+    told += [
+        _unit_unclear(visits, rows, bare, bare_unit),
+        _start_far(visits, rows),
+        _heaped(visits),
+        _no_time_stops(visits),
+    ]
     return told
+
+
+def _unit_unclear(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, unit: str) -> pd.DataFrame:
+    """10 without a unit is 10 volume more often than 10 %; and 6 is 6 %, whatever the heading says."""
+    percent = visits["peroxide_pct"].to_numpy(dtype=float)
+    if unit == "volume":
+        written = percent / VOLUME_PERCENT
+        odd = bare & (written < WEAK_VOLUME - _TOLERANCE)
+        expected = f"{WEAK_VOLUME} or more where the heading says volume, or a strength with its unit"
+    else:
+        written = percent
+        odd = bare & (written == WEAK_VOLUME)
+        expected = "a strength with its unit"
+    found = [f"{number:g}" for number in written[odd]]
+    advice = [f'write "{number} vol" or "{number} %"' for number in found]
+    pos = visits.index.to_numpy()[odd]
+    return found_at(pos, rows, "peroxide_pct", found, expected, "unit_unclear", advice)
 
 
 def _about(column: str, found: list[str], expected: str, code: str) -> pd.DataFrame:

@@ -107,7 +107,24 @@ def test_bare_ten_may_be_volume(folder, visit):
     ]
     log = read_log(folder(visits=rows))
     assert codes(log) == ["unit_unclear"]
+    assert log.warnings["message"][0].endswith(
+        '; expected a strength with its unit; write "10 vol" or "10 %"'
+    )
     assert list(log.visits["peroxide_pct"]) == [10, 10, 3]
+
+
+def test_bare_six_below_a_heading_of_volume_may_be_percent(folder, visit):
+    rows = [
+        visit(visit=f"V{i}", peroxide_pct=text) for i, text in enumerate(("6", "20", "6 vol", "6 %", "10"))
+    ]
+    rows = [{("Dev vol" if k == "peroxide_pct" else k): v for k, v in row.items()} for row in rows]
+    log = read_log(folder(visits=rows))
+    assert list(log.visits["peroxide_pct"]) == [1.8, 6, 1.8, 6, 3]
+    unclear = log.warnings[log.warnings["code"] == "unit_unclear"]
+    assert list(unclear["message"]) == [
+        "visits.csv row 2: peroxide_pct 6; expected 10 or more where the heading says volume, or a strength "
+        'with its unit; write "6 vol" or "6 %"'
+    ]
 
 
 def test_rows_set_aside_warn_of_nothing(folder, visit):
