@@ -74,11 +74,11 @@ def _unit_unclear(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, unit
     return found_at(pos, rows, "peroxide_pct", found, expected, "unit_unclear", advice)
 
 
-def _about(column: str, found: list[str], expected: str, code: str) -> pd.DataFrame:
-    """Warnings about a stylist or the whole log: they belong to no row."""
+def _about(column: str, found: list[str], expected: str, code: str, advice: str = "") -> pd.DataFrame:
+    """Warnings about a stylist, or about a whole table (then of no column): they belong to no row."""
     frame = pd.DataFrame({"found": pd.Series(found, dtype=object)})
     frame["row"] = pd.Series(pd.NA, index=frame.index, dtype="Int64")
-    return frame.assign(pos=-1, column=column, expected=expected, code=code, advice="")
+    return frame.assign(pos=-1, column=column, expected=expected, code=code, advice=advice)
 
 
 def _heaped(visits: pd.DataFrame) -> pd.DataFrame:
@@ -126,11 +126,28 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
 
 
 def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.DataFrame]:
-    """Warnings about used looks (index: position); `rows` is None where the log has no checks."""
-    if rows is None or checks.empty:
-        return [
-            _about("checks", ["holds no usable look"], "a row for each look during processing", "no_checks")
-        ]
+    """Warnings about used looks.
+
+    Parameters
+    ----------
+    checks : DataFrame (n, ...)
+        Used looks; the index is the position among all data rows.
+    rows : ndarray of int (m,) or None
+        Spreadsheet row of each data row; None where the log has no checks.
+
+    Returns
+    -------
+    list of DataFrame
+        Parts for `finish`.
+    """
+    row_each = "a row for each look during processing"
+    if rows is None:
+        return [_about("", ["no checks"], f"checks.csv or a sheet checks, with {row_each}", "no_checks")]
+    if checks.empty and len(rows):
+        advice = "mend the faults of these rows; looks make the answers much surer"
+        return [_about("", [f"0 of {len(rows)} rows used"], row_each, "no_checks", advice)]
+    if checks.empty:
+        return [_about("", ["no rows"], row_each, "no_checks")]
     ordered = checks.sort_values(["visit", "zone", "minutes"], kind="stable")
     before = ordered.groupby(["visit", "zone"])["level"].shift()
     jump = ((ordered["level"] - before).abs() >= LEVEL_JUMP - _TOLERANCE).to_numpy(dtype=bool)

@@ -38,9 +38,29 @@ def test_warnings_about_no_row_are_sentences_too(folder, visit):
         "visits; write the minutes as they were, not as planned",
         "visits.csv: stop is time in 0 of 5 visits of stylist S1; expected some visits that ended for time; "
         "write stop = time where the time was up before the goal",
-        "salon: checks holds no usable look; expected a row for each look during processing; write down the "
-        "minutes and level of each look; it makes the answers much surer",
+        "salon: no checks; expected checks.csv or a sheet checks, with a row for each look during "
+        "processing; write down the minutes and level of each look; it makes the answers much surer",
     ]
+
+
+def no_checks(log):
+    told = log.warnings[log.warnings["code"] == "no_checks"]
+    return told[["file", "column", "found", "message"]].to_numpy().tolist()
+
+
+def test_a_log_without_looks_is_told_what_it_has_instead(folder, visit):
+    """The table itself is meant, so that no column is named, as for a row of too few fields."""
+    log = read_log(folder(visits=[visit()]))
+    assert [row[:3] for row in no_checks(log)] == [["salon", "", "no checks"]]
+    log = read_log(folder(visits=[visit()], checks="visit,minutes,level\n"))
+    assert [row[:3] for row in no_checks(log)] == [["checks.csv", "", "no rows"]]
+    checks = [{"visit": code, "minutes": "20", "level": "6"} for code in ("V8", "V9")]
+    log = read_log(folder(visits=[visit()], checks=checks))
+    assert no_checks(log) == [
+        ["checks.csv", "", "0 of 2 rows used",
+         "checks.csv: 0 of 2 rows used; expected a row for each look during processing; mend the faults of "
+         "these rows; looks make the answers much surer"],
+    ]  # fmt: skip
 
 
 def test_heaped_minutes_of_one_stylist(folder, visit):
