@@ -7,14 +7,13 @@ import pandas as pd
 
 from outcomes.log.cells import VOLUME_PERCENT
 from outcomes.log.faults import found_at
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
 
 MIN_VISITS = 5  # of a stylist, before a habit is called one
 HEAP_SHARE = 0.9  # of a stylist's visits on one value of minutes
-START_GAP = 1.5  # levels between the last result and the next start
-COURSE_WEEKS = 16  # between two visits that may still belong together where no course code says so
-WEAK_VOLUME = 10  # the weakest developer in common use
+WEAK_VOLUME = 10  # the weakest developer that hair is lightened with as a rule
 LEVEL_JUMP = 4.0  # between two looks
 _TOLERANCE = 1e-9
 
@@ -113,14 +112,16 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     ):
         part = rows_of[rows_of.duplicated(keys, keep=False)]
         last = part.groupby(keys)[["date", "achieved_level"]].shift()
-        far = (part["start_level"] - last["achieved_level"]).abs() > START_GAP + _TOLERANCE
+        far = (part["start_level"] - last["achieved_level"]).abs() > COURSE_START_WITHIN + _TOLERANCE
         if free:
-            near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_WEEKS)
+            near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_GAP_WEEKS)
             far = far & near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
         at = part.index.to_numpy()[far.to_numpy(dtype=bool)]
         found = [f"{level:g}" for level in part["start_level"][at]]
         before = last["achieved_level"][at]
-        expected = [f"within {START_GAP:g} of the last achieved_level, {level:g}" for level in before]
+        expected = [
+            f"within {COURSE_START_WITHIN:g} of the last achieved_level, {level:g}" for level in before
+        ]
         told.append(found_at(at, rows, "start_level", found, expected, "start_far_from_last"))
     return pd.concat(told, ignore_index=True)
 

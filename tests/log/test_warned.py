@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import inspect
+
+import pandas as pd
+import pytest
+
 from outcomes.log.read import read_log
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
+from outcomes.readings.courses import assign_courses
 
 
 def codes(log, *leave):
@@ -105,6 +112,23 @@ def test_without_course_codes_lightened_hair_within_16_weeks(folder, visit):
     log = read_log(folder(visits=rows))
     assert [row for row, code in zip(log.warnings["row"], log.warnings["code"], strict=True)
             if code == "start_far_from_last"] == [3]  # fmt: skip
+
+
+def test_courses_are_put_together_by_the_same_bounds():
+    settings = inspect.signature(assign_courses).parameters
+    assert settings["gap_weeks"].default is COURSE_GAP_WEEKS
+    assert settings["start_within"].default is COURSE_START_WITHIN
+
+
+@pytest.mark.parametrize(("beyond", "warned"), [(0, [3]), (1, [])])
+def test_the_bounds_themselves_are_within(folder, visit, beyond, warned):
+    days = pd.Timestamp("2024-03-14") + pd.Timedelta(days=7 * COURSE_GAP_WEEKS + beyond)
+    later = {"visit": "V2", "date": f"{days:%Y-%m-%d}", "hair": "lightened"}
+    start = 7.5 - COURSE_START_WITHIN
+    near = read_log(folder(visits=[visit(), visit(start_level=f"{start:g}", **later)]))
+    assert codes(near) == []
+    far = read_log(folder(visits=[visit(), visit(start_level=f"{start - 0.5:g}", **later)]))
+    assert list(far.warnings["row"].dropna()) == warned
 
 
 def test_jump_between_two_looks(folder, visit):
