@@ -16,6 +16,7 @@ from outcomes.log.schema import LEVEL_STEP, REASONS, Column, columns
 
 __all__ = [
     "FAULT_COLUMNS",
+    "LAB",
     "cell_faults",
     "doubtful_cells",
     "field_faults",
@@ -29,7 +30,8 @@ __all__ = [
 FAULT_COLUMNS = ("file", "row", "column", "found", "expected", "code", "message")
 _PARTS = ("pos", "row", "column", "found", "expected", "code", "advice")
 _TOLERANCE = 1e-9
-_LAB = ("L", "a", "b")
+LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
+_PART_OF_COLOUR = "L, a and b count as not given; write what is lacking, or leave all three empty"
 
 
 def found_at(
@@ -90,13 +92,13 @@ def cell_faults(
 def doubtful_cells(
     table: str, faults: pd.DataFrame, frame: pd.DataFrame
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Tell unreadable cells that cost their row from those that the row can do without.
+    """Tell cells that cost their row from those that the row can do without.
 
     Parameters
     ----------
     table : str
     faults : DataFrame
-        Of the cells of one table.
+        Of the cells of one table, those of `wash_value_faults` among them.
     frame : DataFrame (n, ...)
         Its values; the index is the position.
 
@@ -104,15 +106,21 @@ def doubtful_cells(
     -------
     DataFrame, DataFrame
         Faults, and warnings about unreadable cells that count as not given. A zone stays a fault, since with
-        the visit it says which row this is; so does a wash reading where it is the only one of its row.
+        the visit it says which row this is; so does a wash reading where its row has no other. A colour of
+        which one part is lacking is an unreadable reading too.
     """
-    free = {c.name for c in columns(table) if not c.needed} - {"zone", *_LAB}
-    light = ((faults["code"] == "unreadable") & faults["column"].isin(free)).to_numpy(dtype=bool)
-    if table == "washes":
-        read = frame[["level", "tone_left"]].notna().any(axis=1) | frame[list(_LAB)].notna().all(axis=1)
-        alone = faults["pos"].isin(frame.index[~read]) & faults["column"].isin(["level", "tone_left"])
-        light = light & ~alone.to_numpy(dtype=bool)
-    return faults[~light], faults[light].assign(code="unreadable_optional")
+    free = {c.name for c in columns(table) if not c.needed} - {"zone"}
+    light = (faults["code"] == "unreadable") & faults["column"].isin(free)
+    if table != "washes":
+        return faults[~light], faults[light].assign(code="unreadable_optional")
+    of_colour = faults["column"].isin(LAB)
+    read = frame[["level", "tone_left"]].notna().any(axis=1) | frame[list(LAB)].notna().all(axis=1)
+    alone = faults["pos"].isin(frame.index[~read]) & (
+        of_colour | faults["column"].isin(["level", "tone_left"])
+    )
+    light = (light | of_colour & (faults["code"] == "missing")) & ~alone
+    advice = faults["advice"].mask(of_colour & (faults["advice"] == ""), _PART_OF_COLOUR)
+    return faults[~light], faults[light].assign(code="unreadable_optional", advice=advice[light])
 
 
 def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
@@ -253,16 +261,30 @@ def _rivals(visits: pd.DataFrame, keys: list[str], of: pd.Index[Any]) -> np.ndar
 def wash_value_faults(
     frame: pd.DataFrame, rows: np.ndarray, faulty: Mapping[str, np.ndarray]
 ) -> pd.DataFrame:
-    """Wash readings without any of the three readings, or with part of L, a, b only."""
+    """Wash readings without any of the three readings, or with part of L, a, b only.
+
+    Parameters
+    ----------
+    frame : DataFrame (n, ...)
+        Washes; the index is the position.
+    rows : ndarray of int
+        Spreadsheet row of each data row of that table.
+    faulty : mapping of str to ndarray of bool (n,)
+        By column, which cells hold something that has a fault of its own: they aren't missing.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     has = {
-        name: frame[name].notna().to_numpy(dtype=bool) | faulty[name]
-        for name in ("level", "tone_left", *_LAB)
+        name: frame[name].notna().to_numpy(dtype=bool) | faulty[name] for name in ("level", "tone_left", *LAB)
     }
     some_lab = has["L"] | has["a"] | has["b"]
     pos = frame.index.to_numpy()
     none = ~(has["level"] | has["tone_left"] | some_lab)
     faults = [found_at(pos[none], rows, "level", "", "one of level, tone_left, or L, a and b", "missing")]
-    for name in _LAB:
+    for name in LAB:
         lacking = some_lab & ~has[name]
         faults.append(found_at(pos[lacking], rows, name, "", "L, a and b together", "missing"))
     return pd.concat(faults, ignore_index=True)

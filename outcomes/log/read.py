@@ -13,6 +13,7 @@ from outcomes.errors import InputError
 from outcomes.log.cells import blank_values, read_cells
 from outcomes.log.faults import (
     FAULT_COLUMNS,
+    LAB,
     cell_faults,
     doubtful_cells,
     field_faults,
@@ -83,7 +84,6 @@ class _Parsed:
     file: str
     faults: list[pd.DataFrame]
     doubtful: pd.DataFrame
-    faulty: dict[str, np.ndarray]
     written: frozenset[str]
     bare: np.ndarray
     bare_unit: str
@@ -137,8 +137,6 @@ def read_log(path: str | os.PathLike[str]) -> VisitLog:
             one.faults.append(
                 reading_faults(one.frame, one.rows, visits.frame, visits.used(), at_roots=at_roots)
             )
-            if table == "washes":
-                one.faults.append(wash_value_faults(one.frame, one.rows, one.faulty))
     return _assemble(source, parsed)
 
 
@@ -180,13 +178,16 @@ def _parse(raw: RawTable) -> _Parsed:
     frame = _frame(values, pos)
     empty = frame["zone"].isna().to_numpy() & ~faulty["zone"]
     frame["zone"] = frame["zone"].mask(empty, DEFAULT_ZONE)
+    if raw.table == "washes":
+        told.append(wash_value_faults(frame, raw.rows, faulty))
     faults, doubtful = doubtful_cells(raw.table, pd.concat(told, ignore_index=True), frame)
-    unread = {name for name in doubtful["column"].unique() if frame[name].isna().all()}
-    written -= unread - set(faults["column"])
+    part = doubtful["column"].isin(LAB)
+    if part.any():
+        frame.loc[doubtful["pos"][part].astype(np.int64), list(LAB)] = np.nan
+    dropped = {*doubtful["column"], *(LAB if part.any() else ())}
+    written -= {name for name in dropped if frame[name].isna().all()} - set(faults["column"])
     whole = [field_faults(raw), faults]
-    return _Parsed(
-        frame, raw.rows, raw.file, whole, doubtful, faulty, frozenset(written), bare, bare_unit, notes
-    )
+    return _Parsed(frame, raw.rows, raw.file, whole, doubtful, frozenset(written), bare, bare_unit, notes)
 
 
 def _frame(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFrame:

@@ -6,6 +6,7 @@ import pytest
 
 from outcomes.errors import InputError
 from outcomes.log.read import read_log
+from outcomes.log.write import write_log
 
 
 def faults(log):
@@ -208,13 +209,49 @@ def test_a_wash_row_needs_one_of_three_readings(folder, visit):
         ({"level": "deep", "tone_left": "75"}, []),
         ({"level": "6", "tone_left": "much", "shampoo": "mild"}, []),
         ({"level": "deep", "L": "60", "a": "1", "b": "-2"}, []),
-        ({"level": "6", "L": "light", "a": "1", "b": "-2"}, [(2, "L", "unreadable")]),
+        ({"level": "6", "L": "light", "a": "1", "b": "-2"}, []),
+        ({"tone_left": "75", "L": "light", "a": "#REF!", "b": "-2"}, []),
+        ({"level": "6", "L": "", "a": "1", "b": "-2"}, []),
+        ({"L": "light", "a": "1", "b": "-2"}, [(2, "L", "unreadable")]),
+        (
+            {"level": "deep", "L": "light", "a": "1", "b": ""},
+            [(2, "b", "missing"), (2, "level", "unreadable"), (2, "L", "unreadable")],
+        ),
+        ({"level": "6", "L": "160", "a": "1", "b": "-2"}, [(2, "L", "out_of_range")]),
+        ({"level": "6", "tone_left": "80"}, [(2, "tone_left", "off_grid")]),
     ],
 )
 def test_an_unreadable_wash_reading_costs_the_row_that_has_no_other(folder, visit, cells, expected):
     log = read_log(folder(visits=[visit()], washes=[{"visit": "V1", "washes": "3"} | cells]))
-    assert faults(log) == expected
+    assert sorted(faults(log)) == sorted(expected)
     assert log.counts["washes"]["used"] == (not expected)
+
+
+def test_a_colour_of_which_a_part_is_lacking_counts_as_not_given(folder, visit, tmp_path):
+    washes = [
+        {"visit": "V1", "washes": "3", "level": "6", "L": "light", "a": "1", "b": "-2"},
+        {"visit": "V1", "washes": "4", "tone_left": "75", "L": "60", "a": "", "b": "-2"},
+        {"visit": "V1", "washes": "5", "level": "6", "L": "60", "a": "1", "b": "-2"},
+    ]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    assert log.faults.empty
+    assert log.washes[["L", "a", "b"]].isna().all(axis=1).tolist() == [True, True, False]
+    told = log.warnings[log.warnings["file"] == "washes.csv"]
+    assert set(told["code"]) == {"unreadable_optional"}
+    assert list(told["message"]) == [
+        "washes.csv row 2: L light; expected 0 to 100; L, a and b count as not given; write what is lacking, "
+        "or leave all three empty",
+        "washes.csv row 3: a is empty; expected L, a and b together; L, a and b count as not given; write "
+        "what is lacking, or leave all three empty",
+    ]
+    write_log(log, tmp_path / "written")
+    assert read_log(tmp_path / "written").counts["washes"] == {"in": 3, "used": 3, "set_aside": 0}
+
+
+def test_a_colour_that_is_nowhere_whole_is_not_given(folder, visit):
+    washes = [{"visit": "V1", "washes": "3", "level": "6", "L": "light", "a": "1", "b": "-2"}]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    assert {name for table, name in log.given if table == "washes"} == {"visit", "washes", "level"}
 
 
 def test_contradicting_date_orders_are_row_faults(folder, visit):
