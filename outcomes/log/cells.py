@@ -132,7 +132,20 @@ def read_cells(
 
 
 def blank_values(column: Column, n: int) -> np.ndarray:
-    """All-missing values (n,) of a column's kind."""
+    """All-missing values (n,) of a column's kind.
+
+    Parameters
+    ----------
+    column : Column
+        The rule of the schema.
+    n : int
+        Rows.
+
+    Returns
+    -------
+    ndarray (n,)
+        NaT for dates, NaN otherwise: float for numbers, object for text and words.
+    """
     if column.kind == "date":
         return np.full(n, np.datetime64("NaT"), dtype="datetime64[ns]")
     return np.full(n, np.nan, dtype=float if column.kind == "number" else object)

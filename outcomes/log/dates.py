@@ -161,7 +161,18 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
 
 
 def two_readings(text: str) -> str:
-    """Both days that a date of two small numbers and a year may be, in words."""
+    """Both days that a date of two small numbers and a year may be, in words.
+
+    Parameters
+    ----------
+    text : str
+        A date such as 03/04/2024.
+
+    Returns
+    -------
+    str
+        Both days in ISO form, each with its order.
+    """
     parts = re.match(_SLASHED, text)
     assert parts is not None  # only such dates have two readings
     first, second, year = parts[1], parts[3], parts[4]

@@ -43,7 +43,26 @@ def found_at(
     code: Sequence[str] | np.ndarray | str,
     advice: Sequence[str] | np.ndarray | str = "",
 ) -> pd.DataFrame:
-    """Faults at some positions of a table (pos counts its data rows from 0), one row each."""
+    """Faults at some positions of a table (pos counts its data rows from 0), one row each.
+
+    Parameters
+    ----------
+    pos : ndarray of int (k,)
+        Positions at fault.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+    column : str
+        Canonical name; empty where a whole row is at fault.
+    found, expected, code : str, or sequence of str (k,)
+        What stands there, what may stand there, and a code of `REASONS`.
+    advice : str, or sequence of str (k,)
+        What to do; where empty, what the reason says.
+
+    Returns
+    -------
+    DataFrame (k rows)
+        pos, row, column, found, expected, code, advice: a part for `finish`.
+    """
     frame = pd.DataFrame({"pos": pos, "row": rows[pos]}, columns=pd.Index(_PARTS))
     for name, value in zip(_PARTS[2:], (column, found, expected, code, advice), strict=True):
         frame[name] = value
@@ -51,7 +70,18 @@ def found_at(
 
 
 def field_faults(raw: RawTable) -> pd.DataFrame:
-    """Rows that were cut short or have too many fields: which value belongs where isn't known."""
+    """Rows that were cut short or have too many fields: which value belongs where isn't known.
+
+    Parameters
+    ----------
+    raw : RawTable
+        A table as text.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     width = len(raw.headings)
     pos = np.flatnonzero(raw.fields != width)
     found = [f"{count} field{'' if count == 1 else 's'}" for count in raw.fields[pos]]
@@ -66,7 +96,28 @@ def cell_faults(
     pos: np.ndarray,
     rows: np.ndarray,
 ) -> pd.DataFrame:
-    """Faults of one column's cells; `pos` says which data rows the cells belong to."""
+    """Faults of one column's cells; `pos` says which data rows the cells belong to.
+
+    Parameters
+    ----------
+    column : Column
+        The rule of the schema.
+    match : HeadingMatch
+        The heading that names the column; where it is another than the canonical one, faults tell it.
+    cells : Categorical (n,)
+        The column as text.
+    read : CellRead
+        The column as it was read.
+    pos : ndarray of int (n,)
+        Positions of the cells among all data rows.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     at = np.flatnonzero(read.codes != "")
     found = np.asarray(cells[at], dtype=object)
     codes = read.codes[at]
@@ -154,7 +205,20 @@ def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
 
 
 def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
-    """Faults between the columns and the rows of `visits`; the frame's index is the position."""
+    """Faults between the columns and the rows of `visits`; the frame's index is the position.
+
+    Parameters
+    ----------
+    frame : DataFrame (n, ...)
+        Values of `visits`; the index is the position.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     start, goal, achieved = (frame[name] for name in ("start_level", "goal_level", "achieved_level"))
     faults = []
 
@@ -295,7 +359,20 @@ def _keys(frame: pd.DataFrame) -> pd.MultiIndex:
 
 
 def finish(file: str, parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    """Faults or warnings of one file, in the order of its rows, each with its sentence."""
+    """Faults or warnings of one file, in the order of its rows, each with its sentence.
+
+    Parameters
+    ----------
+    file : str
+        Name shown to people.
+    parts : sequence of DataFrame
+        As `found_at` gives them.
+
+    Returns
+    -------
+    DataFrame
+        The columns of `FAULT_COLUMNS`: `row` Int64 (NA where no row is meant), the others str.
+    """
     frame = pd.concat([part for part in parts if len(part)] or [_nothing()], ignore_index=True)
     frame = frame.sort_values("row", kind="stable", ignore_index=True)
     reasons = {code: reason.advice for code, reason in REASONS.items()}

@@ -256,12 +256,34 @@ _BY_TABLE = {table: tuple(c for c in _COLUMNS if c.table == table) for table in 
 
 
 def columns(table: str) -> tuple[Column, ...]:
-    """Columns of `visits`, `checks` or `washes`, in canonical order."""
+    """Columns of `visits`, `checks` or `washes`, in canonical order.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+
+    Returns
+    -------
+    tuple of Column
+    """
     return _BY_TABLE[table]
 
 
 def column(table: str, name: str) -> Column:
-    """One column by its table and canonical name."""
+    """One column by its table and canonical name.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    name : str
+        Canonical name; must be one of the table's.
+
+    Returns
+    -------
+    Column
+    """
     return next(c for c in _BY_TABLE[table] if c.name == name)
 
 
