@@ -62,7 +62,7 @@ def salon_group() -> tuple[dict[str, pd.DataFrame], list[Slip], SimulatedTruth]:
 
 
 def faulty_log() -> tuple[dict[str, pd.DataFrame], list[Slip]]:
-    """A small log with every kind of fault, and with odd habits that deserve a warning.
+    """A small log with most kinds of fault, and with odd habits that deserve a warning.
 
     Stylists S01 and S03 write no looks down, S02 calls every visit that ended for time a target, S03 writes
     45 minutes always; one look jumps by four levels, one later session starts two levels below the last

@@ -18,6 +18,16 @@ __all__ = ["replacing"]
 def replacing(path: str | os.PathLike[str]) -> Iterator[Path]:
     """A temporary file beside `path`, which takes its place when the block ends well and vanishes otherwise.
 
+    Parameters
+    ----------
+    path : path
+        The file to write.
+
+    Yields
+    ------
+    Path
+        The temporary file, with the ending of `path`.
+
     Raises
     ------
     InputError

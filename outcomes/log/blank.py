@@ -16,7 +16,8 @@ __all__ = ["ROWS", "write_blank_workbook"]
 
 ROWS = 10_000  # rows of each sheet, below the headings, that carry drop-downs
 HOW_TO = "how to"
-_LIST_COLUMN = 7  # first column of the lists of numbers on the sheet `how to`
+LISTS = "lists"
+_LIST_TOP = 2  # row of the headings on the sheet `lists`, from 0
 _ADVICE = (
     "Write one row per visit and zone on the sheet visits; dark headings are needed, the others help.",
     "Write every look during processing on the sheet checks: minutes since application, and the level.",
@@ -24,6 +25,7 @@ _ADVICE = (
     "Give each client and stylist a code, not a name. A visit's code is the same on all three sheets.",
     'Developer: 6, 6 % or 20 vol. Time: 45 or 0:45. A level between 7 and 8: 7.5.',
     f"The rows with visit {EXAMPLE_VISIT} are never counted; leave them or delete them.",
+    f"The sheet {LISTS} holds the numbers of the drop-downs; leave it as it is.",
     "Then run: outcomes check THIS_FILE.xlsx",
 )  # fmt: skip
 
@@ -69,46 +71,54 @@ def _workbook() -> bytes:
             "bold": book.add_format({"bold": True}),
         }
         sheets = {table: book.add_worksheet(table) for table in TABLES}
-        guide = book.add_worksheet(HOW_TO)
-        lists = _write_guide(guide, formats)
+        _write_guide(book.add_worksheet(HOW_TO), formats)
+        lists = _write_lists(book.add_worksheet(LISTS), formats)
         for table, sheet in sheets.items():
             _write_table(sheet, table, formats, lists)
         sheets["visits"].activate()
     return buffer.getvalue()
 
 
-def _write_guide(sheet: Any, formats: dict[str, Any]) -> dict[tuple[str | float, ...], str]:
-    """Advice, a line about every column, and the lists of numbers; returns where each list stands.
-
-    Numbers stand in cells, not in the rule itself: there, a spreadsheet set to decimal commas would take
-    them for text or dates.
-    """
+def _write_guide(sheet: Any, formats: dict[str, Any]) -> None:
+    """Advice, and a line about every column."""
     for i, advice in enumerate(_ADVICE):
         sheet.write_string(i, 0, advice)
-    top = len(_ADVICE) + 1
+    row = len(_ADVICE) + 1
     for j, heading in enumerate(("sheet", "column", "needed", "what may stand there", "meaning")):
-        sheet.write_string(top, j, heading, formats["bold"])
-    lists: dict[tuple[str | float, ...], str] = {}
-    row = top
+        sheet.write_string(row, j, heading, formats["bold"])
     for table in TABLES:
         for column in columns(table):
             row += 1
             line = (table, column.name, "yes" if column.needed else "", column.expected, column.meaning)
             for j, text in enumerate(line):
                 sheet.write_string(row, j, text)
-            if column.choices and not column.words and column.choices not in lists:
-                lists[column.choices] = _write_list(sheet, _LIST_COLUMN + len(lists), top, column)
     for j, width in enumerate((10, 18, 8, 44, 70)):
         sheet.set_column(j, j, width)
-    return lists
 
 
-def _write_list(sheet: Any, j: int, top: int, column: Column) -> str:
+def _write_lists(sheet: Any, formats: dict[str, Any]) -> dict[tuple[str | float, ...], str]:
+    """The lists of numbers, each below the names of its columns; returns where each list stands.
+
+    Numbers stand in cells, not in the rule itself: there, a spreadsheet set to decimal commas would take
+    them for text or dates.
+    """
     from xlsxwriter.utility import xl_range_abs
 
-    for i, value in enumerate(column.choices):
-        sheet.write_number(top + 1 + i, j, value)
-    return f"='{HOW_TO}'!{xl_range_abs(top + 1, j, top + len(column.choices), j)}"
+    users: dict[tuple[str | float, ...], list[str]] = {}
+    for table in TABLES:
+        for column in columns(table):
+            if column.choices and not column.words:
+                users.setdefault(column.choices, []).append(column.name)
+    sheet.write_string(0, 0, "The drop-downs take their numbers from these lists; leave them as they are.")
+    places = {}
+    for j, (choices, names) in enumerate(users.items()):
+        heading = ", ".join(dict.fromkeys(names))
+        sheet.write_string(_LIST_TOP, j, heading, formats["bold"])
+        sheet.set_column(j, j, len(heading) + 2)
+        for i, value in enumerate(choices):
+            sheet.write_number(_LIST_TOP + 1 + i, j, value)
+        places[choices] = f"='{LISTS}'!{xl_range_abs(_LIST_TOP + 1, j, _LIST_TOP + len(choices), j)}"
+    return places
 
 
 def _write_table(

@@ -12,14 +12,14 @@ from outcomes.errors import InputError
 from outcomes.log.dates import DateRead, read_dates, two_readings
 from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
-__all__ = ["ERROR_CELL", "CellRead", "blank_values", "read_cells"]
+__all__ = ["ERROR_CELL", "VOLUME_PERCENT", "CellRead", "blank_values", "read_cells"]
 
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
 _PLAIN = r"-?\d+(?:\.\d+)?"  # a number that needs no repair
 _MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
-_VOLUME_PERCENT = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
+VOLUME_PERCENT = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 _TOLERANCE = 1e-9
 _HUGE = 1e9  # far out of every range; larger numbers are as wrong, and would only overflow
 
@@ -120,7 +120,10 @@ def read_cells(
         else:
             values = _READERS.get(column.reader, _measure(column.unit))(lower)
         faults = _number_faults(column, values)
-        plain = texts.str.fullmatch(_PLAIN).to_numpy(dtype=bool) & ~(bare & (unit == "volume"))
+        # a plain number that is read as another one, as 20 below a heading of volume, is a repair too
+        plain = texts.str.fullmatch(_PLAIN).to_numpy(dtype=bool) & (
+            np.abs(_number(lower) - values) < _TOLERANCE
+        )
     faults = np.where(missing, "missing" if column.needed else "", faults).astype(object)
     if column.kind in ("number", "word"):
         values = np.where(missing | (faults != ""), np.nan, values)
@@ -129,7 +132,20 @@ def read_cells(
 
 
 def blank_values(column: Column, n: int) -> np.ndarray:
-    """All-missing values (n,) of a column's kind."""
+    """All-missing values (n,) of a column's kind.
+
+    Parameters
+    ----------
+    column : Column
+        The rule of the schema.
+    n : int
+        Rows.
+
+    Returns
+    -------
+    ndarray (n,)
+        NaT for dates, NaN otherwise: float for numbers, object for text and words.
+    """
     if column.kind == "date":
         return np.full(n, np.datetime64("NaT"), dtype="datetime64[ns]")
     return np.full(n, np.nan, dtype=float if column.kind == "number" else object)
@@ -153,10 +169,14 @@ def _number(texts: Texts) -> Numbers:
 
 
 def _measure(unit: str) -> Callable[[Texts], Numbers]:
-    """A number that may carry its unit."""
+    """A number that may carry its unit; a spreadsheet keeps 75 % as 0.75."""
 
     def read(texts: Texts) -> Numbers:
-        return _number(texts.str.removesuffix(unit).str.strip() if unit else texts)
+        values = _number(texts.str.removesuffix(unit).str.strip() if unit else texts)
+        if unit == "%":
+            share = (values > 0) & (values <= 1) & ~texts.str.endswith("%").to_numpy(dtype=bool)
+            values = np.where(share, np.round(values * 100, 6), values)
+        return values
 
     return read
 
@@ -186,7 +206,7 @@ def _developer(texts: Texts, unit: str) -> tuple[Numbers, np.ndarray]:
         percents = np.where(doubled & mixed & (np.abs(one - other) < _TOLERANCE), one, percents)
     bare = _number(texts)
     if unit == "volume":
-        plain = bare * _VOLUME_PERCENT
+        plain = bare * VOLUME_PERCENT
     else:
         # a spreadsheet keeps 6 % as 0.06; no developer is as weak as that
         plain = np.where((bare >= 0.015) & (bare <= PEROXIDE_LIMIT / 100), bare * 100, bare)
@@ -200,7 +220,7 @@ def _volume(texts: Texts) -> Numbers:
         rf"^(?:(?P<a>{NUMBER})\s*-?\s*v(?:ol(?:ume)?s?)?\.?|v(?:ol(?:ume)?s?)?\.?\s*(?P<b>{NUMBER}))$"
     )
     before, after = _number(parts["a"]), _number(parts["b"])
-    return np.where(np.isnan(before), after, before) * _VOLUME_PERCENT
+    return np.where(np.isnan(before), after, before) * VOLUME_PERCENT
 
 
 def _percent(texts: Texts) -> Numbers:

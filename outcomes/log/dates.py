@@ -16,8 +16,9 @@ _BASIC = r"(\d{4})(\d{2})(\d{2})"
 _WEEK = r"(\d{4})-?W(\d{2})-?(\d)"
 _ORDINAL = r"(\d{4})-(\d{3})"
 _SLASHED = rf"(\d{{1,2}})([/.-])(\d{{1,2}})\2(\d{{4}}){_TIME}"
-_SERIAL = r"\d{1,5}(?:[.,]\d+)?"
-_YEAR = r"(?:19|20)\d\d"  # a year alone is no serial number: 2024 isn't a day of 1905
+_SERIAL = r"\d{5}(?:[.,]\d+)?"
+# serial numbers beyond are no days of a log: 12.05 is half a date, 2024 a year, 45 belongs to another column
+_SERIAL_DAYS = (np.datetime64("1990-01-01"), np.datetime64("2099-12-31"))
 
 Days = np.ndarray  # datetime64[ns] (n,), NaT where there is none
 
@@ -100,7 +101,7 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     texts : Series of str (n,)
         All texts of the column, once each: the order of day and month is settled over all of them.
     system : int
-        Date system of bare serial numbers.
+        Date system of bare serial numbers, which are days of 1990 to 2099.
 
     Returns
     -------
@@ -121,9 +122,11 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     put(_week_days(*_numbers(parts, 0, 1, 2)), parts[0].notna().to_numpy())
     parts = upper.str.extract(f"^{_ORDINAL}$")
     put(_ordinal_days(*_numbers(parts, 0, 1)), parts[0].notna().to_numpy())
-    serial = upper.str.fullmatch(_SERIAL) & ~upper.str.fullmatch(_YEAR)
-    numbers = pd.to_numeric(upper.where(serial).str.replace(",", ".", regex=False), errors="coerce")
-    put(serial_days(numbers.to_numpy(dtype=float, na_value=np.nan), system), serial.to_numpy(dtype=bool))
+    serial = upper.where(upper.str.fullmatch(_SERIAL)).str.replace(",", ".", regex=False)
+    numbered = serial_days(
+        pd.to_numeric(serial, errors="coerce").to_numpy(dtype=float, na_value=np.nan), system
+    )
+    put(numbered, (numbered >= _SERIAL_DAYS[0]) & (numbered <= _SERIAL_DAYS[1]))
 
     parts = upper.str.extract(f"^{_SLASHED}$")
     slashed = parts[0].notna().to_numpy()
@@ -158,7 +161,18 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
 
 
 def two_readings(text: str) -> str:
-    """Both days that a date of two small numbers and a year may be, in words."""
+    """Both days that a date of two small numbers and a year may be, in words.
+
+    Parameters
+    ----------
+    text : str
+        A date such as 03/04/2024.
+
+    Returns
+    -------
+    str
+        Both days in ISO form, each with its order.
+    """
     parts = re.match(_SLASHED, text)
     assert parts is not None  # only such dates have two readings
     first, second, year = parts[1], parts[3], parts[4]

@@ -18,6 +18,11 @@ _TITLES = {
 def table_schema(table: str) -> dict[str, Any]:
     """Frictionless Table Schema of one table's canonical form.
 
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+
     Returns
     -------
     dict
@@ -52,7 +57,13 @@ def _plain(value: str | float) -> str | float:
 
 
 def package_descriptor() -> dict[str, Any]:
-    """Frictionless package: the three tables as canonical CSV files, each with its Table Schema."""
+    """Frictionless package: the three tables as canonical CSV files, each with its Table Schema.
+
+    Returns
+    -------
+    dict
+        `name`, `title` and `resources`, one a table: path, title, encoding, schema.
+    """
     resources = [
         {
             "name": table,
@@ -67,7 +78,13 @@ def package_descriptor() -> dict[str, Any]:
 
 
 def data_dictionary() -> str:
-    """Markdown tables of every column and of every reason for a fault or a warning."""
+    """Markdown tables of every column and of every reason for a fault or a warning.
+
+    Returns
+    -------
+    str
+        Four headings, a table below each: visits, checks, washes, reasons.
+    """
     lines: list[str] = []
     for table in TABLES:
         lines += [

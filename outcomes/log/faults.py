@@ -16,6 +16,7 @@ from outcomes.log.schema import LEVEL_STEP, REASONS, Column, columns
 
 __all__ = [
     "FAULT_COLUMNS",
+    "LAB",
     "cell_faults",
     "doubtful_cells",
     "field_faults",
@@ -29,7 +30,8 @@ __all__ = [
 FAULT_COLUMNS = ("file", "row", "column", "found", "expected", "code", "message")
 _PARTS = ("pos", "row", "column", "found", "expected", "code", "advice")
 _TOLERANCE = 1e-9
-_LAB = ("L", "a", "b")
+LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
+_PART_OF_COLOUR = "L, a and b count as not given; write what is lacking, or leave all three empty"
 
 
 def found_at(
@@ -41,7 +43,26 @@ def found_at(
     code: Sequence[str] | np.ndarray | str,
     advice: Sequence[str] | np.ndarray | str = "",
 ) -> pd.DataFrame:
-    """Faults at some positions of a table (pos counts its data rows from 0), one row each."""
+    """Faults at some positions of a table (pos counts its data rows from 0), one row each.
+
+    Parameters
+    ----------
+    pos : ndarray of int (k,)
+        Positions at fault.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+    column : str
+        Canonical name; empty where a whole row is at fault.
+    found, expected, code : str, or sequence of str (k,)
+        What stands there, what may stand there, and a code of `REASONS`.
+    advice : str, or sequence of str (k,)
+        What to do; where empty, what the reason says.
+
+    Returns
+    -------
+    DataFrame (k rows)
+        pos, row, column, found, expected, code, advice: a part for `finish`.
+    """
     frame = pd.DataFrame({"pos": pos, "row": rows[pos]}, columns=pd.Index(_PARTS))
     for name, value in zip(_PARTS[2:], (column, found, expected, code, advice), strict=True):
         frame[name] = value
@@ -49,7 +70,18 @@ def found_at(
 
 
 def field_faults(raw: RawTable) -> pd.DataFrame:
-    """Rows that were cut short or have too many fields: which value belongs where isn't known."""
+    """Rows that were cut short or have too many fields: which value belongs where isn't known.
+
+    Parameters
+    ----------
+    raw : RawTable
+        A table as text.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     width = len(raw.headings)
     pos = np.flatnonzero(raw.fields != width)
     found = [f"{count} field{'' if count == 1 else 's'}" for count in raw.fields[pos]]
@@ -64,7 +96,28 @@ def cell_faults(
     pos: np.ndarray,
     rows: np.ndarray,
 ) -> pd.DataFrame:
-    """Faults of one column's cells; `pos` says which data rows the cells belong to."""
+    """Faults of one column's cells; `pos` says which data rows the cells belong to.
+
+    Parameters
+    ----------
+    column : Column
+        The rule of the schema.
+    match : HeadingMatch
+        The heading that names the column; where it is another than the canonical one, faults tell it.
+    cells : Categorical (n,)
+        The column as text.
+    read : CellRead
+        The column as it was read.
+    pos : ndarray of int (n,)
+        Positions of the cells among all data rows.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     at = np.flatnonzero(read.codes != "")
     found = np.asarray(cells[at], dtype=object)
     codes = read.codes[at]
@@ -90,13 +143,13 @@ def cell_faults(
 def doubtful_cells(
     table: str, faults: pd.DataFrame, frame: pd.DataFrame
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Tell unreadable cells that cost their row from those that the row can do without.
+    """Tell cells that cost their row from those that the row can do without.
 
     Parameters
     ----------
     table : str
     faults : DataFrame
-        Of the cells of one table.
+        Of the cells of one table, those of `wash_value_faults` among them.
     frame : DataFrame (n, ...)
         Its values; the index is the position.
 
@@ -104,25 +157,37 @@ def doubtful_cells(
     -------
     DataFrame, DataFrame
         Faults, and warnings about unreadable cells that count as not given. A zone stays a fault, since with
-        the visit it says which row this is; so does a wash reading where it is the only one of its row.
+        the visit it says which row this is; so does a wash reading where its row has no other. A colour of
+        which one part is lacking is an unreadable reading too.
     """
-    free = {c.name for c in columns(table) if not c.needed} - {"zone", *_LAB}
-    light = ((faults["code"] == "unreadable") & faults["column"].isin(free)).to_numpy(dtype=bool)
-    if table == "washes":
-        read = frame[["level", "tone_left"]].notna().any(axis=1) | frame[list(_LAB)].notna().all(axis=1)
-        alone = faults["pos"].isin(frame.index[~read]) & faults["column"].isin(["level", "tone_left"])
-        light = light & ~alone.to_numpy(dtype=bool)
-    return faults[~light], faults[light].assign(code="unreadable_optional")
+    free = {c.name for c in columns(table) if not c.needed} - {"zone"}
+    light = (faults["code"] == "unreadable") & faults["column"].isin(free)
+    if table != "washes":
+        return faults[~light], faults[light].assign(code="unreadable_optional")
+    of_colour = faults["column"].isin(LAB)
+    read = frame[["level", "tone_left"]].notna().any(axis=1) | frame[list(LAB)].notna().all(axis=1)
+    alone = faults["pos"].isin(frame.index[~read]) & (
+        of_colour | faults["column"].isin(["level", "tone_left"])
+    )
+    light = (light | of_colour & (faults["code"] == "missing")) & ~alone
+    advice = faults["advice"].mask(of_colour & (faults["advice"] == ""), _PART_OF_COLOUR)
+    return faults[~light], faults[light].assign(code="unreadable_optional", advice=advice[light])
 
 
 def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
     """What to do, with the value itself in it where that helps; empty for the reason's own advice."""
     nothing = pd.Series("", index=found.index, dtype=object)
-    number = pd.to_numeric(found.str.replace(",", ".", regex=False), errors="coerce")
+    bare = found.str.removesuffix(column.unit).str.strip() if code == "off_grid" else found
+    number = pd.to_numeric(bare.str.replace(",", ".", regex=False), errors="coerce")
     if code == "off_grid" and column.step is not None:
+        counted = nothing
+        if column.unit == "%":
+            share = number.between(0, 1, inclusive="right") & ~found.str.endswith("%")
+            number = number.mask(share, number * 100)
+            counted = nothing.mask(share, found + " counts as " + number.map("{:g} %; ".format))
         below = (np.floor(number / column.step) * column.step).map("{:g}".format)
         above = (np.ceil(number / column.step) * column.step).map("{:g}".format)
-        either: pd.Series[str] = ("write " + below + " or " + above).where(number.notna(), nothing)
+        either: pd.Series[str] = (counted + "write " + below + " or " + above).where(number.notna(), nothing)
         return either
     if code == "peroxide_limit":
         text = "if " + found + ' is volume, write "' + found + ' vol"; above 12 % nothing is used on hair'
@@ -140,7 +205,20 @@ def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
 
 
 def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
-    """Faults between the columns and the rows of `visits`; the frame's index is the position."""
+    """Faults between the columns and the rows of `visits`; the frame's index is the position.
+
+    Parameters
+    ----------
+    frame : DataFrame (n, ...)
+        Values of `visits`; the index is the position.
+    rows : ndarray of int (m,)
+        Spreadsheet row of each data row.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     start, goal, achieved = (frame[name] for name in ("start_level", "goal_level", "achieved_level"))
     faults = []
 
@@ -175,42 +253,54 @@ def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
 def reading_faults(
     frame: pd.DataFrame, rows: np.ndarray, visits: pd.DataFrame, used: np.ndarray, *, at_roots: bool
 ) -> pd.DataFrame:
-    """Looks or wash readings without their visit, and looks after the rinse.
+    """Looks or wash readings without their visit, or of a visit that is two; and looks after the rinse.
 
     Parameters
     ----------
     frame : DataFrame (n, ...)
         Checks or washes; the index is the position.
+    rows : ndarray of int
+        Spreadsheet row of each data row of that table.
     visits : DataFrame (m, ...)
         All visits, set aside or not.
     used : ndarray of bool (m,)
         Which visits are used.
     at_roots : bool
         A reading at the roots belongs to its visit whatever zone was lightened: it reads the root shade.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
     """
     own = _keys(frame)
     sound = visits[used]
     match = _keys(sound).get_indexer(own)
     there = match >= 0
     known = own.isin(_keys(visits))
+    owners = _rivals(visits, ["visit", "zone"], own)
     if at_roots:
         roots = (frame["zone"] == "roots").to_numpy(dtype=bool)
         there = there | roots & frame["visit"].isin(sound["visit"]).to_numpy(dtype=bool)
         known = known | roots & frame["visit"].isin(visits["visit"]).to_numpy(dtype=bool)
+        owners[roots] = _rivals(visits, ["visit"], pd.Index(frame["visit"]))[roots]
     named = (frame["visit"].notna() & frame["zone"].notna()).to_numpy(dtype=bool)
     pos = frame.index.to_numpy()
-    gone = named & ~there
+    shared = named & (owners != "")
+    gone = named & ~there & ~shared
     faults = []
     for code, mask, expected in (
+        ("codes_collide", shared, "a visit of one client and one day at zone {}, not of {}"),
         ("no_visit", gone & ~known, "a visit that has zone {} in visits"),
         ("visit_set_aside", gone & known, "a visit of which zone {} is used"),
     ):
         found = frame["visit"][mask].to_numpy(dtype=object)
-        told = [expected.format(zone) for zone in frame["zone"][mask]]
+        told = [expected.format(*words) for words in zip(frame["zone"][mask], owners[mask], strict=True)]
         faults.append(found_at(pos[mask], rows, "visit", found, told, code))
     if "minutes" in frame:
         rinse = np.full(len(frame), np.nan)
-        rinse[match >= 0] = sound["minutes"].to_numpy(dtype=float)[match[match >= 0]]
+        rinsed = (match >= 0) & ~shared
+        rinse[rinsed] = sound["minutes"].to_numpy(dtype=float)[match[rinsed]]
         late = frame["minutes"].to_numpy(dtype=float) > rinse + _TOLERANCE
         read_at = [f"{minutes:g}" for minutes in frame["minutes"][late]]
         told = [f"at most {minutes:g}, when it was rinsed" for minutes in rinse[late]]
@@ -218,19 +308,47 @@ def reading_faults(
     return pd.concat(faults, ignore_index=True)
 
 
+def _rivals(visits: pd.DataFrame, keys: list[str], of: pd.Index[Any]) -> np.ndarray:
+    """Which clients or days share the key of each reading (n,), in words; empty where there is only one."""
+    shown = visits.loc[visits.duplicated(keys, keep=False), [*keys, "client", "date"]].dropna(subset=keys)
+    shown["date"] = shown["date"].dt.strftime("%Y-%m-%d")
+    told = np.full(len(of), "", dtype=object)
+    for name in ("date", "client"):  # where both differ, clients are told
+        each = shown.dropna(subset=[name]).drop_duplicates([*keys, name])
+        groups = each[each.duplicated(keys, keep=False)].groupby(keys if len(keys) > 1 else keys[0])[name]
+        words = groups.first() + " and " + groups.last()  # two of them are enough to be told
+        at = words.index.get_indexer(of)
+        told[at >= 0] = words.to_numpy(dtype=object)[at[at >= 0]]
+    return told
+
+
 def wash_value_faults(
     frame: pd.DataFrame, rows: np.ndarray, faulty: Mapping[str, np.ndarray]
 ) -> pd.DataFrame:
-    """Wash readings without any of the three readings, or with part of L, a, b only."""
+    """Wash readings without any of the three readings, or with part of L, a, b only.
+
+    Parameters
+    ----------
+    frame : DataFrame (n, ...)
+        Washes; the index is the position.
+    rows : ndarray of int
+        Spreadsheet row of each data row of that table.
+    faulty : mapping of str to ndarray of bool (n,)
+        By column, which cells hold something that has a fault of its own: they aren't missing.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
     has = {
-        name: frame[name].notna().to_numpy(dtype=bool) | faulty[name]
-        for name in ("level", "tone_left", *_LAB)
+        name: frame[name].notna().to_numpy(dtype=bool) | faulty[name] for name in ("level", "tone_left", *LAB)
     }
     some_lab = has["L"] | has["a"] | has["b"]
     pos = frame.index.to_numpy()
     none = ~(has["level"] | has["tone_left"] | some_lab)
     faults = [found_at(pos[none], rows, "level", "", "one of level, tone_left, or L, a and b", "missing")]
-    for name in _LAB:
+    for name in LAB:
         lacking = some_lab & ~has[name]
         faults.append(found_at(pos[lacking], rows, name, "", "L, a and b together", "missing"))
     return pd.concat(faults, ignore_index=True)
@@ -241,7 +359,20 @@ def _keys(frame: pd.DataFrame) -> pd.MultiIndex:
 
 
 def finish(file: str, parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    """Faults or warnings of one file, in the order of its rows, each with its sentence."""
+    """Faults or warnings of one file, in the order of its rows, each with its sentence.
+
+    Parameters
+    ----------
+    file : str
+        Name shown to people.
+    parts : sequence of DataFrame
+        As `found_at` gives them.
+
+    Returns
+    -------
+    DataFrame
+        The columns of `FAULT_COLUMNS`: `row` Int64 (NA where no row is meant), the others str.
+    """
     frame = pd.concat([part for part in parts if len(part)] or [_nothing()], ignore_index=True)
     frame = frame.sort_values("row", kind="stable", ignore_index=True)
     reasons = {code: reason.advice for code, reason in REASONS.items()}

@@ -45,7 +45,17 @@ class HeadingMap:
     matches: tuple[HeadingMatch, ...]
 
     def of(self, name: str) -> HeadingMatch | None:
-        """The heading that names a column, or None where the file has none."""
+        """The heading that names a column, or None where the file has none.
+
+        Parameters
+        ----------
+        name : str
+            Canonical name of a column.
+
+        Returns
+        -------
+        HeadingMatch or None
+        """
         return next((match for match in self.matches if match.column == name), None)
 
     @property
@@ -62,7 +72,18 @@ class HeadingMap:
 
 
 def normalise(heading: str) -> str:
-    """Heading in lower case, words joined by `_`; `%` counts as the word pct, other marks as spaces."""
+    """Heading in lower case, words joined by `_`; `%` counts as the word pct, other marks as spaces.
+
+    Parameters
+    ----------
+    heading : str
+        As written.
+
+    Returns
+    -------
+    str
+        For example `processing_min` for "Processing (min)".
+    """
     text = unicodedata.normalize("NFKC", heading).strip("\ufeff ").casefold().replace("%", " pct ")
     return re.sub(r"[\W_]+", "_", text).strip("_")
 
@@ -82,13 +103,39 @@ def _names(table: str) -> Mapping[str, tuple[str, str, str]]:
 
 
 def heading_score(table: str, row: Sequence[str]) -> int:
-    """How many different columns of the table a row names."""
+    """How many different columns of the table a row names.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    row : sequence of str
+        Cells of one row.
+
+    Returns
+    -------
+    int
+        0 where the row names none.
+    """
     names = _names(table)
     return len({names[key][0] for key in map(normalise, row) if key in names})
 
 
 def digit_positions(table: str, headings: Sequence[str]) -> tuple[int, ...]:
-    """Positions of the headings under which every sound row has a digit: needed numbers and dates."""
+    """Positions of the headings under which every sound row has a digit: needed numbers and dates.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    headings : sequence of str
+        As written.
+
+    Returns
+    -------
+    tuple of int
+        From 0, in the order of the headings.
+    """
     names = _names(table)
     digits = {column.name for column in columns(table) if column.needed and column.kind in ("number", "date")}
     keys = [normalise(heading) for heading in headings]
@@ -97,6 +144,20 @@ def digit_positions(table: str, headings: Sequence[str]) -> tuple[int, ...]:
 
 def find_header(table: str, early: Sequence[Sequence[str]], file: str) -> int:
     """Index of the row that names most columns, the first of equals (a title may stand above it).
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    early : sequence of sequence of str
+        Cells of the first rows of a file.
+    file : str
+        Name shown in the refusal.
+
+    Returns
+    -------
+    int
+        Position in `early`, from 0.
 
     Raises
     ------
@@ -120,8 +181,19 @@ def match_headings(
 
     Parameters
     ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    file : str
+        Name shown in notes and refusals.
+    headings : sequence of str
+        As written.
     declared : mapping, optional
         Headings as written -> column, for headings that can't be guessed; they go before everything else.
+
+    Returns
+    -------
+    HeadingMap
+        One match for each heading.
 
     Raises
     ------

@@ -59,7 +59,17 @@ class RawTable:
     notes: tuple[str, ...]
 
     def without(self, rows: np.ndarray) -> RawTable:
-        """The table without the rows that a mask (n,) marks."""
+        """The table without the rows that a mask (n,) marks.
+
+        Parameters
+        ----------
+        rows : ndarray of bool (n,)
+            Marks the rows to leave out.
+
+        Returns
+        -------
+        RawTable
+        """
         kept = ~rows
         cells = tuple(column[kept] for column in self.cells)
         return replace(self, cells=cells, rows=self.rows[kept], fields=self.fields[kept])
@@ -73,12 +83,34 @@ class Grid:
     fields: np.ndarray
 
     def row(self, i: int) -> list[str]:
-        """One row as text, as wide as it was written."""
+        """One row as text, as wide as it was written.
+
+        Parameters
+        ----------
+        i : int
+            Position among all rows, from 0.
+
+        Returns
+        -------
+        list of str
+        """
         return [str(cells[i]) for cells in self.columns[: self.fields[i]]]
 
 
 def grid_of_rows(records: Iterable[Sequence[str]], file: str) -> Grid:
     """Rows of text to a grid, some tens of thousands at a time.
+
+    Parameters
+    ----------
+    records : iterable of sequence of str
+        Cells of each row; rows may differ in length.
+    file : str
+        Name shown in the refusal.
+
+    Returns
+    -------
+    Grid
+        As wide as the longest row, with empty text where a row has no cell.
 
     Raises
     ------
@@ -98,7 +130,18 @@ def grid_of_rows(records: Iterable[Sequence[str]], file: str) -> Grid:
 
 
 def texts(cells: np.ndarray) -> pd.Categorical:
-    """Stripped text as categories; the apostrophe that keeps a cell from running as a formula comes off."""
+    """Stripped text as categories; the apostrophe that keeps a cell from running as a formula comes off.
+
+    Parameters
+    ----------
+    cells : ndarray of str (n,)
+        One column as it was written.
+
+    Returns
+    -------
+    Categorical (n,)
+        Categories are the different texts, in the order in which they come.
+    """
     codes, found = pd.factorize(cells)
     together = "".join(found)
     if together.isascii() and not _TO_TIDY.search(together):  # most columns: nothing to take off
@@ -126,6 +169,21 @@ def _joined(chunks: list[list[pd.Categorical]]) -> tuple[pd.Categorical, ...]:
 
 def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> RawTable:
     """Find the headings of a grid; leave out titles above them, blank rows and repeated headings.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    file : str
+        Name shown in notes and faults.
+    grid : Grid
+        All rows of the file.
+    date_system : int
+        1900 or 1904: what day bare serial numbers count from.
+
+    Returns
+    -------
+    RawTable
 
     Raises
     ------

@@ -13,6 +13,7 @@ from outcomes.errors import InputError
 from outcomes.log.cells import blank_values, read_cells
 from outcomes.log.faults import (
     FAULT_COLUMNS,
+    LAB,
     cell_faults,
     doubtful_cells,
     field_faults,
@@ -74,7 +75,8 @@ class VisitLog:
 class _Parsed:
     """One table's rows with whole fields (the index counts all data rows), its faults so far and notes.
 
-    `doubtful` are the warnings about cells that their rows can do without.
+    `doubtful` are the warnings about cells that their rows can do without; `bare` are developer strengths
+    without a unit, and `bare_unit` is what their heading says of it.
     """
 
     frame: pd.DataFrame
@@ -82,9 +84,9 @@ class _Parsed:
     file: str
     faults: list[pd.DataFrame]
     doubtful: pd.DataFrame
-    faulty: dict[str, np.ndarray]
     written: frozenset[str]
     bare: np.ndarray
+    bare_unit: str
     notes: list[str]
 
     def set_aside(self) -> np.ndarray:
@@ -135,8 +137,6 @@ def read_log(path: str | os.PathLike[str]) -> VisitLog:
             one.faults.append(
                 reading_faults(one.frame, one.rows, visits.frame, visits.used(), at_roots=at_roots)
             )
-            if table == "washes":
-                one.faults.append(wash_value_faults(one.frame, one.rows, one.faulty))
     return _assemble(source, parsed)
 
 
@@ -155,7 +155,7 @@ def _parse(raw: RawTable) -> _Parsed:
     faulty: dict[str, np.ndarray] = {}
     values: dict[str, np.ndarray] = {}
     written: set[str] = set()
-    bare = np.zeros(len(pos), dtype=bool)
+    bare, bare_unit = np.zeros(len(pos), dtype=bool), ""
     for column in columns(raw.table):
         match = mapped.of(column.name)
         faulty[column.name] = np.zeros(len(pos), dtype=bool)
@@ -172,17 +172,22 @@ def _parse(raw: RawTable) -> _Parsed:
         if faulty[column.name].any() or pd.notna(read.data).any():
             written.add(column.name)
         if column.reader == "developer":
-            bare = read.bare & (match.unit == "")
+            bare, bare_unit = read.bare, match.unit
         told.append(cell_faults(column, match, cells, read, pos, raw.rows))
         notes += [f"{raw.file}: {repair}" for repair in read.repairs]
     frame = _frame(values, pos)
     empty = frame["zone"].isna().to_numpy() & ~faulty["zone"]
     frame["zone"] = frame["zone"].mask(empty, DEFAULT_ZONE)
+    if raw.table == "washes":
+        told.append(wash_value_faults(frame, raw.rows, faulty))
     faults, doubtful = doubtful_cells(raw.table, pd.concat(told, ignore_index=True), frame)
-    unread = {name for name in doubtful["column"].unique() if frame[name].isna().all()}
-    written -= unread - set(faults["column"])
+    part = doubtful["column"].isin(LAB)
+    if part.any():
+        frame.loc[doubtful["pos"][part].astype(np.int64), list(LAB)] = np.nan
+    dropped = {*doubtful["column"], *(LAB if part.any() else ())}
+    written -= {name for name in dropped if frame[name].isna().all()} - set(faults["column"])
     whole = [field_faults(raw), faults]
-    return _Parsed(frame, raw.rows, raw.file, whole, doubtful, faulty, frozenset(written), bare, notes)
+    return _Parsed(frame, raw.rows, raw.file, whole, doubtful, frozenset(written), bare, bare_unit, notes)
 
 
 def _frame(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFrame:
@@ -209,7 +214,7 @@ def _assemble(source: str, parsed: dict[str, _Parsed]) -> VisitLog:
     visits, looks = parsed["visits"], parsed.get("checks")
     bare = visits.bare[visits.used()]
     told = {table: [one.doubtful_used()] for table, one in parsed.items()}
-    told["visits"] += visit_warnings(frames["visits"], visits.rows, bare)
+    told["visits"] += visit_warnings(frames["visits"], visits.rows, bare, visits.bare_unit)
     told["checks"] = told.get("checks", []) + reading_warnings(
         frames["checks"], looks.rows if looks else None
     )

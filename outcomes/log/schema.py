@@ -16,6 +16,9 @@ DEFAULT_ZONE = "lengths"
 PERCENT_PER_VOLUME = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 PEROXIDE_LIMIT = 12.0  # %, Regulation (EC) No 1223/2009, Annex III, entry 12
 LEVEL_STEP = 0.5
+# two visits to the same hair that may belong to one course where no course code says so
+COURSE_GAP_WEEKS = 16.0  # weeks between them, at most
+COURSE_START_WITHIN = 1.5  # levels between the first one's result and the second one's start, at most
 TABLES = ("visits", "checks", "washes")
 
 
@@ -254,12 +257,34 @@ _BY_TABLE = {table: tuple(c for c in _COLUMNS if c.table == table) for table in 
 
 
 def columns(table: str) -> tuple[Column, ...]:
-    """Columns of `visits`, `checks` or `washes`, in canonical order."""
+    """Columns of `visits`, `checks` or `washes`, in canonical order.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+
+    Returns
+    -------
+    tuple of Column
+    """
     return _BY_TABLE[table]
 
 
 def column(table: str, name: str) -> Column:
-    """One column by its table and canonical name."""
+    """One column by its table and canonical name.
+
+    Parameters
+    ----------
+    table : str
+        `visits`, `checks` or `washes`.
+    name : str
+        Canonical name; must be one of the table's.
+
+    Returns
+    -------
+    Column
+    """
     return next(c for c in _BY_TABLE[table] if c.name == name)
 
 
@@ -305,8 +330,8 @@ _REASONS = (
            "look at both readings"),
     Reason("no_checks", "warning", "there are no looks during processing at all",
            "write down the minutes and level of each look; it makes the answers much surer"),
-    Reason("unit_unclear", "warning", "a bare developer strength may be volume rather than %",
-           'write the unit, "10 vol" or "10 %"'),
+    Reason("unit_unclear", "warning", "a bare developer strength may be meant in the other unit, volume or %",
+           'write the unit, for example "20 vol" or "6 %"'),
 )  # fmt: skip
 
 REASONS: Mapping[str, Reason] = MappingProxyType({reason.code: reason for reason in _REASONS})

@@ -5,19 +5,22 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from outcomes.log.cells import VOLUME_PERCENT
 from outcomes.log.faults import found_at
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
 
 MIN_VISITS = 5  # of a stylist, before a habit is called one
 HEAP_SHARE = 0.9  # of a stylist's visits on one value of minutes
-START_GAP = 1.5  # levels between the last result and the next start
-COURSE_WEEKS = 16  # between two visits that may still belong together where no course code says so
+WEAK_VOLUME = 10  # the weakest developer that hair is lightened with as a rule
 LEVEL_JUMP = 4.0  # between two looks
 _TOLERANCE = 1e-9
 
 
-def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> list[pd.DataFrame]:
+def visit_warnings(
+    visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, bare_unit: str = ""
+) -> list[pd.DataFrame]:
     """Warnings about used visits.
 
     Parameters
@@ -28,6 +31,13 @@ def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> 
         Spreadsheet row of each data row.
     bare : ndarray of bool (n,)
         Developer strength written without a unit.
+    bare_unit : str
+        The unit that the heading gives such strengths: `volume`, or nothing, which means %.
+
+    Returns
+    -------
+    list of DataFrame
+        Parts for `finish`; a warning about a stylist has position -1 and no row.
     """
     pos = visits.index.to_numpy()
     below = ((visits["stop"] == "target") & (visits["achieved_level"] < visits["goal_level"])).to_numpy(
@@ -37,17 +47,37 @@ def visit_warnings(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray) -> 
     goals = visits["goal_level"][below]
     expected = [f"{goal:g} (goal_level) or more, because stop is target" for goal in goals]
     told = [found_at(pos[below], rows, "achieved_level", found, expected, "target_below_goal")]
-    ten = bare & (visits["peroxide_pct"] == 10).to_numpy(dtype=bool)
-    told.append(found_at(pos[ten], rows, "peroxide_pct", "10", "a strength with its unit", "unit_unclear"))
-    told += [_start_far(visits, rows), _heaped(visits), _no_time_stops(visits)]
+    told += [
+        _unit_unclear(visits, rows, bare, bare_unit),
+        _start_far(visits, rows),
+        _heaped(visits),
+        _no_time_stops(visits),
+    ]
     return told
 
 
-def _about(column: str, found: list[str], expected: str, code: str) -> pd.DataFrame:
-    """Warnings about a stylist or the whole log: they belong to no row."""
+def _unit_unclear(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, unit: str) -> pd.DataFrame:
+    """10 without a unit is 10 volume more often than 10 %; and 6 is 6 %, whatever the heading says."""
+    percent = visits["peroxide_pct"].to_numpy(dtype=float)
+    if unit == "volume":
+        written = percent / VOLUME_PERCENT
+        odd = bare & (written < WEAK_VOLUME - _TOLERANCE)
+        expected = f"{WEAK_VOLUME} or more where the heading says volume, or a strength with its unit"
+    else:
+        written = percent
+        odd = bare & (written == WEAK_VOLUME)
+        expected = "a strength with its unit"
+    found = [f"{number:g}" for number in written[odd]]
+    advice = [f'write "{number} vol" or "{number} %"' for number in found]
+    pos = visits.index.to_numpy()[odd]
+    return found_at(pos, rows, "peroxide_pct", found, expected, "unit_unclear", advice)
+
+
+def _about(column: str, found: list[str], expected: str, code: str, advice: str = "") -> pd.DataFrame:
+    """Warnings about a stylist, or about a whole table (then of no column): they belong to no row."""
     frame = pd.DataFrame({"found": pd.Series(found, dtype=object)})
     frame["row"] = pd.Series(pd.NA, index=frame.index, dtype="Int64")
-    return frame.assign(pos=-1, column=column, expected=expected, code=code, advice="")
+    return frame.assign(pos=-1, column=column, expected=expected, code=code, advice=advice)
 
 
 def _heaped(visits: pd.DataFrame) -> pd.DataFrame:
@@ -82,24 +112,43 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     ):
         part = rows_of[rows_of.duplicated(keys, keep=False)]
         last = part.groupby(keys)[["date", "achieved_level"]].shift()
-        far = (part["start_level"] - last["achieved_level"]).abs() > START_GAP + _TOLERANCE
+        far = (part["start_level"] - last["achieved_level"]).abs() > COURSE_START_WITHIN + _TOLERANCE
         if free:
-            near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_WEEKS)
+            near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_GAP_WEEKS)
             far = far & near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
         at = part.index.to_numpy()[far.to_numpy(dtype=bool)]
         found = [f"{level:g}" for level in part["start_level"][at]]
         before = last["achieved_level"][at]
-        expected = [f"within {START_GAP:g} of the last achieved_level, {level:g}" for level in before]
+        expected = [
+            f"within {COURSE_START_WITHIN:g} of the last achieved_level, {level:g}" for level in before
+        ]
         told.append(found_at(at, rows, "start_level", found, expected, "start_far_from_last"))
     return pd.concat(told, ignore_index=True)
 
 
 def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.DataFrame]:
-    """Warnings about used looks (index: position); `rows` is None where the log has no checks."""
-    if rows is None or checks.empty:
-        return [
-            _about("checks", ["holds no usable look"], "a row for each look during processing", "no_checks")
-        ]
+    """Warnings about used looks.
+
+    Parameters
+    ----------
+    checks : DataFrame (n, ...)
+        Used looks; the index is the position among all data rows.
+    rows : ndarray of int (m,) or None
+        Spreadsheet row of each data row; None where the log has no checks.
+
+    Returns
+    -------
+    list of DataFrame
+        Parts for `finish`.
+    """
+    row_each = "a row for each look during processing"
+    if rows is None:
+        return [_about("", ["no checks"], f"checks.csv or a sheet checks, with {row_each}", "no_checks")]
+    if checks.empty and len(rows):
+        advice = "mend the faults of these rows; looks make the answers much surer"
+        return [_about("", [f"0 of {len(rows)} rows used"], row_each, "no_checks", advice)]
+    if checks.empty:
+        return [_about("", ["no rows"], row_each, "no_checks")]
     ordered = checks.sort_values(["visit", "zone", "minutes"], kind="stable")
     before = ordered.groupby(["visit", "zone"])["level"].shift()
     jump = ((ordered["level"] - before).abs() >= LEVEL_JUMP - _TOLERANCE).to_numpy(dtype=bool)

@@ -30,7 +30,17 @@ _FIRST_SOUND_DAY = date(1900, 3, 1)  # before it spreadsheets count a day that n
 
 
 def cell_text(value: Any) -> str:
-    """Text of one typed cell: 3.0 as 3, dates as ISO 8601, times as h:mm, nothing as empty text."""
+    """Text of one typed cell: 3.0 as 3, dates as ISO 8601, times as h:mm, nothing as empty text.
+
+    Parameters
+    ----------
+    value : object
+        Text, number, bool, date, time, length of time or nothing, as a reader of workbooks gives it.
+
+    Returns
+    -------
+    str
+    """
     if isinstance(value, str):
         return value
     if value is None or value is pd.NaT or value is pd.NA or value != value:
@@ -58,6 +68,16 @@ def _clock(seconds: int) -> str:
 
 def read_workbook(place: Path) -> dict[str, RawTable]:
     """Raw tables of a workbook with sheets visits (and checks, washes).
+
+    Parameters
+    ----------
+    place : Path
+        An .xlsx or .xlsm file.
+
+    Returns
+    -------
+    dict of RawTable
+        By table; `visits` is always there, checks and washes where they have a sheet that isn't empty.
 
     Raises
     ------
@@ -180,6 +200,17 @@ def _day_text(value: date) -> str:
 
 def read_parquet(place: Path, table: str) -> RawTable:
     """Raw table of a Parquet file; its headings count as row 1.
+
+    Parameters
+    ----------
+    place : Path
+        A Parquet file.
+    table : str
+        `visits`, `checks` or `washes`.
+
+    Returns
+    -------
+    RawTable
 
     Raises
     ------

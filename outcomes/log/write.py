@@ -22,7 +22,17 @@ FORMS = ("csv", "parquet")
 
 
 def harmless(texts: pd.Series[str]) -> pd.Series[str]:
-    """Text that would run as a formula gets an apostrophe in front; reading takes it off again."""
+    """Text that would run as a formula gets an apostrophe in front; reading takes it off again.
+
+    Parameters
+    ----------
+    texts : Series of str (n,)
+        Cells to be written; NaN stays.
+
+    Returns
+    -------
+    Series of str (n,)
+    """
     runs = texts.str.match(r"[=+\-@\t\r]", na=False) & ~texts.str.fullmatch(NUMBER, na=False)
     return texts.mask(runs.astype(bool), "'" + texts)
 
@@ -79,7 +89,18 @@ FAULTS_OPENING = ",".join(("kind", *FAULT_COLUMNS))
 
 
 def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
-    """Write every fault and every warning of a log as CSV, first column `kind`; returns how many.
+    """Write every fault and every warning of a log as CSV; its first column says which kind each is.
+
+    Parameters
+    ----------
+    log : VisitLog
+    path : path
+        The file to write; one that is there is replaced.
+
+    Returns
+    -------
+    int
+        How many faults and warnings were written.
 
     Raises
     ------
@@ -98,6 +119,11 @@ def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
 
 def write_table_schema(path: str | os.PathLike[str]) -> None:
     """Write the Frictionless package of the three tables, a Table Schema for each, as JSON.
+
+    Parameters
+    ----------
+    path : path
+        The file to write; one that is there is replaced.
 
     Raises
     ------

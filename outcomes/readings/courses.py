@@ -5,19 +5,19 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
+
 __all__ = ["assign_courses"]
 
-GAP_WEEKS = 16.0
 GOAL_WITHIN = 1.0
-START_WITHIN = 1.5
 
 
 def assign_courses(
     visits: pd.DataFrame,
     *,
-    gap_weeks: float = GAP_WEEKS,
+    gap_weeks: float = COURSE_GAP_WEEKS,
     goal_within: float = GOAL_WITHIN,
-    start_within: float = START_WITHIN,
+    start_within: float = COURSE_START_WITHIN,
 ) -> pd.DataFrame:
     """Put visits into courses.
 

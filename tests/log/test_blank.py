@@ -21,12 +21,27 @@ def path(tmp_path):
 
 def test_sheets_headings_and_a_line_about_every_column(path):
     book = openpyxl.load_workbook(path)
-    assert book.sheetnames == ["visits", "checks", "washes", "how to"]
+    assert book.sheetnames == ["visits", "checks", "washes", "how to", "lists"]
     told = {(row[0], row[1]): row[4] for row in book["how to"].iter_rows(values_only=True)}
     for table in TABLES:
         assert [cell.value for cell in book[table][1]] == [c.name for c in columns(table)]
         for c in columns(table):
             assert told[table, c.name] == c.meaning
+
+
+def test_numbers_of_drop_downs_stand_on_a_sheet_of_their_own(path):
+    book = openpyxl.load_workbook(path)
+    assert book["how to"].max_column == 5  # nothing beside the explanations
+    first, *rows = book["lists"].iter_rows(min_row=3, values_only=True)
+    assert first == (
+        "start_level, goal_level, achieved_level, root_level, level", "applications, evenness",
+        "condition_before, condition_after", "quoted_sessions", "tone_left",
+    )  # fmt: skip
+    lists = [[value for value in values if value is not None] for values in zip(*rows, strict=True)]
+    assert [(values[0], values[-1], len(values)) for values in lists] == [
+        (1, 10, 19), (1, 3, 3), (1, 5, 5), (1, 12, 12), (0, 100, 5),
+    ]  # fmt: skip
+    assert "leave them as they are" in book["lists"]["A1"].value
 
 
 def test_example_row_is_sound_but_never_counted(path):

@@ -116,6 +116,25 @@ def test_tone_left_on_its_grid():
     assert codes("tone_left", "80", table="washes") == ["off_grid"]
 
 
+def test_share_cells_of_a_spreadsheet():
+    assert values("tone_left", "0.25", "0,5", "0.75", "1", "1.0", "0", table="washes") == [
+        25, 50, 75, 100, 100, 0,
+    ]  # fmt: skip
+    assert codes("tone_left", "0.8", "1 %", "0.5 %", "-0.25", table="washes") == [
+        "off_grid", "off_grid", "off_grid", "out_of_range",
+    ]  # fmt: skip
+    assert codes("L", "0.75", table="washes") == [""]  # no share
+
+
+def test_cells_of_a_spreadsheet_that_are_read_as_percent_are_listed():
+    assert read("tone_left", ["75", "0.75", "1"], "washes").repairs == (
+        "tone_left: 2 cell(s) read from other spellings, for example 0.75 as 75",
+    )
+    assert read("peroxide_pct", ["0.06", "6"]).repairs == (
+        "peroxide_pct: 1 cell(s) read from other spellings, for example 0.06 as 6",
+    )
+
+
 def test_missing_optional_value_is_no_fault():
     got = read("texture", ["", "n/a", "fine"])
     assert list(got.codes) == ["", "", ""]

@@ -44,13 +44,40 @@ def test_unsettled_order_refuses_with_both_readings():
 
 def test_days_that_never_were():
     assert (
-        codes("2023-02-29", "2024-02-30", "20241301", "2023-366", "2021-W53-1", "32/01/2024", "0")
-        == ["no_such_date"] * 7
+        codes("2023-02-29", "2024-02-30", "20241301", "2023-366", "2021-W53-1", "32/01/2024")
+        == ["no_such_date"] * 6
     )
 
 
 def test_not_dates():
     assert codes("2024", "24/07/13", "2024-2-9", "March", "1234567", "13/07.2024") == ["unreadable"] * 6
+
+
+def test_serials_are_days_from_1990_to_2099():
+    assert days("32874", "73050", "45351,5", "45351.75") == [
+        "1990-01-01", "2099-12-31", "2024-02-29", "2024-02-29",
+    ]  # fmt: skip
+    assert (
+        codes("32873", "73051", "12.05", "14", "3,24", "45", "0", "60", "1999", "4535.1")
+        == ["unreadable"] * 10
+    )
+
+
+def test_serials_of_the_other_system_are_the_same_days():
+    texts = pd.Series(["31411", "31412", "71588", "71589"], dtype=object)
+    assert [str(day)[:10] for day in read_dates(texts, 1904).days] == [
+        "NaT",
+        "1990-01-01",
+        "2099-12-31",
+        "NaT",
+    ]
+
+
+def test_a_small_number_among_dates_settles_nothing():
+    """It is no date of 1900, and no sure one beside which others are merely in doubt."""
+    read = read_dates(pd.Series(["12.05", "03/04/2024"], dtype=object))
+    assert list(read.codes) == ["unreadable", ""]
+    assert read.unsettled == "03/04/2024"
 
 
 def test_a_contradiction_is_a_fault_of_every_slashed_date():

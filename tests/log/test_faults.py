@@ -6,6 +6,7 @@ import pytest
 
 from outcomes.errors import InputError
 from outcomes.log.read import read_log
+from outcomes.log.write import write_log
 
 
 def faults(log):
@@ -62,6 +63,57 @@ def test_one_code_for_two_clients(folder, visit):
     assert faults(log) == [
         (3, "visit", "repeated"), (3, "client", "codes_collide"), (4, "date", "codes_collide"),
     ]  # fmt: skip
+
+
+def test_looks_of_a_visit_of_two_clients_are_nobodys(folder, visit):
+    rows = [visit(), visit(client="OTHER", start_level="6"), visit(zone="ends")]
+    checks = [
+        {"visit": "V1", "minutes": m, "level": x} for m, x in (("10", "5"), ("10", "7.5"), ("99", "8.5"))
+    ]
+    checks.append({"visit": "V1", "zone": "ends", "minutes": "20", "level": "6"})
+    washes = [{"visit": "V1", "zone": zone, "washes": "3", "tone_left": "75"} for zone in ("", "ends")]
+    log = read_log(folder(visits=rows, checks=checks, washes=washes))
+    own = log.faults[log.faults["file"] != "visits.csv"]
+    assert own[["file", "row", "column", "found", "code"]].to_numpy().tolist() == [
+        ["checks.csv", 2, "visit", "V1", "codes_collide"],
+        ["checks.csv", 3, "visit", "V1", "codes_collide"],
+        ["checks.csv", 4, "visit", "V1", "codes_collide"],
+        ["washes.csv", 2, "visit", "V1", "codes_collide"],
+    ]
+    assert own["message"].iloc[0] == (
+        "checks.csv row 2: visit V1; expected a visit of one client and one day at zone lengths, not of C1 "
+        "and OTHER; give each visit its own code (where logs were joined: a prefix for each log)"
+    )
+    assert log.counts["checks"] == {"in": 4, "used": 1, "set_aside": 3}
+    assert log.counts["washes"] == {"in": 2, "used": 1, "set_aside": 1}
+    assert log.counts["visits"] == {"in": 3, "used": 2, "set_aside": 1}
+
+
+def test_looks_of_a_visit_of_two_days_are_nobodys(folder, visit):
+    rows = [visit(), visit(date="2024-03-15"), visit(visit="V2"), visit(visit="V2")]
+    checks = [{"visit": code, "minutes": "10", "level": "5"} for code in ("V1", "V2")]
+    log = read_log(folder(visits=rows, checks=checks))
+    own = log.faults[log.faults["file"] == "checks.csv"]
+    assert own[["row", "code"]].to_numpy().tolist() == [
+        [2, "codes_collide"]
+    ]  # the same row twice is one visit
+    assert "not of 2024-03-14 and 2024-03-15" in own["expected"].iloc[0]
+
+
+def test_looks_of_a_visit_of_two_clients_stay_nobodys_where_neither_is_used(folder, visit):
+    rows = [visit(minutes="0"), visit(client="OTHER")]
+    log = read_log(folder(visits=rows, checks=[{"visit": "V1", "minutes": "10", "level": "5"}]))
+    assert list(log.faults["code"][log.faults["file"] == "checks.csv"]) == ["codes_collide"]
+
+
+def test_a_root_shade_of_a_visit_of_two_clients_is_nobodys(folder, visit):
+    """It belongs to its visit whatever zone was lightened, so that here any two zones compete."""
+    rows = [visit(), visit(client="OTHER", zone="ends"), visit(visit="V2"), visit(visit="V2", zone="ends")]
+    washes = [{"visit": code, "zone": "roots", "washes": "3", "level": "6"} for code in ("V1", "V2")]
+    log = read_log(folder(visits=rows, washes=washes))
+    own = log.faults[log.faults["file"] == "washes.csv"]
+    assert own[["row", "code"]].to_numpy().tolist() == [[2, "codes_collide"]]
+    assert log.counts["washes"] == {"in": 2, "used": 1, "set_aside": 1}
 
 
 def test_short_and_long_rows(folder):
@@ -157,13 +209,49 @@ def test_a_wash_row_needs_one_of_three_readings(folder, visit):
         ({"level": "deep", "tone_left": "75"}, []),
         ({"level": "6", "tone_left": "much", "shampoo": "mild"}, []),
         ({"level": "deep", "L": "60", "a": "1", "b": "-2"}, []),
-        ({"level": "6", "L": "light", "a": "1", "b": "-2"}, [(2, "L", "unreadable")]),
+        ({"level": "6", "L": "light", "a": "1", "b": "-2"}, []),
+        ({"tone_left": "75", "L": "light", "a": "#REF!", "b": "-2"}, []),
+        ({"level": "6", "L": "", "a": "1", "b": "-2"}, []),
+        ({"L": "light", "a": "1", "b": "-2"}, [(2, "L", "unreadable")]),
+        (
+            {"level": "deep", "L": "light", "a": "1", "b": ""},
+            [(2, "b", "missing"), (2, "level", "unreadable"), (2, "L", "unreadable")],
+        ),
+        ({"level": "6", "L": "160", "a": "1", "b": "-2"}, [(2, "L", "out_of_range")]),
+        ({"level": "6", "tone_left": "80"}, [(2, "tone_left", "off_grid")]),
     ],
 )
 def test_an_unreadable_wash_reading_costs_the_row_that_has_no_other(folder, visit, cells, expected):
     log = read_log(folder(visits=[visit()], washes=[{"visit": "V1", "washes": "3"} | cells]))
-    assert faults(log) == expected
+    assert sorted(faults(log)) == sorted(expected)
     assert log.counts["washes"]["used"] == (not expected)
+
+
+def test_a_colour_of_which_a_part_is_lacking_counts_as_not_given(folder, visit, tmp_path):
+    washes = [
+        {"visit": "V1", "washes": "3", "level": "6", "L": "light", "a": "1", "b": "-2"},
+        {"visit": "V1", "washes": "4", "tone_left": "75", "L": "60", "a": "", "b": "-2"},
+        {"visit": "V1", "washes": "5", "level": "6", "L": "60", "a": "1", "b": "-2"},
+    ]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    assert log.faults.empty
+    assert log.washes[["L", "a", "b"]].isna().all(axis=1).tolist() == [True, True, False]
+    told = log.warnings[log.warnings["file"] == "washes.csv"]
+    assert set(told["code"]) == {"unreadable_optional"}
+    assert list(told["message"]) == [
+        "washes.csv row 2: L light; expected 0 to 100; L, a and b count as not given; write what is lacking, "
+        "or leave all three empty",
+        "washes.csv row 3: a is empty; expected L, a and b together; L, a and b count as not given; write "
+        "what is lacking, or leave all three empty",
+    ]
+    write_log(log, tmp_path / "written")
+    assert read_log(tmp_path / "written").counts["washes"] == {"in": 3, "used": 3, "set_aside": 0}
+
+
+def test_a_colour_that_is_nowhere_whole_is_not_given(folder, visit):
+    washes = [{"visit": "V1", "washes": "3", "level": "6", "L": "light", "a": "1", "b": "-2"}]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    assert {name for table, name in log.given if table == "washes"} == {"visit", "washes", "level"}
 
 
 def test_contradicting_date_orders_are_row_faults(folder, visit):
@@ -213,6 +301,20 @@ def test_messages_say_file_row_found_expected_and_what_to_do(folder, visit):
         'visits.csv row 3: peroxide_pct 30; expected 1.5 to 12 %; if 30 is volume, write "30 vol"; '
         "above 12 % nothing is used on hair",
     ]
+
+
+def test_advice_about_a_share_off_its_grid_takes_it_for_what_it_is(folder, visit):
+    shares = ["0.8", "80", "0.3 %", "80 %"]
+    washes = [{"visit": "V1", "washes": str(i), "tone_left": share} for i, share in enumerate(shares)]
+    log = read_log(folder(visits=[visit()], washes=washes))
+    advice = ["0.8 counts as 80 %; write 75 or 100", "write 75 or 100", "write 0 or 25", "write 75 or 100"]
+    for message, told in zip(log.faults["message"], advice, strict=True):
+        assert message.endswith(f"; expected 0 to 100 % in steps of 25; {told}")
+
+
+def test_advice_about_a_strength_said_to_be_percent_speaks_of_no_volume(folder, visit):
+    log = read_log(folder(visits=[visit(peroxide_pct="20 %")]))
+    assert log.faults["message"][0].endswith("; nothing above 12 % (40 volume) is used on hair")
 
 
 def test_messages_name_another_heading(folder, visit):

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import inspect
+
+import pandas as pd
+import pytest
+
 from outcomes.log.read import read_log
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
+from outcomes.readings.courses import assign_courses
 
 
 def codes(log, *leave):
@@ -38,9 +45,29 @@ def test_warnings_about_no_row_are_sentences_too(folder, visit):
         "visits; write the minutes as they were, not as planned",
         "visits.csv: stop is time in 0 of 5 visits of stylist S1; expected some visits that ended for time; "
         "write stop = time where the time was up before the goal",
-        "salon: checks holds no usable look; expected a row for each look during processing; write down the "
-        "minutes and level of each look; it makes the answers much surer",
+        "salon: no checks; expected checks.csv or a sheet checks, with a row for each look during "
+        "processing; write down the minutes and level of each look; it makes the answers much surer",
     ]
+
+
+def no_checks(log):
+    told = log.warnings[log.warnings["code"] == "no_checks"]
+    return told[["file", "column", "found", "message"]].to_numpy().tolist()
+
+
+def test_a_log_without_looks_is_told_what_it_has_instead(folder, visit):
+    """The table itself is meant, so that no column is named, as for a row of too few fields."""
+    log = read_log(folder(visits=[visit()]))
+    assert [row[:3] for row in no_checks(log)] == [["salon", "", "no checks"]]
+    log = read_log(folder(visits=[visit()], checks="visit,minutes,level\n"))
+    assert [row[:3] for row in no_checks(log)] == [["checks.csv", "", "no rows"]]
+    checks = [{"visit": code, "minutes": "20", "level": "6"} for code in ("V8", "V9")]
+    log = read_log(folder(visits=[visit()], checks=checks))
+    assert no_checks(log) == [
+        ["checks.csv", "", "0 of 2 rows used",
+         "checks.csv: 0 of 2 rows used; expected a row for each look during processing; mend the faults of "
+         "these rows; looks make the answers much surer"],
+    ]  # fmt: skip
 
 
 def test_heaped_minutes_of_one_stylist(folder, visit):
@@ -87,6 +114,23 @@ def test_without_course_codes_lightened_hair_within_16_weeks(folder, visit):
             if code == "start_far_from_last"] == [3]  # fmt: skip
 
 
+def test_courses_are_put_together_by_the_same_bounds():
+    settings = inspect.signature(assign_courses).parameters
+    assert settings["gap_weeks"].default is COURSE_GAP_WEEKS
+    assert settings["start_within"].default is COURSE_START_WITHIN
+
+
+@pytest.mark.parametrize(("beyond", "warned"), [(0, [3]), (1, [])])
+def test_the_bounds_themselves_are_within(folder, visit, beyond, warned):
+    days = pd.Timestamp("2024-03-14") + pd.Timedelta(days=7 * COURSE_GAP_WEEKS + beyond)
+    later = {"visit": "V2", "date": f"{days:%Y-%m-%d}", "hair": "lightened"}
+    start = 7.5 - COURSE_START_WITHIN
+    near = read_log(folder(visits=[visit(), visit(start_level=f"{start:g}", **later)]))
+    assert codes(near) == []
+    far = read_log(folder(visits=[visit(), visit(start_level=f"{start - 0.5:g}", **later)]))
+    assert list(far.warnings["row"].dropna()) == warned
+
+
 def test_jump_between_two_looks(folder, visit):
     looks = [("30", "9"), ("20", "5"), ("40", "8.5")]
     checks = [{"visit": "V1", "minutes": minutes, "level": level} for minutes, level in looks]
@@ -107,7 +151,24 @@ def test_bare_ten_may_be_volume(folder, visit):
     ]
     log = read_log(folder(visits=rows))
     assert codes(log) == ["unit_unclear"]
+    assert log.warnings["message"][0].endswith(
+        '; expected a strength with its unit; write "10 vol" or "10 %"'
+    )
     assert list(log.visits["peroxide_pct"]) == [10, 10, 3]
+
+
+def test_bare_six_below_a_heading_of_volume_may_be_percent(folder, visit):
+    rows = [
+        visit(visit=f"V{i}", peroxide_pct=text) for i, text in enumerate(("6", "20", "6 vol", "6 %", "10"))
+    ]
+    rows = [{("Dev vol" if k == "peroxide_pct" else k): v for k, v in row.items()} for row in rows]
+    log = read_log(folder(visits=rows))
+    assert list(log.visits["peroxide_pct"]) == [1.8, 6, 1.8, 6, 3]
+    unclear = log.warnings[log.warnings["code"] == "unit_unclear"]
+    assert list(unclear["message"]) == [
+        "visits.csv row 2: peroxide_pct 6; expected 10 or more where the heading says volume, or a strength "
+        'with its unit; write "6 vol" or "6 %"'
+    ]
 
 
 def test_rows_set_aside_warn_of_nothing(folder, visit):

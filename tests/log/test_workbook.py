@@ -70,6 +70,20 @@ def test_bare_serials_count_from_the_workbooks_own_day(tmp_path, visit, epoch, s
     assert log.visits["date"][0] == pd.Timestamp("2024-02-29")
 
 
+def test_shares_typed_as_percent(tmp_path, visit):
+    path = book(tmp_path, rows_of(visit))
+    made = openpyxl.load_workbook(path)
+    sheet = made.create_sheet("washes")
+    for row in (["visit", "washes", "tone_left"], ["V1", 3, 0.75], ["V1", 1, 1]):
+        sheet.append(row)
+    for i in (2, 3):
+        sheet.cell(i, 3).number_format = "0%"
+    made.save(path)
+    log = read_log(path)
+    assert list(log.washes["tone_left"]) == [75, 100]
+    assert any("tone_left: 2 cell(s) read from other spellings" in note for note in log.notes)
+
+
 def test_date_cell_on_the_day_that_never_was_is_a_fault(tmp_path, visit):
     path = book(tmp_path, rows_of(visit, date=60))
     made = openpyxl.load_workbook(path)

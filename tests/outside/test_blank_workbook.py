@@ -92,6 +92,16 @@ def test_every_column_explains_itself_where_it_is_filled_in(book, table):
     assert all(cell.comment is not None for cell in headings)
 
 
+def test_numbers_of_a_drop_down_stand_below_the_names_of_their_columns(book):
+    for table in TABLES:
+        for name, rule in rules(book[table]).items():
+            if rule.type == "list" and not rule.formula1.startswith('"'):
+                sheet, _, area = rule.formula1.rpartition("!")
+                letter, first = area.replace("$", "").split(":")[0][0], int(area.split("$")[2].strip(":"))
+                heading = book[sheet.strip("'=")][f"{letter}{first - 1}"].value
+                assert name in heading.split(", ")
+
+
 def test_words_fit_a_spreadsheets_limit(book):
     formulas = [
         rule.formula1 for table in TABLES for rule in rules(book[table]).values() if rule.type == "list"
