@@ -10,16 +10,15 @@ import pandas as pd
 
 from outcomes.errors import InputError
 from outcomes.log.dates import DateRead, read_dates, two_readings
-from outcomes.log.schema import PEROXIDE_LIMIT, Column
+from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT, Column
 
-__all__ = ["ERROR_CELL", "VOLUME_PERCENT", "CellRead", "blank_values", "read_cells"]
+__all__ = ["ERROR_CELL", "CellRead", "blank_values", "read_cells"]
 
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
 _PLAIN = r"-?\d+(?:\.\d+)?"  # a number that needs no repair
 _MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
-VOLUME_PERCENT = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
 _TOLERANCE = 1e-9
 _HUGE = 1e9  # far out of every range; larger numbers are as wrong, and would only overflow
 
@@ -206,7 +205,7 @@ def _developer(texts: Texts, unit: str) -> tuple[Numbers, np.ndarray]:
         percents = np.where(doubled & mixed & (np.abs(one - other) < _TOLERANCE), one, percents)
     bare = _number(texts)
     if unit == "volume":
-        plain = bare * VOLUME_PERCENT
+        plain = bare * PERCENT_PER_VOLUME
     else:
         # a spreadsheet keeps 6 % as 0.06; no developer is as weak as that
         plain = np.where((bare >= 0.015) & (bare <= PEROXIDE_LIMIT / 100), bare * 100, bare)
@@ -220,7 +219,7 @@ def _volume(texts: Texts) -> Numbers:
         rf"^(?:(?P<a>{NUMBER})\s*-?\s*v(?:ol(?:ume)?s?)?\.?|v(?:ol(?:ume)?s?)?\.?\s*(?P<b>{NUMBER}))$"
     )
     before, after = _number(parts["a"]), _number(parts["b"])
-    return np.where(np.isnan(before), after, before) * VOLUME_PERCENT
+    return np.where(np.isnan(before), after, before) * PERCENT_PER_VOLUME
 
 
 def _percent(texts: Texts) -> Numbers:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from outcomes.log.cells import VOLUME_PERCENT
 from outcomes.log.faults import found_at
-from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN, PERCENT_PER_VOLUME
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
 
@@ -60,7 +59,7 @@ def _unit_unclear(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, unit
     """10 without a unit is 10 volume more often than 10 %; and 6 is 6 %, whatever the heading says."""
     percent = visits["peroxide_pct"].to_numpy(dtype=float)
     if unit == "volume":
-        written = percent / VOLUME_PERCENT
+        written = percent / PERCENT_PER_VOLUME
         odd = bare & (written < WEAK_VOLUME - _TOLERANCE)
         expected = f"{WEAK_VOLUME} or more where the heading says volume, or a strength with its unit"
     else:

@@ -121,8 +121,9 @@ def test_json_is_one_object(log, capsys):
     assert [fault["row"] for fault in told["faults"]] == [3, 3]
     assert set(told["faults"][0]) == {"file", "row", "column", "found", "expected", "code", "message"}
     assert told["warnings"] == [
-        {"file": "salon", "row": None, "column": "checks", "found": "holds no usable look",
-         "expected": "a row for each look during processing", "code": "no_checks",
+        {"file": "salon", "row": None, "column": "", "found": "no checks",
+         "expected": "checks.csv or a sheet checks, with a row for each look during processing",
+         "code": "no_checks",
          "message": told["warnings"][0]["message"]}
     ]  # fmt: skip
     assert "peroxide_pct" in told["given"]["visits"]
@@ -134,7 +135,7 @@ def test_faults_file(log, tmp_path, capsys):
     assert main(["check", log(HEAD + GOOD + BAD), "--faults", str(target)]) == 1
     rows = list(csv.DictReader(target.read_text(encoding="utf-8").splitlines()))
     assert [row["kind"] for row in rows] == ["fault", "fault", "warning"]
-    assert [row["found"] for row in rows] == ["4.2", "", "holds no usable look"]
+    assert [row["found"] for row in rows] == ["4.2", "", "no checks"]
     assert str(target) in capsys.readouterr().out
 
 
