@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 __all__ = [
     "CAUTIONS",
     "chance",
     "count",
+    "held",
     "outside_sentence",
     "percent",
     "sessions_sentence",
@@ -72,6 +75,23 @@ def spanned(low: int | None, high: int | None, limit: int) -> str:
     return f"{span(low, high, limit)} session{'' if low == high == 1 else 's'}"
 
 
+def held(sessions: Sequence[float], low: int | None, high: int | None) -> float:
+    """Chance that a band of whole sessions holds.
+
+    Parameters
+    ----------
+    sessions : sequence of float
+        Chances of 1, 2, ..., limit sessions, then of more.
+    low, high : int or None
+        Ends of the band; None lies beyond the limit.
+
+    Returns
+    -------
+    float
+    """
+    return sum(sessions[(low or len(sessions)) - 1 : high])
+
+
 def sessions_sentence(
     sessions: tuple[float, ...], median: int | None, low: int | None, high: int | None, *, is_edge: bool
 ) -> str:
@@ -94,9 +114,7 @@ def sessions_sentence(
         said = f"More than {count(limit)}, most likely; {within} clients like this are done within {limit}."
     else:
         sure = "most likely" if sessions[median - 1] >= max(sessions) else "as a middle"
-        first = (low or limit + 1) - 1
-        holds = sum(sessions[first:high]) if high is not None else sum(sessions[first:])
-        who = f"{chance(holds)} clients like this need"
+        who = f"{chance(held(sessions, low, high))} clients like this need"
         band = "just that" if low == high == median else span(low, high, limit)
         said = f"{count(median)}, {sure}; {who} {band}."
     said += f" Done today: {chance(sessions[0])}."

@@ -6,7 +6,7 @@ import re
 import textwrap
 
 from outcomes.answers.sessions_answer import SessionsAnswer
-from outcomes.answers.wording import CAUTIONS, chance, count, percent, spanned
+from outcomes.answers.wording import CAUTIONS, chance, count, held, percent, spanned
 
 __all__ = ["facts", "plan_in_words", "rests_on", "sessions_table", "sessions_text", "wrapped"]
 
@@ -74,14 +74,12 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
     if (rest := sum(answer.sessions[shown:])) > 0:
         rows.append((f"in {shown + 1} or more", rest))
     low, high = answer.band_low, answer.band_high
-    first = (low or answer.limit + 1) - 1
-    holds = sum(answer.sessions[first:high]) if high is not None else sum(answer.sessions[first:])
     lines = [f"{name:<14}{percent(p):>6}  {bar * round(BAR * p)}".rstrip() for name, p in rows]
     lines.append("")
     coverage = round(100 * answer.band_coverage)
     lines.append(
         f"{f'{coverage} % band':<12}  {spanned(low, high, answer.limit)}; in whole sessions it holds for "
-        f"{chance(holds)} clients"
+        f"{chance(held(answer.sessions, low, high))} clients"
     )
     lines.append(
         f"today         {percent(answer.today)} reach the goal; as far as this log can tell, "
