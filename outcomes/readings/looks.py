@@ -30,6 +30,10 @@ TYPICAL_VALUES = 5
 GAP_LOG_SD = 0.2
 """Scatter of the log of a gap about the usual one: common practice, no source."""
 
+GAP_WITHIN = 0.06
+"""The same about one of a few values that stand for gaps seen, which carry most of the scatter themselves:
+what is left of 0.2 within a fifth of a normal distribution (a part of 0.1 of the variance)."""
+
 UNKNOWN_GAPS = pd.DataFrame({"minutes": [5.0, 10.0, 15.0], "share": [0.25, 0.5, 0.25]})
 """Minutes between looks where a log tells nothing about them: common practice, no source."""
 
@@ -208,7 +212,9 @@ def _possible_times(asked: pd.DataFrame, source: pd.DataFrame, *, varies: bool) 
         if varies:
             key = (whose, every if declared else 0.0)
             if key not in made:
-                made[key] = gaps_about(gap, share, GAP_LOG_SD)
+                made[key] = gaps_about(
+                    gap, share, GAP_LOG_SD if declared else float(source["log_sd"].iloc[0])
+                )
             ways = last_looks(made[key], end, at_look=bool(target))
         if ways is None:  # one usual gap before the rinse, whatever led there
             at, same = np.unique(np.where(gap < rinse, rinse - gap, 0.0), return_inverse=True)
@@ -245,18 +251,20 @@ def usual_gaps(log: VisitLog) -> tuple[pd.DataFrame, str]:
     Returns
     -------
     DataFrame
-        As `typical_gaps`: `stylist` (None for the whole log), `minutes`, `share`, `n`.
+        As `typical_gaps`: `stylist` (None for the whole log), `minutes`, `share`, `n`; and `log_sd`, the
+        scatter of the log of a gap about these.
     str
         "seen" (recorded or declared in this log) or "assumed" (common practice, no source).
     """
     every = log.visits["look_every"].to_numpy(dtype=np.float64)
     gaps = look_gaps(log)[["stylist", "minutes"]]
+    log_sd = GAP_LOG_SD if len(gaps) < ENOUGH_GAPS else GAP_WITHIN
     if len(gaps) < ENOUGH_GAPS and not np.isnan(every).all():
         declared = log.visits.loc[~np.isnan(every), ["stylist"]].assign(minutes=every[~np.isnan(every)])
         gaps = pd.concat([gaps, declared], ignore_index=True) if len(gaps) else declared
     if len(gaps):
-        return typical_gaps(gaps), "seen"
-    return UNKNOWN_GAPS.assign(stylist=None, n=0), "assumed"
+        return typical_gaps(gaps).assign(log_sd=log_sd), "seen"
+    return UNKNOWN_GAPS.assign(stylist=None, n=0, log_sd=GAP_LOG_SD), "assumed"
 
 
 def repeated_results(log: VisitLog) -> pd.DataFrame:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -199,3 +200,18 @@ def test_repeated_results_are_counted_by_stylist(make_log: Make) -> None:
     checks = [*looked("V0", 50, level=9.0), *looked("V1", 50, level=9.5), *looked("V2", 50, level=9.0)]
     counted = repeated_results(make_log(visits, checks))
     assert counted.to_numpy().tolist() == [["S1", 2, 1], ["S2", 1, 1]]
+
+
+def test_gaps_seen_scatter_by_themselves(make_log: Make) -> None:
+    """Twenty looks ten minutes apart leave little doubt; the same as a habit that is declared leaves much."""
+    checks = [*looked("V0", *range(10, 120, 10)), *looked("V1", *range(10, 120, 10))]
+    seen = make_log([{"minutes": 120.0}, {"minutes": 120.0}, TARGET], checks)
+    declared = make_log([{**TARGET, "look_every": 10.0}])
+    spreads = []
+    for log in (seen, declared):
+        last = implied_looks(log).drop_duplicates("way", keep="last")
+        middle = float(last["weight"] @ last["minutes"])
+        spreads.append(float(np.sqrt(last["weight"] @ (last["minutes"] - middle) ** 2)))
+    # the rinse at 50 minutes is five gaps of 10 on: a scatter of 0.6 and 2 minutes a gap
+    assert spreads[0] < 0.7
+    assert 1.2 < spreads[1] < 2.0
