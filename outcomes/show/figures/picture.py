@@ -113,11 +113,11 @@ class Picture:
         words = f'<title id="title">{escape(self.title)}</title>\n <desc id="desc">{escape(self.alt)}</desc>'
         return f"{head}{start}{named} {attributes}>\n {words}{body}"
 
-    def _repr_png_(self) -> bytes:
-        """For notebooks."""
+    def _repr_png_(self) -> tuple[bytes, dict[str, str]]:
+        """For notebooks, which keep the text alternative beside the picture."""
         drawn = io.BytesIO()
         self.figure.savefig(drawn, format="png", dpi=110)
-        return drawn.getvalue()
+        return drawn.getvalue(), {"alt": self.alt}
 
 
 @contextmanager

@@ -7,6 +7,7 @@ import matplotlib as mpl
 import numpy as np
 import pandas as pd
 import pytest
+from IPython.core.formatters import DisplayFormatter
 from matplotlib.colors import to_rgb
 from matplotlib.patches import Circle, Rectangle
 from matplotlib.text import Text
@@ -172,3 +173,10 @@ def test_drawing_leaves_the_users_settings_alone(answer):
     with mpl.rc_context({"font.size": 23.0}):
         sessions_picture(answer).svg()
         assert mpl.rcParams["font.size"] == 23.0
+
+
+def test_a_notebook_keeps_the_text_alternative(pictures):
+    """IPython's own formatter takes picture and metadata apart."""
+    data, metadata = DisplayFormatter().format(pictures["sessions"])
+    assert data["image/png"].startswith(b"\x89PNG")
+    assert metadata["image/png"] == {"alt": pictures["sessions"].alt}
