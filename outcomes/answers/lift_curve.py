@@ -92,8 +92,7 @@ def lift_curve(
 
     Parameters
     ----------
-    model, start, goal, hair, peroxide, heat, minutes, stylist, seed
-        As in `outcomes.sessions`.
+    model, start, goal, hair, peroxide, heat, minutes, stylist, seed : as in `outcomes.sessions`
 
     Returns
     -------

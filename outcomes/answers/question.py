@@ -61,6 +61,25 @@ def ask(
 ) -> Question:
     """The question, if it's one that can be answered.
 
+    Parameters
+    ----------
+    predictive : LiftPredictive
+        Whose scale and stylists the question is checked against.
+    start, goal : float or str
+        Levels, half steps.
+    hair : {"natural", "coloured", "lightened"}
+    peroxide : float or str
+        Developer strength: a number of %, "6 %" or "20 vol".
+    heat : {"none", "low", "medium", "high"}
+    minutes : float or str
+        Longest processing time intended.
+    stylist : str, optional
+        A code of the log, or "new".
+
+    Returns
+    -------
+    Question
+
     Raises
     ------
     InputError
@@ -101,6 +120,10 @@ def ask(
 
 def plans_of(questions: Sequence[Question]) -> Plans:
     """The questions as columns, to be simulated together.
+
+    Parameters
+    ----------
+    questions : sequence of Question
 
     Returns
     -------

@@ -185,7 +185,21 @@ def _level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -
 def support_of_question(
     predictive: LiftPredictive, question: Question, needed: int
 ) -> tuple[str, tuple[str, ...]]:
-    """Whether the log covers a plan that needs so many sessions, and what speaks against it."""
+    """Whether the log covers a plan that needs so many sessions, and what speaks against it.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    question : Question
+    needed : int
+        Median number of sessions.
+
+    Returns
+    -------
+    word : {"inside", "edge", "outside"}
+    notes : tuple of str
+        One for everything that isn't inside.
+    """
     numbers = {
         "start_level": question.start,
         "goal_level": question.goal,

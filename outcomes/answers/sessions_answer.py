@@ -18,7 +18,15 @@ COVERAGE = 0.8
 
 @dataclass(frozen=True)
 class LevelBand:
-    """A level read after a session: median and ends of the band (levels)."""
+    """A level read after a session.
+
+    Attributes
+    ----------
+    session : int
+        1, 2, ...
+    median, low, high : float
+        Middle and ends of the band, levels.
+    """
 
     session: int
     median: float

@@ -37,7 +37,17 @@ _SURE = ((0.965, "about 19 in 20"), (0.985, "about 49 in 50"), (0.995, "about 99
 
 
 def chance(p: float) -> str:
-    """A chance as people say it: 0.71 is "about 7 in 10"."""
+    """A chance as people say it: 0.71 is "about 7 in 10".
+
+    Parameters
+    ----------
+    p : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
     if p < 0.175:
         return next(words for end, words in _RARE if p < end)
     if p < 0.925:
@@ -46,7 +56,17 @@ def chance(p: float) -> str:
 
 
 def percent(p: float) -> str:
-    """A chance as a whole percentage; what isn't impossible isn't 0 %, what isn't sure isn't 100 %."""
+    """A chance as a whole percentage; what isn't impossible isn't 0 %, what isn't sure isn't 100 %.
+
+    Parameters
+    ----------
+    p : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
     if 0 < p < 0.005:
         return "<1 %"
     if 0.995 <= p < 1:
@@ -55,12 +75,35 @@ def percent(p: float) -> str:
 
 
 def count(number: int, thing: str = "session") -> str:
-    """A number of things."""
+    """A number of things.
+
+    Parameters
+    ----------
+    number : int
+    thing : str
+        One of them; an s makes several.
+
+    Returns
+    -------
+    str
+    """
     return f"{number:,} {thing}{'' if number == 1 else 's'}"
 
 
 def span(low: int | None, high: int | None, limit: int) -> str:
-    """A band of whole sessions; None lies beyond the limit."""
+    """A band of whole sessions; None lies beyond the limit.
+
+    Parameters
+    ----------
+    low, high : int or None
+        Ends of the band.
+    limit : int
+        Sessions followed.
+
+    Returns
+    -------
+    str
+    """
     if low is None:
         return f"more than {limit}"
     if high is None:
@@ -71,7 +114,16 @@ def span(low: int | None, high: int | None, limit: int) -> str:
 
 
 def spanned(low: int | None, high: int | None, limit: int) -> str:
-    """The same with the word session."""
+    """The same with the word session.
+
+    Parameters
+    ----------
+    low, high, limit : as in `span`
+
+    Returns
+    -------
+    str
+    """
     return f"{span(low, high, limit)} session{'' if low == high == 1 else 's'}"
 
 
@@ -107,6 +159,10 @@ def sessions_sentence(
         Ends of the band.
     is_edge : bool
         Whether few logged visits are like this plan.
+
+    Returns
+    -------
+    str
     """
     limit = len(sessions) - 1
     if median is None:

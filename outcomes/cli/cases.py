@@ -31,7 +31,7 @@ class _Case:
 
 
 def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json_lines: bool) -> int:
-    """Print an answer, or what is wrong, for every line of the file; 1 if anything was wrong, else 0.
+    """Print an answer, or what is wrong, for every line of the file.
 
     Parameters
     ----------
@@ -42,10 +42,17 @@ def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json_lines:
     as_json_lines : bool
         One JSON object a line: the answer's, or {"line", "error"}.
 
+    Returns
+    -------
+    int
+        1 if anything was wrong, else 0.
+
     Raises
     ------
     InputError
-        A file that can't be read, is empty, or lacks a column.
+        A file that can't be read, is empty, or lacks a column; a limit or seed out of range.
+    ModelFileError
+        As `load_model`.
     """
     predictive = load_model(model)
     cases = _read(path, predictive)

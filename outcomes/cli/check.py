@@ -34,7 +34,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Check a log; returns 0, 1 or 2 as the module says."""
+    """Check a log; returns 0, 1 or 2 as the module says.
+
+    Raises
+    ------
+    InputError
+        A log that can't be read; a file of faults that can't be written or isn't one.
+    """
     from outcomes.cli.progress import working
     from outcomes.log.read import read_log
     from outcomes.log.write import FAULTS_OPENING, write_faults

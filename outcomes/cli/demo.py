@@ -32,7 +32,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Write the demo data, check it, fit it, ask it, draw it."""
+    """Write the demo data, check it, fit it, ask it, draw it.
+
+    Raises
+    ------
+    InputError
+        A folder that is there already or can't be made.
+    """
     folder = _new_folder(args.to)
 
     from outcomes.answers.lift_curve import lift_curve

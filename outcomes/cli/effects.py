@@ -30,7 +30,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the table of effects."""
+    """Print the table of effects.
+
+    Raises
+    ------
+    ModelFileError
+        As `load_model`.
+    """
     from outcomes.predictive.saved import load_model
 
     model = load_model(args.model)

@@ -18,7 +18,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Read, fit, save; nothing is written when any of it fails."""
+    """Read, fit, save; nothing is written when any of it fails.
+
+    Raises
+    ------
+    InputError
+        A place that can't be written to or holds another file; a log that can't be read or has no used visit.
+    FitError
+        As `LiftModel.fit`.
+    """
     target = Path(args.to)
     # Said before the fit: nobody should wait for a fit that can't be saved.
     if target.is_dir() or not target.absolute().parent.is_dir():

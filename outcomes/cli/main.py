@@ -71,7 +71,23 @@ def command_parser(name: str | None) -> argparse.ArgumentParser:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns its exit code (2 after one clear line for anything unusable)."""
+    """Run one command; anything unusable gives one clear line and exit code 2.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Words after `outcomes`; by default those that the program was called with.
+
+    Returns
+    -------
+    int
+        Exit code.
+
+    Raises
+    ------
+    SystemExit
+        After `--help` or `--version`.
+    """
     arguments = list(sys.argv[1:] if argv is None else argv)
     name = next((word for word in arguments if not word.startswith("-")), None)
     show_anything()

@@ -10,7 +10,17 @@ __all__ = ["as_json", "bar_character", "show_anything"]
 
 
 def as_json(value: Any) -> str:
-    """One line of JSON; letters that the output can't show are escaped, which JSON allows."""
+    """One line of JSON; letters that the output can't show are escaped, which JSON allows.
+
+    Parameters
+    ----------
+    value : object
+        JSON values.
+
+    Returns
+    -------
+    str
+    """
     text = json.dumps(value, ensure_ascii=False)
     return text if _shows(text) else json.dumps(value)
 

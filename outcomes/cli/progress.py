@@ -17,6 +17,10 @@ def working(what: str) -> Iterator[None]:
     ----------
     what : str
         A few words, such as "fitting".
+
+    Yields
+    ------
+    None
     """
     if not sys.stderr.isatty():
         yield

@@ -43,7 +43,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Answer one question or a file of them; 1 if a line of the file can't be answered."""
+    """Answer one question or a file of them; 1 if a line of the file can't be answered.
+
+    Raises
+    ------
+    InputError
+        Options that are lacking or don't go together; a question or file of plans that can't be used.
+    ModelFileError
+        As `load_model`.
+    """
     limit, seed = _whole("limit", args.limit), _whole("seed", args.seed)
     given = [name for name in (*ASKED, "stylist") if getattr(args, name) is not None]
     if args.cases is not None:

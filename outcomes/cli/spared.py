@@ -27,6 +27,7 @@ def spare_other_files(log: str, target: str, what: str, opening: str) -> None:
     Raises
     ------
     InputError
+        It's such a file, or can't be looked into.
     """
     folder, wanted = Path(log).resolve(), Path(target).resolve()
     if wanted == folder or (wanted.parent == folder and wanted.stem.lower() in TABLES):

@@ -21,7 +21,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Write the workbook; returns 0."""
+    """Write the workbook; returns 0.
+
+    Raises
+    ------
+    InputError
+        A workbook or schema that can't be written; a schema file that is there already.
+    """
     if args.schema:
         # said before anything is written, so that both files appear or neither
         schema = Path(args.schema)

@@ -116,6 +116,11 @@ def work_session(world: World, given: Settings, rng: np.random.Generator) -> Ses
     Returns
     -------
     Session
+
+    Raises
+    ------
+    InputError
+        As `World.progress`.
     """
     n = len(given.start)
     minutes, stop = given.limit.astype(np.float64), np.full(n, TIME)
@@ -167,13 +172,44 @@ def work_session(world: World, given: Settings, rng: np.random.Generator) -> Ses
 
 
 def true_level(world: World, start: FloatArray, rate: FloatArray, minutes: FloatArray) -> FloatArray:
-    """Level of the hair itself after some minutes."""
+    """Level of the hair itself after some minutes.
+
+    Parameters
+    ----------
+    world : World
+    start : ndarray (n,)
+        True level before.
+    rate : ndarray (n,)
+        Levels per 45 minutes.
+    minutes : ndarray (n,)
+
+    Returns
+    -------
+    ndarray (n,)
+
+    Raises
+    ------
+    InputError
+        As `World.progress`.
+    """
     level = start + rate * world.progress(minutes)
     return np.minimum(level, 10.0) if world.cap_true_level else level
 
 
 def condition_after(world: World, given: Settings, session: Session, rng: np.random.Generator) -> FloatArray:
-    """Condition after the session, 1 to 5: one point lower at most, and surely after a stop for it."""
+    """Condition after the session, 1 to 5: one point lower at most, and surely after a stop for it.
+
+    Parameters
+    ----------
+    world : World
+    given : Settings
+    session : Session
+    rng : numpy Generator
+
+    Returns
+    -------
+    ndarray (n,)
+    """
     odds = (
         world.condition_drop
         + world.condition_drop_peroxide * np.log(given.peroxide / 6.0)

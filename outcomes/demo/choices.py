@@ -47,7 +47,18 @@ class Opening:
 
 
 def draw_openings(world: World, n: int, rng: np.random.Generator) -> Opening:
-    """Hair, zone, start and goal of n courses."""
+    """Hair, zone, start and goal of n courses.
+
+    Parameters
+    ----------
+    world : World
+    n : int
+    rng : numpy Generator
+
+    Returns
+    -------
+    Opening
+    """
     at = rng.choice(len(HAIRS), size=n, p=(0.45, 0.33, 0.22))
     hair = np.array(HAIRS, dtype=object)[at]
     low, high = np.array([START_READ[h] for h in HAIRS]).T
@@ -74,7 +85,20 @@ def draw_openings(world: World, n: int, rng: np.random.Generator) -> Opening:
 def switch_stylists(
     usual: NDArray[np.int64], stylists: pd.DataFrame, rng: np.random.Generator
 ) -> NDArray[np.int64]:
-    """Stylist of each visit: the usual one, or in a quarter of visits anyone of the group by their shares."""
+    """Stylist of each visit: the usual one, or in a quarter of visits anyone of the group by their shares.
+
+    Parameters
+    ----------
+    usual : ndarray of int (n,)
+        Position of the usual stylist.
+    stylists : DataFrame
+        From `draw_stylists`.
+    rng : numpy Generator
+
+    Returns
+    -------
+    ndarray of int (n,)
+    """
     others = rng.choice(len(stylists), size=len(usual), p=stylists["share"].to_numpy())
     return np.where(rng.random(len(usual)) < 0.25, others, usual)
 

@@ -30,6 +30,13 @@ def work_courses(
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Work the courses of all clients until the log closes.
 
+    Parameters
+    ----------
+    world : World
+    clients, stylists, products : DataFrame
+        From `draw_clients`, `draw_stylists`, `draw_products`.
+    rng : numpy Generator
+
     Returns
     -------
     rows : DataFrame
@@ -37,6 +44,11 @@ def work_courses(
         log or in `SimulatedTruth.rows`.
     looks : DataFrame
         row (position in rows), minutes, level, ended.
+
+    Raises
+    ------
+    InputError
+        As `World.progress`.
     """
     frames: list[pd.DataFrame] = []
     looks: list[pd.DataFrame] = []

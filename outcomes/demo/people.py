@@ -14,7 +14,20 @@ __all__ = ["client_effects", "draw_clients", "draw_products", "draw_stylists", "
 def pick(
     rng: np.random.Generator, words: tuple[str, ...], shares: tuple[float, ...], n: int
 ) -> NDArray[np.object_]:
-    """Words drawn by their shares, shape (n,)."""
+    """Words drawn by their shares.
+
+    Parameters
+    ----------
+    rng : numpy Generator
+    words : tuple of str
+    shares : tuple of float
+        One for each word; they add up to 1.
+    n : int
+
+    Returns
+    -------
+    ndarray of str (n,)
+    """
     return np.array(words, dtype=object)[rng.choice(len(words), size=n, p=shares)]
 
 
@@ -57,7 +70,18 @@ def draw_stylists(world: World, n_rows: int, rng: np.random.Generator) -> pd.Dat
 
 
 def draw_products(world: World, rng: np.random.Generator) -> pd.DataFrame:
-    """Lighteners: product, share (of the visits), effect (on log R)."""
+    """Lighteners, one row each.
+
+    Parameters
+    ----------
+    world : World
+    rng : numpy Generator
+
+    Returns
+    -------
+    DataFrame
+        product, share (of the visits), effect (on log R).
+    """
     n = world.n_products
     share = np.linspace(2.0, 1.0, n)
     return pd.DataFrame(
@@ -70,7 +94,18 @@ def draw_products(world: World, rng: np.random.Generator) -> pd.DataFrame:
 
 
 def client_effects(world: World, n: int, rng: np.random.Generator) -> FloatArray:
-    """Effects of clients on log R: normal, or t with 4 degrees of freedom (whose sd is sqrt 2) scaled."""
+    """Effects of clients on log R: normal, or t with 4 degrees of freedom (whose sd is sqrt 2) scaled.
+
+    Parameters
+    ----------
+    world : World
+    n : int
+    rng : numpy Generator
+
+    Returns
+    -------
+    ndarray (n,)
+    """
     if world.client_tail == "t4":
         return np.asarray(world.sd_client * rng.standard_t(4.0, size=n) / np.sqrt(2.0))
     return np.asarray(world.sd_client * rng.standard_normal(n))

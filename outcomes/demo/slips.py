@@ -26,9 +26,18 @@ __all__ = [
 
 @dataclass(frozen=True)
 class SlipKind:
-    """One kind of fault: where it is set, what is written (given the row's texts) and what is wrong with it.
+    """One kind of fault.
 
-    With `also` the fault is a row added at the end: a copy of a row with those cells changed too.
+    Attributes
+    ----------
+    table, column : str
+        Where it is set.
+    written : callable
+        What is written, given the row's texts.
+    wrong : str
+        What is wrong with it.
+    also : callable, optional
+        With it the fault is a row added at the end: a copy of a row with these cells changed too.
     """
 
     table: str
@@ -40,7 +49,18 @@ class SlipKind:
 
 @dataclass(frozen=True)
 class Slip:
-    """A fault as set: `row` is the row as a spreadsheet shows it (the headings are row 1)."""
+    """A fault as set.
+
+    Attributes
+    ----------
+    table : str
+    row : int
+        As a spreadsheet shows it (the headings are row 1).
+    column : str
+    found : str
+        What was written.
+    wrong : str
+    """
 
     table: str
     row: int
@@ -90,7 +110,16 @@ WASH_SLIPS = (
 
 
 def as_text(table: pd.DataFrame) -> pd.DataFrame:
-    """A table as it's written: every cell a string, whole numbers without a point, missing ones empty."""
+    """A table as it's written: every cell a string, whole numbers without a point, missing ones empty.
+
+    Parameters
+    ----------
+    table : DataFrame
+
+    Returns
+    -------
+    DataFrame
+    """
     written: dict[str, pd.Series] = {}
     for column in table.columns:
         values = table[column]

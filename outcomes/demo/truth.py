@@ -41,7 +41,19 @@ NEED_WITHIN = 1.0
 
 @dataclass(frozen=True)
 class Plan:
-    """A consultation: start and goal (levels), hair, developer (%), heat, longest time intended (minutes)."""
+    """A consultation.
+
+    Attributes
+    ----------
+    start, goal : float
+        Levels.
+    hair : {"natural", "coloured", "lightened"}
+    peroxide : float
+        Developer strength, %.
+    heat : {"none", "low", "medium", "high"}
+    minutes : float
+        Longest time intended.
+    """
 
     start: float
     goal: float

@@ -222,7 +222,17 @@ class World:
         )
 
     def rounded(self, level: FloatArray) -> FloatArray:
-        """Levels as written: to the nearest recording step, within 1 to 10."""
+        """Levels as written: to the nearest recording step, within 1 to 10.
+
+        Parameters
+        ----------
+        level : ndarray
+
+        Returns
+        -------
+        ndarray
+            Same shape.
+        """
         return np.clip(np.floor(level / self.step + 0.5) * self.step, 1.0, 10.0)
 
 

@@ -38,7 +38,16 @@ class Symmetric:
     rest: FloatArray  # (other effects + coefficients) squared
 
     def scaled(self, factor: float) -> Symmetric:
-        """The matrix times a number."""
+        """The matrix times a number.
+
+        Parameters
+        ----------
+        factor : float
+
+        Returns
+        -------
+        Symmetric
+        """
         return Symmetric(
             factor * self.clusters,
             factor * self.cluster_rest,
@@ -48,7 +57,26 @@ class Symmetric:
 
 
 class Structure:
-    """Positions of the diagonal blocks; depends on the problem alone."""
+    """Positions of the diagonal blocks; depends on the problem alone.
+
+    Attributes
+    ----------
+    problem : Problem
+    offset : ndarray of int (clusters + 1,)
+        First effect of each cluster, and the end.
+    base : ndarray of int (clusters + 1,)
+        First number of each cluster's block in the flat blocks, and the end.
+    cluster_of, size_of : ndarray of int (cluster effects,)
+        Cluster of each effect, and its size.
+    diagonal : ndarray of int (cluster effects,)
+        Place of each effect's diagonal entry in the flat blocks.
+    by_size : list of (int, ndarray of int (clusters, size * size))
+        Places of the blocks of each size.
+    pointer, indices : ndarray of int
+        Of the blocks as a csr matrix.
+    first : (ndarray, Symmetric) or None
+        What `assemble_like` keeps.
+    """
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
@@ -69,11 +97,31 @@ class Structure:
         self.indices = np.repeat(self.offset[self.cluster_of], self.size_of) + within
 
     def block_diagonal(self, flat: FloatArray) -> sparse.csr_array:
+        """A matrix from its flat diagonal blocks.
+
+        Parameters
+        ----------
+        flat : ndarray (sum of squared cluster sizes,)
+
+        Returns
+        -------
+        csr_array (cluster effects, cluster effects)
+        """
         n = self.problem.n_clustered
         return sparse.csr_array((flat, self.indices, self.pointer), shape=(n, n))
 
     def assemble(self, pair_values: FloatArray) -> Symmetric:
-        """Sum over pairs of predictors of value * loading loading'."""
+        """Sum over pairs of predictors of value * loading loading'.
+
+        Parameters
+        ----------
+        pair_values : ndarray (pairs,)
+            In the order of the problem's pairs.
+
+        Returns
+        -------
+        Symmetric
+        """
         p = self.problem
         n = p.n_predictors
         weights = sparse.csr_array((pair_values, p.pair_second, p.pair_pointer), shape=(n, n))
@@ -103,7 +151,16 @@ class Structure:
         return Symmetric(flat, cluster_rest, cluster_fixed, rest)
 
     def assemble_like(self, pair_values: FloatArray) -> Symmetric:
-        """The same for the curvature of exact data, which changes by a factor only: the first is kept."""
+        """The same for the curvature of exact data, which changes by a factor only: the first is kept.
+
+        Parameters
+        ----------
+        pair_values : ndarray (pairs,)
+
+        Returns
+        -------
+        Symmetric
+        """
         if self.first is not None:
             values, matrix = self.first
             factor = float(pair_values[0] / values[0])
@@ -113,7 +170,16 @@ class Structure:
         return self.first[1]
 
     def diagonal_matrix(self, values: FloatArray) -> Symmetric:
-        """A diagonal matrix over the random effects in the same form (zero for coefficients)."""
+        """A diagonal matrix over the random effects in the same form (zero for coefficients).
+
+        Parameters
+        ----------
+        values : ndarray (random effects,)
+
+        Returns
+        -------
+        Symmetric
+        """
         p = self.problem
         flat = np.zeros(int(self.base[-1]))
         flat[self.diagonal] = values[: p.n_clustered]
@@ -201,12 +267,31 @@ class Factor:
         return _inverse_of(self.root) if len(self.root) else np.zeros((0, 0))
 
     def log_det(self, *, with_fixed: bool) -> float:
-        """Of the whole matrix, or of the random effects' part (coefficients held fixed)."""
+        """Of the whole matrix, or of the random effects' part (coefficients held fixed).
+
+        Parameters
+        ----------
+        with_fixed : bool
+            True: of the whole matrix.
+
+        Returns
+        -------
+        float
+        """
         total = self.log_det_clusters + self.log_det_rest
         return total + self.log_det_fixed if with_fixed else total
 
     def solve(self, vector: FloatArray) -> FloatArray:
-        """Matrix inverse times a vector over all unknowns."""
+        """Matrix inverse times a vector over all unknowns.
+
+        Parameters
+        ----------
+        vector : ndarray (unknowns,)
+
+        Returns
+        -------
+        ndarray (unknowns,)
+        """
         clusters, others = vector[: self.n_clustered], vector[self.n_clustered :]
         reduced = others - np.r_[self.turned_rest.T @ clusters, self.turned_fixed.T @ clusters]
         solved = linalg.cho_solve((self.root, True), reduced) if len(reduced) else reduced
@@ -215,7 +300,16 @@ class Factor:
         return np.asarray(np.r_[inner, solved])
 
     def solve_random(self, vector: FloatArray) -> FloatArray:
-        """As `solve`, coefficients held fixed: their part of the answer is zero."""
+        """As `solve`, coefficients held fixed: their part of the answer is zero.
+
+        Parameters
+        ----------
+        vector : ndarray (unknowns,)
+
+        Returns
+        -------
+        ndarray (unknowns,)
+        """
         clusters, others = vector[: self.n_clustered], vector[self.n_clustered :][: self.n_rest]
         dense = self.dense_inverse(with_fixed=False)[: self.n_rest, : self.n_rest]
         solved = dense @ (others - self.turned_rest.T @ clusters)
@@ -223,7 +317,17 @@ class Factor:
         return np.asarray(np.r_[inner, solved, np.zeros(self.n_fixed)])
 
     def dense_inverse(self, *, with_fixed: bool) -> FloatArray:
-        """Inverse of the reduced dense part; with coefficients held fixed their rows are zero."""
+        """Inverse of the reduced dense part; with coefficients held fixed their rows are zero.
+
+        Parameters
+        ----------
+        with_fixed : bool
+            False: coefficients are held fixed.
+
+        Returns
+        -------
+        ndarray (other effects + coefficients) squared
+        """
         if with_fixed:
             return self.rest_inverse
         held = np.zeros_like(self.rest_inverse)
@@ -233,7 +337,17 @@ class Factor:
         return held
 
     def variances(self, *, with_fixed: bool) -> FloatArray:
-        """Diagonal of the inverse, over the random effects."""
+        """Diagonal of the inverse, over the random effects.
+
+        Parameters
+        ----------
+        with_fixed : bool
+            False: coefficients are held fixed.
+
+        Returns
+        -------
+        ndarray (random effects,)
+        """
         dense = self.dense_inverse(with_fixed=with_fixed)
         out = np.empty(self.n_clustered + self.n_rest)
         out[self.n_clustered :] = np.diagonal(dense)[: self.n_rest]
@@ -245,7 +359,17 @@ class Factor:
         return out
 
     def pair_covariances(self, *, with_fixed: bool) -> FloatArray:
-        """Covariance of each pair of predictors that share a block: loading inverse loading'."""
+        """Covariance of each pair of predictors that share a block: loading inverse loading'.
+
+        Parameters
+        ----------
+        with_fixed : bool
+            False: coefficients are held fixed.
+
+        Returns
+        -------
+        ndarray (pairs,)
+        """
         p = self.structure.problem
         dense = self.dense_inverse(with_fixed=with_fixed)
         out = np.zeros(len(p.pair_first))
@@ -268,7 +392,18 @@ class Factor:
         return out
 
     def trace_products(self, matrices: list[Symmetric], *, with_fixed: bool) -> FloatArray:
-        """tr(inverse M_i inverse M_j) for every two of the matrices."""
+        """tr(inverse M_i inverse M_j) for every two of the matrices.
+
+        Parameters
+        ----------
+        matrices : list of Symmetric (k)
+        with_fixed : bool
+            False: coefficients are held fixed.
+
+        Returns
+        -------
+        ndarray (k, k)
+        """
         count = len(matrices)
         dense = self.dense_inverse(with_fixed=with_fixed)
         if self.n_clustered * len(dense) <= _SMALL:

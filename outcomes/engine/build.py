@@ -25,8 +25,19 @@ _PIECE = 80_000  # units times nodes in a piece: an array of that many numbers s
 def build_problem(readings: Readings, finest: str | None, shards: int, nodes: int = 1) -> Problem:
     """Sort units into blocks and predictors and lay out the unknown effects.
 
-    `finest` names the group to integrate by quadrature; `shards` is the least number of pieces, `nodes` that
-    of quadrature nodes, so that a piece's arrays fit into the cache.
+    Parameters
+    ----------
+    readings : Readings
+    finest : str or None
+        Group to integrate by quadrature.
+    shards : int
+        Least number of pieces.
+    nodes : int
+        Quadrature nodes, so that a piece's arrays fit into the cache.
+
+    Returns
+    -------
+    Problem
     """
     inner = tuple(group for group in readings.groups if group.name != finest)
     quadrature = next((group for group in readings.groups if group.name == finest), None)

@@ -38,11 +38,33 @@ def climb(
 ) -> Optimum:
     """Maximise from the starting values, on few nodes first where none were asked for.
 
-    `bounded`: no reading sd goes where the nodes can't follow the edges of a window; one that stays at that
-    bound is in want of more nodes.
-
     Near the maximum few nodes serve to find the effects alone: a climb would end beside the maximum of the
     fine integral, and the way from there is as long as from the start.
+
+    Parameters
+    ----------
+    plan : Plan
+    begin : Start
+    run : callable
+        Like the built-in `map`.
+    few_first : bool
+        Whether to begin on few nodes.
+    near : bool
+        Whether the starting values are near the maximum.
+    bounded : bool
+        True: no reading sd goes where the nodes can't follow the edges of a window; one that stays at that
+        bound is in want of more nodes.
+    tolerance : float or None
+        Newton decrement at which the climb ends; None: far below what matters.
+
+    Returns
+    -------
+    Optimum
+
+    Raises
+    ------
+    FitError
+        The likelihood is not finite at the starting values, or has no usable curvature.
     """
     free = begin.free(plan)
     unknowns = begin.unknowns(plan.problem)
@@ -85,6 +107,15 @@ def too_sharp(plan: Plan, optimum: Optimum) -> bool:
 
     At 0.4 half windows doubling the standard number moved estimates by less than a tenth of a standard
     error, at 0.2 by up to half of one and more; the number needed goes with the sharpness.
+
+    Parameters
+    ----------
+    plan : Plan
+    optimum : Optimum
+
+    Returns
+    -------
+    bool
     """
     raw = plan.raw(optimum.objective.free)
     least = _least_reading(plan, _enough_for(plan))

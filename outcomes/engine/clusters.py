@@ -21,8 +21,23 @@ def find_companion(
 ) -> tuple[Group | None, IntArray, FloatArray, tuple[Group, ...]]:
     """The additive group with the most effects that lie inside one block.
 
-    Returns it, its code in each block (in the order of the sorted block keys, -1 for none), the weight of
-    that effect in each unit, and the inner groups with those effects taken out.
+    Parameters
+    ----------
+    readings : Readings
+    inner : tuple of Group
+        All groups but the one that quadrature integrates.
+    block_key : ndarray of int (units,)
+        Equal within a block.
+
+    Returns
+    -------
+    companion : Group or None
+    code : ndarray of int (blocks,)
+        Its effect in each block, in the order of the sorted block keys; -1 for none.
+    weight : ndarray (units,)
+        Of that effect in each unit.
+    inner : tuple of Group
+        The inner groups with those effects taken out.
     """
     _, block = np.unique(block_key, return_inverse=True)
     n_blocks = int(block.max()) + 1
@@ -62,6 +77,20 @@ def cluster_key(
 
     Every block must lie inside one cluster. Groups nested in the key join its clusters. The choice is
     the cheapest: sum of (cluster size)**3 plus (size of the rest)**3.
+
+    Parameters
+    ----------
+    readings : Readings
+    inner : tuple of Group
+    block_key : ndarray of int (units,)
+        Equal within a block.
+
+    Returns
+    -------
+    key : Group or None
+        None: no group is worth it.
+    members : dict of group to ndarray of int (effects,)
+        Cluster of each effect of every group that joins the clusters.
     """
     _, block = np.unique(block_key, return_inverse=True)
     n_blocks = int(block.max()) + 1
@@ -96,6 +125,22 @@ def _covers(key: Group, block: IntArray, n_blocks: int, home: IntArray) -> bool:
 def positions(
     inner: tuple[Group, ...], key: Group | None, members: dict[str, IntArray]
 ) -> tuple[dict[str, IntArray], IntArray, int, int]:
+    """Place every inner effect in the vector of unknowns: clusters one after another, then the rest.
+
+    Parameters
+    ----------
+    inner : tuple of Group
+    key : Group or None
+    members : dict of group to ndarray of int (effects,)
+        As `cluster_key` gives them.
+
+    Returns
+    -------
+    position : dict of group to ndarray of int (effects,)
+    sizes : ndarray of int (clusters,)
+    n_clustered, n_random : int
+        Effects in clusters, and all of them.
+    """
     position: dict[str, IntArray] = {}
     sizes = np.zeros(0, dtype=np.int64)
     n_clustered = 0
@@ -121,7 +166,19 @@ def positions(
 
 
 def unit_order(readings: Readings, block_key: IntArray, key: Group | None) -> IntArray:
-    """Units by cluster, then by block, so that neighbours in memory are neighbours in the model."""
+    """Units by cluster, then by block, so that neighbours in memory are neighbours in the model.
+
+    Parameters
+    ----------
+    readings : Readings
+    block_key : ndarray of int (units,)
+    key : Group or None
+        From `cluster_key`.
+
+    Returns
+    -------
+    ndarray of int (units,)
+    """
     cluster = np.zeros(readings.n_units, dtype=np.int64)
     if key is not None:
         cluster[key.unit] = key.code

@@ -40,7 +40,15 @@ def log_by_category(
     """Log-likelihood of the readings of each category of `finest`.
 
     That group's effects are integrated out; all other effects and parameters are the fit's estimates,
-    a category that the fit doesn't know having effect 0. Parameters as for `fit_interval_mixed`.
+    a category that the fit doesn't know having effect 0.
+
+    Parameters
+    ----------
+    fit : MixedFit
+    finest : str
+        One of `groups`.
+    lower, upper, design, groups, link, exposure, kind, alternatives, additive, nodes : as in a fit
+        As for `fit_interval_mixed`; theta and the shape are the fit's.
 
     Returns
     -------
@@ -50,7 +58,7 @@ def log_by_category(
     Raises
     ------
     InputError
-        As `fit_interval_mixed`; a kind of reading that the fit doesn't know.
+        As `fit_interval_mixed`; `finest` isn't among the groups; a kind of reading that the fit doesn't know.
     """
     shape = None if fit.shape is None else fit.shape.family
     readings = collect(

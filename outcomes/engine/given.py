@@ -33,7 +33,19 @@ def collect(
     additive_groups: Mapping[str, Any] | None,
     check_rank: bool = True,
 ) -> Readings:
-    """Everything that `fit_interval_mixed` is given, checked; see there.
+    """Everything that `fit_interval_mixed` is given, checked.
+
+    Parameters
+    ----------
+    lower, upper, design, groups, link, exposure, shape, kind, alternatives : as in a fit
+    additive, additive_groups : as in a fit
+        As for `fit_interval_mixed`.
+    check_rank : bool
+        Whether a rank-deficient design is refused.
+
+    Returns
+    -------
+    Readings
 
     Raises
     ------

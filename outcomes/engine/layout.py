@@ -12,6 +12,29 @@ from outcomes.engine.problem import BoolArray, FloatArray, Group, IntArray, Read
 
 @dataclass(frozen=True, eq=False)
 class Layout:
+    """Order of the units, their predictors, and the pairs of predictors that share a block.
+
+    Attributes
+    ----------
+    order : ndarray of int (units,)
+        The units of the readings in the order of the blocks; everything below counts them in this order.
+    block_starts : ndarray of int (blocks,)
+        First unit of each block.
+    unit_block, unit_eta, unit_alpha : ndarray of int (units,)
+        Block and predictors of each unit; -1 where it has no alpha predictor.
+    eta_first : ndarray of int (predictors,)
+        A unit of each predictor.
+    is_eta : ndarray of bool (predictors,)
+    predictor_block : ndarray of int (predictors,)
+    block_predictors, block_units : ndarray of int (blocks + 1,)
+        First predictor and first unit of each block, and the ends.
+    fixed : ndarray (predictors, coefficients)
+        What each coefficient adds to each predictor.
+    pair_first, pair_second : ndarray of int (pairs,)
+        Predictors that share a block, in the order of a csr matrix.
+    pair_pointer : ndarray of int (predictors + 1,)
+    """
+
     order: IntArray
     block_starts: IntArray
     unit_block: IntArray
@@ -60,6 +83,22 @@ def _signature(readings: Readings, inner: tuple[Group, ...], additive: bool, blo
 
 
 def lay_out(readings: Readings, inner: tuple[Group, ...], block_key: IntArray, order: IntArray) -> Layout:
+    """Find the predictors of each block: units of a block that meet all the same effects share one.
+
+    Parameters
+    ----------
+    readings : Readings
+    inner : tuple of Group
+        All groups but those integrated with a block.
+    block_key : ndarray of int (units,)
+        Equal within a block; in the order of `order`.
+    order : ndarray of int (units,)
+        From `unit_order`.
+
+    Returns
+    -------
+    Layout
+    """
     n = readings.n_units
     starts = np.flatnonzero(np.r_[True, block_key[1:] != block_key[:-1]])
     unit_block = np.cumsum(np.r_[False, block_key[1:] != block_key[:-1]]).astype(np.int64)
@@ -132,7 +171,22 @@ def loadings(
     position: dict[str, IntArray],
     n_random: int,
 ) -> sparse.csr_array:
-    """(predictors, random effects): what each effect adds to each predictor."""
+    """What each random effect adds to each predictor.
+
+    Parameters
+    ----------
+    readings : Readings
+    inner : tuple of Group
+    layout : Layout
+    position : dict of group to ndarray of int (effects,)
+        Place of each effect in the vector of unknowns.
+    n_random : int
+        Number of those effects.
+
+    Returns
+    -------
+    csr_array (predictors, random effects)
+    """
     unit_of = layout.order[layout.eta_first]
     n_predictors = len(unit_of)
     rows: list[IntArray] = [np.zeros(0, np.int64)]

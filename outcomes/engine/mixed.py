@@ -210,6 +210,9 @@ def log_marginal(
 
     Parameters
     ----------
+    lower, upper, design, groups, link, exposure, shape, kind, alternatives : as in a fit
+    additive, additive_groups, prior, nodes, shards, map : as in a fit
+        As for `fit_interval_mixed`.
     group_sd : mapping group -> sd
         0 leaves the group out.
     reading_sd : float or mapping kind -> sd
@@ -218,8 +221,6 @@ def log_marginal(
     shape_value : float
         theta; needed with `shape`.
 
-    Other parameters as for `fit_interval_mixed`.
-
     Returns
     -------
     float
@@ -227,7 +228,9 @@ def log_marginal(
     Raises
     ------
     InputError
-        As `fit_interval_mixed`; a group or kind without its sd.
+        As `fit_interval_mixed`; a group or kind without its sd; coefficients that don't match the design.
+    FitError
+        The effects' mode is not found at these parameters.
     """
     readings = collect(
         lower,

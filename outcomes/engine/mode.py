@@ -29,11 +29,11 @@ _LEAST_DAMPING = 2.0**-30
 class Setting:
     """Everything that the inner problem is solved at."""
 
-    values: Values
+    values: Values  # theta and the sds
     precision: FloatArray  # (random effects,) 1 / sd**2
     log_density: float  # sum of log(1 / sd) over the random effects
     fixed_mean: FloatArray  # (coefficients,) of the prior; precision 0 means flat
-    fixed_precision: FloatArray
+    fixed_precision: FloatArray  # (coefficients,)
     tilt: FloatArray  # (coefficients,) a linear term: where they are maximised, what the determinant adds
     nodes: int  # of the quadrature; 0 when no group is integrated by it
 
@@ -43,14 +43,14 @@ class Mode:
     """The inner maximum."""
 
     unknowns: FloatArray  # [cluster effects | other effects | coefficients]
-    predictor: FloatArray
+    predictor: FloatArray  # (predictors,) at the mode
     value: float  # log density at the mode, without the Gaussian constants of the random effects
-    factor: Factor
-    placements: tuple[Placement, ...]
-    sums: tuple[BlockSums, ...]
-    decrement: float
-    steps: int
-    converged: bool
+    factor: Factor  # of the curvature at the mode
+    placements: tuple[Placement, ...]  # of the nodes of each piece
+    sums: tuple[BlockSums, ...]  # of each piece, at the mode
+    decrement: float  # Newton decrement at the end
+    steps: int  # Newton steps taken
+    converged: bool  # whether the decrement is small enough
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +64,17 @@ class _Point:
 
 
 def loaded(problem: Problem, unknowns: FloatArray) -> FloatArray:
-    """Loadings times unknowns, (predictors,)."""
+    """Loadings times unknowns.
+
+    Parameters
+    ----------
+    problem : Problem
+    unknowns : ndarray (unknowns,)
+
+    Returns
+    -------
+    ndarray (predictors,)
+    """
     c, r = problem.n_clustered, problem.n_random
     return np.asarray(
         problem.clustered @ unknowns[:c] + problem.rest @ unknowns[c:r] + problem.fixed @ unknowns[r:]
@@ -72,12 +82,32 @@ def loaded(problem: Problem, unknowns: FloatArray) -> FloatArray:
 
 
 def at(problem: Problem, unknowns: FloatArray) -> FloatArray:
-    """Predictors with their known part."""
+    """Predictors with their known part.
+
+    Parameters
+    ----------
+    problem : Problem
+    unknowns : ndarray (unknowns,)
+
+    Returns
+    -------
+    ndarray (predictors,)
+    """
     return loaded(problem, unknowns) + problem.offset
 
 
 def to_unknowns(problem: Problem, by_predictor: FloatArray) -> FloatArray:
-    """Loadings' times a vector over predictors."""
+    """Loadings' times a vector over predictors.
+
+    Parameters
+    ----------
+    problem : Problem
+    by_predictor : ndarray (predictors,)
+
+    Returns
+    -------
+    ndarray (unknowns,)
+    """
     return np.asarray(
         np.r_[
             problem.clustered.T @ by_predictor, problem.rest.T @ by_predictor, problem.fixed.T @ by_predictor
@@ -140,7 +170,22 @@ def _factor(structure: Structure, setting: Setting, point: _Point) -> Factor:
 def carry_nodes(
     problem: Problem, point: _Point | Mode, step: FloatArray, setting: Setting
 ) -> tuple[Placement, ...]:
-    """Nodes for the next point: where the posterior is now, carried along with the step."""
+    """Nodes for the next point: where the posterior is now, carried along with the step.
+
+    Parameters
+    ----------
+    problem : Problem
+    point : Mode or a point of its climb
+        Where the moments of each block are known.
+    step : ndarray (unknowns,)
+        To the next point.
+    setting : Setting
+
+    Returns
+    -------
+    tuple of Placement
+        One for each piece.
+    """
     if setting.nodes == 0:
         return point.placements
     change = loaded(problem, step)
@@ -192,7 +237,18 @@ def _rescaled(found: FloatArray, now: FloatArray, off: FloatArray, sd: float) ->
 
 
 def first_placements(problem: Problem, values: Values) -> tuple[Placement, ...]:
-    """Nodes spread as the effects themselves."""
+    """Nodes spread as the effects themselves.
+
+    Parameters
+    ----------
+    problem : Problem
+    values : Values
+
+    Returns
+    -------
+    tuple of Placement
+        One for each piece.
+    """
     return tuple(
         Placement.at_prior(len(piece.block_starts), values.finest_sd, values.companion_sd)
         for piece in problem.pieces
@@ -212,8 +268,30 @@ def find_mode(
 ) -> Mode:
     """Maximise the joint log density over the unknowns.
 
-    `tolerance` is on the Newton decrement: about twice what is still to be gained in log density. `frozen`
-    keeps the nodes where they are given.
+    Parameters
+    ----------
+    problem : Problem
+    structure : Structure
+    setting : Setting
+    start : ndarray (unknowns,)
+    placements : tuple of Placement
+        One for each piece.
+    run : callable
+        Like the built-in `map`.
+    tolerance : float
+        On the Newton decrement: about twice what is still to be gained in log density.
+    frozen : bool
+        Whether the nodes stay where they are given.
+
+    Returns
+    -------
+    Mode
+        `converged` is False where the steps ran out before the maximum.
+
+    Raises
+    ------
+    FitError
+        The likelihood has no usable curvature.
     """
     point = _evaluate(problem, setting, start, placements, run)
     while not (np.isfinite(point.value) and np.isfinite(point.gradient).all()) and np.abs(start).max() > 1e-3:
@@ -300,7 +378,21 @@ def placed_values(
     placements: tuple[Placement, ...],
     nodes: int,
 ) -> FloatArray:
-    """Integrated log-likelihood of every block at given unknowns, (blocks,)."""
+    """Integrated log-likelihood of every block at given unknowns.
+
+    Parameters
+    ----------
+    problem : Problem
+    unknowns : ndarray (unknowns,)
+    values : Values
+    placements : tuple of Placement
+        Where the nodes begin; they move to the posterior.
+    nodes : int
+
+    Returns
+    -------
+    ndarray (blocks,)
+    """
     empty = np.zeros(problem.n_fixed)
     setting = Setting(values, np.ones(problem.n_random), 0.0, empty, empty, empty, nodes)
     point = _evaluate(problem, setting, unknowns, placements, map)

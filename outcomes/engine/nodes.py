@@ -29,7 +29,7 @@ class BlockSums:
     gradient: FloatArray  # (predictors,) dh/dp
     curvature: FloatArray  # (pairs,) -d2h/dp dp'
     safe: FloatArray  # (pairs,) a positive semi-definite stand-in for the same
-    moments: Moments
+    moments: Moments  # of the blocks' effects
     shift: FloatArray  # (predictors,) d mean / dp
     companion_shift: FloatArray  # (predictors,) d companion mean / dp
 
@@ -80,8 +80,21 @@ def block_sums(
 ) -> BlockSums:
     """Value, gradient and curvature of every block of a piece.
 
-    `count` is the number of nodes; 0 means that no effect is integrated. Far from any data numbers may
-    overflow; the value is then not finite and the step that led there is shortened.
+    Far from any data numbers may overflow; the value is then not finite and the step that led there is
+    shortened.
+
+    Parameters
+    ----------
+    piece : Piece
+    predictor : ndarray (predictors of the piece,)
+    placement : Placement
+    values : Values
+    count : int
+        Number of nodes; 0 means that no effect is integrated.
+
+    Returns
+    -------
+    BlockSums
     """
     with np.errstate(over="ignore", invalid="ignore"):
         return _block_sums(piece, predictor, placement, values, count)
@@ -158,8 +171,18 @@ def outer_sums(
 
     Parameters
     ----------
+    piece : Piece
+    predictor : ndarray (predictors of the piece,)
+    placement : Placement
+    values : Values
+    count : int
+        Number of nodes; 0 means that no effect is integrated.
     pair_weight : ndarray (pairs,)
         Symmetric weights c of the trace sum(c * d2h/dp dp') whose gradient is wanted.
+
+    Returns
+    -------
+    OuterSums
     """
     with np.errstate(over="ignore", invalid="ignore"):
         return _outer_sums(piece, predictor, placement, values, count, pair_weight)

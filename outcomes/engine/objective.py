@@ -27,7 +27,17 @@ _REMEMBERED = 4  # earlier tilts
 
 @dataclass(frozen=True, eq=False)
 class Objective:
-    """The marginal log-likelihood at some outer parameters, priors on them included."""
+    """The marginal log-likelihood at some outer parameters, priors on them included.
+
+    Attributes
+    ----------
+    free : ndarray (free,)
+        Outer parameters, logarithms.
+    value : float
+    mode : Mode
+    setting : Setting
+        What the mode was found at.
+    """
 
     free: FloatArray
     value: float
@@ -39,8 +49,8 @@ class Objective:
 class Slope:
     """Gradient and information by the free parameters, and the effects' response to them."""
 
-    gradient: FloatArray
-    information: FloatArray
+    gradient: FloatArray  # (free,)
+    information: FloatArray  # (free, free)
     response: FloatArray  # (unknowns, free) d mode / d free
     own: FloatArray  # diagonal of the information as worked out, before steps have mended it
 
@@ -55,7 +65,32 @@ def evaluate(
     *,
     frozen: bool = False,
 ) -> Objective:
-    """Marginal log-likelihood: the mode's log density, corrected by the curvature there."""
+    """Marginal log-likelihood: the mode's log density, corrected by the curvature there.
+
+    Parameters
+    ----------
+    plan : Plan
+    free : ndarray (free,)
+        Outer parameters, logarithms.
+    start : ndarray (unknowns,)
+    placements : tuple of Placement
+        One for each piece.
+    run : callable
+        Like the built-in `map`.
+    tolerance : float
+        On the inner Newton decrement.
+    frozen : bool
+        Whether the nodes stay where they are given.
+
+    Returns
+    -------
+    Objective
+
+    Raises
+    ------
+    FitError
+        The likelihood has no usable curvature.
+    """
     raw = plan.raw(free)
     setting = plan.setting(raw)
     mode = find_mode(plan.problem, plan.structure, setting, start, placements, run, tolerance, frozen=frozen)
@@ -132,7 +167,19 @@ def _outer_sums(
 
 
 def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
-    """Derivatives of the objective by the free parameters."""
+    """Derivatives of the objective by the free parameters.
+
+    Parameters
+    ----------
+    plan : Plan
+    objective : Objective
+    run : callable
+        Like the built-in `map`.
+
+    Returns
+    -------
+    Slope
+    """
     problem, mode, setting = plan.problem, objective.mode, objective.setting
     factor = mode.factor
     alike = plan.gaussian and plan.n_kinds == 1

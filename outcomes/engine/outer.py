@@ -32,7 +32,20 @@ _LONGEST = {"shape": 0.5, "reading": 0.4, "sd": 0.8}  # of one step, on the log 
 
 @dataclass(frozen=True, eq=False)
 class Step:
-    """One row of the diagnostics."""
+    """One row of the diagnostics.
+
+    Attributes
+    ----------
+    value : float
+        Of the objective.
+    decrement : float
+        Newton decrement before the step.
+    damping : float
+    inner_steps : int
+        Newton steps of the inner problem.
+    free : ndarray (free,)
+        Outer parameters, logarithms.
+    """
 
     value: float
     decrement: float
@@ -43,10 +56,12 @@ class Step:
 
 @dataclass(frozen=True, eq=False)
 class Optimum:
-    objective: Objective
-    slope: Slope
-    trace: tuple[Step, ...]
-    converged: bool
+    """Where a climb ended."""
+
+    objective: Objective  # at the end
+    slope: Slope  # at the end
+    trace: tuple[Step, ...]  # every step taken
+    converged: bool  # to the tolerance, or near enough
     vanishing: tuple[str, ...]  # groups whose sd runs to 0
 
 
@@ -63,10 +78,35 @@ def maximise(
 ) -> Optimum:
     """Climb to the maximum of the marginal likelihood.
 
-    `tolerance` is on the Newton decrement. The result names groups whose sd runs to 0 instead of
-    following them there. A rough climb, on few nodes, takes few steps and gives up at the first that fails:
-    what follows has better ones. `least_reading` bounds the log reading sds from below: few nodes can't see
-    an error that is small beside its rounding window, and would call it the likelier the smaller it is.
+    The result names groups whose sd runs to 0 instead of following them there.
+
+    Parameters
+    ----------
+    plan : Plan
+    free : ndarray (free,)
+        Outer parameters to start from, logarithms.
+    start : ndarray (unknowns,)
+    placements : tuple of Placement
+        One for each piece.
+    run : callable
+        Like the built-in `map`.
+    tolerance : float
+        On the Newton decrement.
+    rough : bool
+        A rough climb, on few nodes, takes few steps and gives up at the first that fails: what follows has
+        better ones.
+    least_reading : float
+        Lower bound of the log reading sds: few nodes can't see an error that is small beside its rounding
+        window, and would call it the likelier the smaller it is.
+
+    Returns
+    -------
+    Optimum
+
+    Raises
+    ------
+    FitError
+        The likelihood has no usable curvature.
     """
     inner = min(1e-9, 0.01 * tolerance)
     now = evaluate(plan, free, start, placements, run, inner)

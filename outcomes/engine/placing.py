@@ -24,6 +24,13 @@ class Placement:
     """Where the nodes of each block lie: a Gaussian that resembles its posterior, arrays (blocks,).
 
     effect = centre + scale z1;  companion = companion_centre + tilt z1 + companion_scale z2.
+
+    Attributes
+    ----------
+    centre, scale : ndarray (blocks,)
+        Of the effect.
+    companion_centre, tilt, companion_scale : ndarray (blocks,)
+        Of its companion; the tilt is what it gains for each z1.
     """
 
     centre: FloatArray
@@ -34,7 +41,18 @@ class Placement:
 
     @classmethod
     def at_prior(cls, blocks: int, sd: float, companion_sd: float) -> Placement:
-        """Spread as the effects themselves."""
+        """Spread as the effects themselves.
+
+        Parameters
+        ----------
+        blocks : int
+        sd, companion_sd : float
+            Of the effect and of its companion; 0 where there is none.
+
+        Returns
+        -------
+        Placement
+        """
         zero = np.zeros(blocks)
         return cls(
             zero, np.full(blocks, max(sd, 1e-12)), zero, zero, np.full(blocks, max(companion_sd, 1e-12))
@@ -43,7 +61,15 @@ class Placement:
 
 @dataclass(frozen=True, eq=False)
 class Moments:
-    """Posterior moments of a block's effect and its companion, arrays (blocks,)."""
+    """Posterior moments of a block's effect and its companion, arrays (blocks,).
+
+    Attributes
+    ----------
+    mean, variance : ndarray (blocks,)
+    companion_mean, companion_variance : ndarray (blocks,)
+    covariance : ndarray (blocks,)
+        Of effect and companion.
+    """
 
     mean: FloatArray
     variance: FloatArray
@@ -107,7 +133,21 @@ def _weights(
 
 
 def place(piece: Piece, placement: Placement, values: Values, count: int) -> tuple[Effects, FloatArray]:
-    """Effects at the nodes and the log weight of each, their own densities included: (blocks, nodes)."""
+    """Effects at the nodes and the log weight of each, their own densities included.
+
+    Parameters
+    ----------
+    piece : Piece
+    placement : Placement
+    values : Values
+    count : int
+        Number of nodes; 0 means that no effect is integrated.
+
+    Returns
+    -------
+    effects : Effects
+    weight : ndarray (blocks, nodes)
+    """
     blocks = len(piece.block_starts)
     if count == 0:
         return Effects(np.zeros((blocks, 1))), np.zeros((blocks, 1))
@@ -136,7 +176,20 @@ def place(piece: Piece, placement: Placement, values: Values, count: int) -> tup
 
 
 def posterior_moments(piece: Piece, placement: Placement, share: FloatArray, effect: Effects) -> Moments:
-    """Posterior moments; where there is nothing to place, the placement is called right as it is."""
+    """Posterior moments; where there is nothing to place, the placement is called right as it is.
+
+    Parameters
+    ----------
+    piece : Piece
+    placement : Placement
+    share : ndarray (blocks, nodes)
+        Posterior share of each node.
+    effect : Effects
+
+    Returns
+    -------
+    Moments
+    """
     mean = (share * effect.eta).sum(axis=1)
     away = effect.eta - mean[:, None]
     variance = np.where(piece.has_effect, (share * away * away).sum(axis=1), placement.scale**2)

@@ -18,7 +18,15 @@ FloatArray = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Tie:
-    """A group's variance is a reading variance plus a constant."""
+    """A group's variance is a reading variance plus a constant.
+
+    Attributes
+    ----------
+    kind : int
+        Code of the kind of reading.
+    extra : float
+        The constant, 0 or more.
+    """
 
     kind: int
     extra: float
@@ -34,15 +42,15 @@ class Plan:
     """
 
     problem: Problem
-    structure: Structure
-    nodes: int
-    fixed_mean: FloatArray
-    fixed_precision: FloatArray
+    structure: Structure  # of the problem's curvature
+    nodes: int  # of the quadrature; 0 when no group is integrated by it
+    fixed_mean: FloatArray  # (coefficients,) of the prior
+    fixed_precision: FloatArray  # (coefficients,) 0 means flat
     held: Mapping[int, float]  # raw position -> value that isn't estimated
     ties: Mapping[int, Tie]  # raw position -> what it follows
     prior_mean: FloatArray  # (raw,)
     prior_precision: FloatArray  # (raw,)
-    integrated: bool
+    integrated: bool  # coefficients integrated; False: maximised
 
     @property
     def gaussian(self) -> bool:
@@ -51,10 +59,12 @@ class Plan:
 
     @property
     def has_shape(self) -> bool:
+        """Whether there is a theta."""
         return self.problem.readings.family is not None
 
     @property
     def n_kinds(self) -> int:
+        """Number of kinds of reading."""
         return len(self.problem.readings.kinds)
 
     @property
@@ -65,10 +75,12 @@ class Plan:
 
     @property
     def n_raw(self) -> int:
+        """Number of raw parameters."""
         return self.n_block + len(self.problem.groups)
 
     @property
     def free(self) -> list[int]:
+        """Raw positions of the parameters that are estimated."""
         return [
             i
             for i in range(self.n_raw)
@@ -77,17 +89,49 @@ class Plan:
 
     @property
     def companion_position(self) -> int | None:
+        """Raw position of the companion's log sd, if there is one."""
         return None if self.problem.companion is None else self.n_block - 1
 
     def kind_position(self, kind: int) -> int:
+        """Raw position of a log reading sd.
+
+        Parameters
+        ----------
+        kind : int
+            Code of the kind of reading.
+
+        Returns
+        -------
+        int
+        """
         return int(self.has_shape) + kind
 
     def group_position(self, name: str) -> int:
+        """Raw position of a group's log sd.
+
+        Parameters
+        ----------
+        name : str
+
+        Returns
+        -------
+        int
+        """
         if self.problem.finest is not None and name == self.problem.finest.name:
             return int(self.has_shape) + self.n_kinds
         return self.n_block + [group.name for group in self.problem.groups].index(name)
 
     def raw(self, free: FloatArray) -> FloatArray:
+        """All raw parameters from the free ones.
+
+        Parameters
+        ----------
+        free : ndarray (free,)
+
+        Returns
+        -------
+        ndarray (raw,)
+        """
         raw = np.zeros(self.n_raw)
         raw[self.free] = free
         for position, value in self.held.items():
@@ -99,7 +143,19 @@ class Plan:
         return raw
 
     def jacobian(self, raw: FloatArray) -> tuple[FloatArray, list[tuple[int, int, float]]]:
-        """d raw / d free, and the second derivatives of tied ones as (raw, free, value)."""
+        """Derivatives of the raw parameters by the free ones.
+
+        Parameters
+        ----------
+        raw : ndarray (raw,)
+
+        Returns
+        -------
+        matrix : ndarray (raw, free)
+            d raw / d free.
+        bends : list of (int, int, float)
+            Second derivatives of tied ones: raw position, free position, value.
+        """
         free = self.free
         matrix = np.zeros((self.n_raw, len(free)))
         matrix[free, np.arange(len(free))] = 1.0
@@ -118,6 +174,16 @@ class Plan:
         return matrix, bends
 
     def setting(self, raw: FloatArray) -> Setting:
+        """What the inner problem is solved at.
+
+        Parameters
+        ----------
+        raw : ndarray (raw,)
+
+        Returns
+        -------
+        Setting
+        """
         problem = self.problem
         first = int(self.has_shape)
         finest = problem.finest

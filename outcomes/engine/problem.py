@@ -37,6 +37,7 @@ class Group:
 
     @property
     def size(self) -> int:
+        """Number of effects."""
         return len(self.labels)
 
 
@@ -62,6 +63,7 @@ class Readings:
 
     @property
     def n_units(self) -> int:
+        """Number of units."""
         return len(self.kind)
 
     @property
@@ -142,25 +144,40 @@ class Problem:
 
     @property
     def n_clustered(self) -> int:
+        """Effects in clusters."""
         return int(self.clustered.shape[1])
 
     @property
     def n_rest(self) -> int:
+        """Other effects of the inner problem."""
         return int(self.rest.shape[1])
 
     @property
     def n_fixed(self) -> int:
+        """Coefficients."""
         return int(self.fixed.shape[1])
 
     @property
     def n_random(self) -> int:
+        """Random effects of the inner problem."""
         return self.n_clustered + self.n_rest
 
     @property
     def n_predictors(self) -> int:
+        """Predictors of all pieces."""
         return int(self.fixed.shape[0])
 
 
 def companion_nodes(count: int) -> int:
-    """Nodes across a companion: half as many, for it is smoothed by the effect's own integral."""
+    """Nodes across a companion: half as many, for it is smoothed by the effect's own integral.
+
+    Parameters
+    ----------
+    count : int
+        Nodes across the effect itself.
+
+    Returns
+    -------
+    int
+    """
     return max(3, (count + 1) // 2)

@@ -32,7 +32,7 @@ _MOST_ETA = 300.0  # exp of more than this is no level of anything; damping step
 class Values:
     """The outer parameters at which units are evaluated."""
 
-    theta: float
+    theta: float  # of the shape; unused where there is none
     log_reading_sd: FloatArray  # (kinds,)
     finest_sd: float  # sd of the group that quadrature integrates; 0 where there is none
     companion_sd: float = 0.0  # of the additive effect that is integrated with it
@@ -53,9 +53,11 @@ def unit_terms(
 
     Parameters
     ----------
+    piece : Piece
     predictor : ndarray (predictors of the piece,)
     effect : Effects
         Of the finest group and its companion at each node.
+    values : Values
     full : bool
         False: the keys "", n, nn, a, na, aa that a Newton step needs, and of the second derivatives a form
         that is never positive ("safe nn", ...). True: all derivatives.

@@ -21,7 +21,19 @@ _MOST_JOINT = 500  # effects of a group that are kept jointly with the coefficie
 
 
 def make_result(plan: Plan, optimum: Optimum, zero: list[Group]) -> MixedFit:
-    """Put an optimum into words and tables; `zero` are the groups found on their boundary."""
+    """Put an optimum into words and tables.
+
+    Parameters
+    ----------
+    plan : Plan
+    optimum : Optimum
+    zero : list of Group
+        The groups found on their boundary.
+
+    Returns
+    -------
+    MixedFit
+    """
     problem, readings = plan.problem, plan.problem.readings
     objective, here = optimum.objective, optimum.slope
     mode, factor = objective.mode, objective.mode.factor

@@ -14,7 +14,15 @@ FloatArray = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class ShapeEstimate:
-    """theta with its 95 % interval (Gaussian on the log scale); 'saturating' in reference exposures."""
+    """theta with its 95 % interval (Gaussian on the log scale); 'saturating' in reference exposures.
+
+    Attributes
+    ----------
+    family : {"power", "saturating"}
+    value, low, high : float
+        theta and the ends of its interval.
+    coverage : float
+    """
 
     family: str
     value: float
@@ -23,12 +31,26 @@ class ShapeEstimate:
     coverage: float = 0.95
 
     def to_dict(self) -> dict[str, object]:
+        """The estimate as JSON values."""
         return {"family": self.family, "value": self.value, "low": self.low, "high": self.high}
 
 
 @dataclass(frozen=True, eq=False)
 class Joint:
-    """Joint Gaussian approximation over [effects of small groups | coefficients] and outer parameters."""
+    """Joint Gaussian approximation over [effects of small groups | coefficients] and outer parameters.
+
+    Attributes
+    ----------
+    inner_names : tuple of str (inner)
+    inner_mean : ndarray (inner,)
+    inner_covariance : ndarray (inner, inner)
+        Given the outer parameters.
+    outer_names : tuple of str (outer)
+    outer_mean, outer_covariance : ndarray (outer,), (outer, outer)
+        Of logarithms.
+    response : ndarray (inner, outer)
+        d inner / d outer.
+    """
 
     inner_names: tuple[str, ...]
     inner_mean: FloatArray

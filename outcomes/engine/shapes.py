@@ -22,7 +22,15 @@ FAMILIES = ("power", "saturating")
 
 
 class Shape(NamedTuple):
-    """g and its first and second derivative by log theta, arrays shaped like the exposure."""
+    """g and its first and second derivative by log theta, arrays shaped like the exposure.
+
+    Attributes
+    ----------
+    value : ndarray
+        g.
+    first, second : ndarray
+        dg / d log theta and d2g / d (log theta)2.
+    """
 
     value: FloatArray
     first: FloatArray
@@ -39,6 +47,10 @@ def shape_at(family: str, exposure: FloatArray, theta: float) -> Shape:
         In reference exposures, 0 or more.
     theta : float
         Above 0; for "saturating" in reference exposures.
+
+    Returns
+    -------
+    Shape
 
     Raises
     ------

@@ -28,12 +28,22 @@ _LEAST_LEFT = 0.3  # of a variance, after another effect's share has been taken 
 class Start:
     """Starting values by name, so that they survive a change of the set of groups."""
 
-    coefficients: FloatArray
-    theta: float
+    coefficients: FloatArray  # (coefficients,)
+    theta: float  # of the shape; unused where there is none
     log_reading_sd: FloatArray  # (kinds,)
-    log_group_sd: Mapping[str, float]
+    log_group_sd: Mapping[str, float]  # of every group, by name
 
     def free(self, plan: Plan) -> FloatArray:
+        """The free outer parameters of a plan, logarithms.
+
+        Parameters
+        ----------
+        plan : Plan
+
+        Returns
+        -------
+        ndarray (free,)
+        """
         raw = np.zeros(plan.n_raw)
         if plan.has_shape:
             raw[0] = np.log(self.theta)
@@ -43,13 +53,33 @@ class Start:
         return raw[plan.free]
 
     def unknowns(self, problem: Problem) -> FloatArray:
+        """Coefficients as they are, all effects at 0.
+
+        Parameters
+        ----------
+        problem : Problem
+
+        Returns
+        -------
+        ndarray (unknowns,)
+        """
         start = np.zeros(problem.n_random + problem.n_fixed)
         if problem.n_fixed:
             start[problem.n_random :] = self.coefficients
         return start
 
     def after(self, plan: Plan, optimum: Optimum) -> Start:
-        """Where a climb got to."""
+        """Where a climb got to.
+
+        Parameters
+        ----------
+        plan : Plan
+        optimum : Optimum
+
+        Returns
+        -------
+        Start
+        """
         raw = plan.raw(optimum.objective.free)
         first = int(plan.has_shape)
         return replace(
@@ -71,7 +101,21 @@ def starting_values(
     prior: Prior | None,
     ties: Mapping[str, tuple[object, float]] | None = None,
 ) -> Start:
-    """Rough values from least squares; from an earlier fit, or a prior, wherever it has the parameter."""
+    """Rough values from least squares; from an earlier fit, or a prior, wherever it has the parameter.
+
+    Parameters
+    ----------
+    readings : Readings
+    held : mapping kind -> sd
+        Reading sds that aren't estimated.
+    earlier : MixedFit or None
+    prior : Prior or None
+    ties : mapping additive group -> (kind, variance), optional
+
+    Returns
+    -------
+    Start
+    """
     middle, width = _middles(readings)
     theta = _THETA.get(readings.family or "", 1.0)
     prior = prior or Prior()

@@ -29,7 +29,15 @@ _LOG_ROOT_2PI = 0.5 * np.log(2.0 * np.pi)
 
 
 class MeanTerms(NamedTuple):
-    """l and its first two derivatives by the mean."""
+    """l and its first two derivatives by the mean.
+
+    Attributes
+    ----------
+    value : ndarray (n, k)
+        l.
+    m, mm : ndarray (n, k)
+        dl/dm and d2l/dm2.
+    """
 
     value: FloatArray
     m: FloatArray
@@ -37,7 +45,15 @@ class MeanTerms(NamedTuple):
 
 
 class AllTerms(NamedTuple):
-    """l with derivatives by the mean (m) to third order and by the log sd (w)."""
+    """l with derivatives by the mean (m) to third order and by the log sd (w).
+
+    Attributes
+    ----------
+    value : ndarray (n, k)
+        l.
+    m, mm, mmm, w, ww, mw, mmw : ndarray (n, k)
+        Derivatives; each letter is one more by m or by w.
+    """
 
     value: FloatArray
     m: FloatArray
@@ -63,6 +79,10 @@ def mean_terms(
         Which readings are exact.
     mean : ndarray (n, k)
     sd : ndarray (n, 1)
+
+    Returns
+    -------
+    MeanTerms
     """
     if exact.all():
         z = (lower - mean) / sd
@@ -90,7 +110,17 @@ def mean_terms(
 def all_terms(
     lower: FloatArray, upper: FloatArray, exact: BoolArray, mean: FloatArray, sd: FloatArray
 ) -> AllTerms:
-    """Value and all derivatives that the outer gradient needs; arguments as for `mean_terms`."""
+    """Value and all derivatives that the outer gradient needs.
+
+    Parameters
+    ----------
+    lower, upper, exact, mean, sd : ndarray
+        As for `mean_terms`.
+
+    Returns
+    -------
+    AllTerms
+    """
     if exact.all():
         z, inverse = (lower - mean) / sd, 1.0 / sd
         square = z * z

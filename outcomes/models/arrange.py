@@ -26,7 +26,25 @@ LINKED_SD = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Arranged:
-    """Arguments of a fit, and what was left out of it."""
+    """Arguments of a fit, and what was left out of it; n readings.
+
+    Attributes
+    ----------
+    lower, upper : ndarray (n,)
+        Bounds of the levels gained.
+    design : DataFrame (n, p)
+    groups : dict of str to Series (n,)
+    exposure : ndarray (n,)
+        In units of 45 minutes.
+    kind : ndarray of str (n,)
+        "look", "result", or "linked" for a result copied as the next start.
+    alternatives : (codes (n,), weights (n,), branches (n,))
+    additive : DataFrame (n, 1) or None
+        Whether a reading is a look; None where all or none are.
+    start : (codes (n, 2), weights (n, 2))
+        Visits whose start errors enter a reading.
+    notes : tuple of str
+    """
 
     lower: npt.NDArray[np.float64]
     upper: npt.NDArray[np.float64]
@@ -58,6 +76,20 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
     """Lay out readings for the engine.
 
     Groups of fewer than two categories are left out and noted: a salon with one stylist must fit.
+
+    Parameters
+    ----------
+    readings : LiftReadings
+    design : Design
+
+    Returns
+    -------
+    Arranged
+
+    Raises
+    ------
+    InputError
+        As `Design.encode`, where the design was learned from another log.
     """
     visits = readings.visits
     later = visits["later_session"].to_numpy(dtype=bool)
@@ -108,7 +140,24 @@ def fit_arranged(
 ) -> MixedFit:
     """Fit one shape to arranged readings.
 
-    Without `start_error` starts count as exact: quicker, and near enough to compare habits by.
+    Parameters
+    ----------
+    arranged : Arranged
+    family : {"power", "saturating"}
+    use_prior : bool
+        Whether to fit with `lift_prior`.
+    nodes, start, tolerance : as for `fit_interval_mixed`
+    start_error : bool
+        False: starts count as exact, which is quicker, and near enough to compare habits by.
+
+    Returns
+    -------
+    MixedFit
+
+    Raises
+    ------
+    InputError, FitError
+        As `fit_interval_mixed`.
     """
     linked = bool((arranged.kind == "linked").any())
     start_error = start_error and len(np.unique(arranged.start[0][:, 0])) > 1

@@ -22,12 +22,33 @@ _ENOUGH_LATER = 20  # linked later sessions from which on their logged hair coun
 
 
 def basis_of(visits: pd.DataFrame) -> Basis:
-    """Counts that every answer rests on."""
+    """Counts that every answer rests on.
+
+    Parameters
+    ----------
+    visits : DataFrame
+        With `client` and `stylist`.
+
+    Returns
+    -------
+    Basis
+    """
     return Basis(len(visits), int(visits["client"].nunique()), int(visits["stylist"].nunique()))
 
 
 def code_visits(visits: pd.DataFrame, column: str, codes: Sequence[str]) -> npt.NDArray[np.int64]:
-    """Visits of each code of `stylist` or `product`, (number of codes,)."""
+    """Visits of each code of `stylist` or `product`.
+
+    Parameters
+    ----------
+    visits : DataFrame
+    column : {"stylist", "product"}
+    codes : sequence of str (k)
+
+    Returns
+    -------
+    ndarray of int (k,)
+    """
     counts = visits[column].value_counts()
     return np.asarray(counts.reindex(list(codes), fill_value=0), dtype=np.int64)
 

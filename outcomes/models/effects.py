@@ -83,7 +83,18 @@ def _said(column: str, category: str) -> str:
 
 
 def lift_effects(fit: MixedFit, design: Design) -> dict[str, Any]:
-    """The same as the model file keeps it: `shape`, `terms`, `coverage`, `sd`."""
+    """The effects as the model file keeps them.
+
+    Parameters
+    ----------
+    fit : MixedFit
+    design : Design
+
+    Returns
+    -------
+    dict
+        `shape`, `terms` (the rows of `effects_table`), `coverage`, `sd`.
+    """
     terms = []
     for row in effects_table(fit, design).to_dict("records"):
         name = "value" if np.isnan(row["ratio"]) else "ratio"

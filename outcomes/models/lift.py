@@ -100,6 +100,17 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
     def fit(self, log: VisitLog, y: None = None) -> LiftModel:
         """Learn from a log.
 
+        Parameters
+        ----------
+        log : VisitLog
+        y : None
+            Not used; scikit-learn expects it.
+
+        Returns
+        -------
+        LiftModel
+            Itself, fitted.
+
         Raises
         ------
         InputError

@@ -49,7 +49,16 @@ class Openings:
         return len(self.plans)
 
     def first_session(self, unknowns: Unknowns) -> Chair:
-        """All courses when lightener first goes on."""
+        """All courses when lightener first goes on.
+
+        Parameters
+        ----------
+        unknowns : Unknowns
+
+        Returns
+        -------
+        Chair
+        """
         n = len(unknowns.draw)
         start = np.repeat(self.plans.start, n)
         drawn = np.tile(unknowns.draw, self.n_plans)
@@ -58,7 +67,22 @@ class Openings:
         return self._session(unknowns, 0, at, np.minimum(true, self.predictive.top), start, self.first_hair)
 
     def later_session(self, unknowns: Unknowns, k: int, at: IntArray, level: FloatArray) -> Chair:
-        """The courses `at` when they come back for session k + 1 at these true levels."""
+        """The courses `at` when they come back for session k + 1 at these true levels.
+
+        Parameters
+        ----------
+        unknowns : Unknowns
+        k : int
+            Sessions before this one, 1 or more.
+        at : ndarray of int (m,)
+            Positions of the courses.
+        level : ndarray (m,)
+            True levels.
+
+        Returns
+        -------
+        Chair
+        """
         step = self.predictive.step
         goal = self.plans.goal[at // len(unknowns.draw)]
         # Nobody comes back with hair that was read at the goal.
@@ -174,7 +198,24 @@ def open_courses(
 def people_effects(
     predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns, name: str | None
 ) -> tuple[IntArray, FloatArray]:
-    """Stylist of each course, and effects of client and stylist on log R, (2, n) as in `Openings.steady`."""
+    """Stylist of each course, and effects of client and stylist on log R.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    tables : RateTables
+    unknowns : Unknowns
+        For n courses.
+    name : str or None
+        A code of the log, `NEW`, or None for one of the log's stylists in proportion to their visits.
+
+    Returns
+    -------
+    stylist : ndarray of int (n,)
+        Index into the log's stylists; -1 for a new one.
+    effects : ndarray (2, n)
+        As in `Openings.steady`.
+    """
     draw, draws = unknowns.draw, predictive.draws
     effects = np.zeros((2, len(draw)))
     effects[0] = draws["sd_client"][draw] * unknowns.client
@@ -205,7 +246,20 @@ def _case_mix(predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns
 
 
 def product_effects(predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns) -> FloatArray:
-    """Effects on log R of one of the log's products, in proportion to their visits, (2, n)."""
+    """Effects on log R of one of the log's products, in proportion to their visits.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    tables : RateTables
+    unknowns : Unknowns
+        For n courses.
+
+    Returns
+    -------
+    ndarray (2, n)
+        As in `Openings.steady`.
+    """
     draw = unknowns.draw
     unnamed = max(predictive.basis.visits - int(predictive.product_visits.sum()), 0)
     visits = np.append(predictive.product_visits, unnamed).astype(np.float64)

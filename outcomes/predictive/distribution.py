@@ -77,7 +77,19 @@ class Recalibration:
     df: float | None = None
 
     def rates(self, centre: FloatArray, log_rate: FloatArray, mixing: FloatArray | float) -> FloatArray:
-        """log R with its deviation from the centre rescaled; `mixing` is sqrt(df / chi-squared), or 1."""
+        """log R with its deviation from the centre rescaled.
+
+        Parameters
+        ----------
+        centre, log_rate : ndarray
+            log R at the plan's centre and as drawn; shapes that fit each other.
+        mixing : ndarray or float
+            sqrt(df / chi-squared), or 1.
+
+        Returns
+        -------
+        ndarray
+        """
         return centre + self.spread * mixing * (log_rate - centre)
 
     @property
@@ -92,13 +104,33 @@ _LOG_RATE = (-15.0, 15.0)
 
 
 def rate(log_rate: FloatArray) -> FloatArray:
-    """Levels per 45 minutes; beyond any hair's, the rate stays where it is."""
+    """Levels per 45 minutes; beyond any hair's, the rate stays where it is.
+
+    Parameters
+    ----------
+    log_rate : ndarray
+
+    Returns
+    -------
+    ndarray
+        Same shape.
+    """
     return np.asarray(np.exp(np.clip(log_rate, *_LOG_RATE)), dtype=np.float64)
 
 
 @dataclass(frozen=True)
 class Basis:
-    """What the distribution rests on."""
+    """What the distribution rests on.
+
+    Attributes
+    ----------
+    visits, clients, stylists : int
+        How many the log has.
+    calibrated : bool
+        Whether out-of-sample checks were made.
+    starter : bool
+        Whether the numbers are starter values of the trade and not a log's.
+    """
 
     visits: int
     clients: int

@@ -84,7 +84,23 @@ def _time(minutes: FloatArray) -> FloatArray:
 def hazard_features(
     minutes: FloatArray, peroxide: FloatArray, heat: Words, hair: Words, later: npt.NDArray[np.bool_]
 ) -> FloatArray:
-    """Covariates of the hazard, (n, 7) in the order of `HAZARD_TERMS`; `minutes` at the period's end."""
+    """Covariates of the hazard.
+
+    Parameters
+    ----------
+    minutes : ndarray (n,)
+        At the end of the period.
+    peroxide : ndarray (n,)
+        Developer strength, %.
+    heat, hair : ndarray (n,) of str
+    later : ndarray (n,) of bool
+        Whether it's a later session.
+
+    Returns
+    -------
+    ndarray (n, 7)
+        In the order of `HAZARD_TERMS`.
+    """
     return np.column_stack(
         [
             np.ones(len(minutes)),

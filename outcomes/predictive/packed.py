@@ -23,7 +23,17 @@ _DIGITS = 7
 
 
 def pack(lift: LiftPredictive) -> dict[str, Any]:
-    """All fields as dicts, lists, numbers and words; arrays stay arrays for the writer to format."""
+    """All fields as dicts, lists, numbers and words; arrays stay arrays for the writer to format.
+
+    Parameters
+    ----------
+    lift : LiftPredictive
+
+    Returns
+    -------
+    dict
+        Arrays are left as they are.
+    """
     support = lift.support
     return {
         "family": lift.family,
@@ -67,12 +77,30 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
 
 
 def rounded(value: float) -> float:
-    """To as many digits as a model file keeps."""
+    """To as many digits as a model file keeps.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    float
+    """
     return float(f"{value:.{_DIGITS}g}")
 
 
 def unpack(stored: Any) -> LiftPredictive:
     """The distribution that `pack` took apart.
+
+    Parameters
+    ----------
+    stored : object
+        What JSON gives back of the values of `pack`.
+
+    Returns
+    -------
+    LiftPredictive
 
     Raises
     ------

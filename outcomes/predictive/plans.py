@@ -48,7 +48,16 @@ class Plans:
         return len(self.start)
 
     def part(self, first: int, last: int) -> Plans:
-        """The plans from `first` up to, not including, `last`."""
+        """The plans from `first` up to, not including, `last`.
+
+        Parameters
+        ----------
+        first, last : int
+
+        Returns
+        -------
+        Plans
+        """
         cut = slice(first, last)
         return Plans(
             self.start[cut],
@@ -65,6 +74,18 @@ def stand_in(design: Design, column: str, word: str) -> str:
     """The category that a word is worked out as: itself, or where the log never had it the nearest it had.
 
     Heat is ordered, so its nearest lower, then nearest higher one; hair falls back on the reference.
+
+    Parameters
+    ----------
+    design : Design
+    column : str
+        "heat" or "hair".
+    word : str
+        One of `HEAT` or `HAIR`.
+
+    Returns
+    -------
+    str
     """
     known = design.categories(column)
     if word in known or not known:

@@ -38,6 +38,14 @@ class Fitted(Protocol):
 def as_predictive(model: LiftPredictive | Fitted) -> LiftPredictive:
     """The distribution itself, or that of a fitted estimator.
 
+    Parameters
+    ----------
+    model : LiftPredictive or fitted estimator
+
+    Returns
+    -------
+    LiftPredictive
+
     Raises
     ------
     InputError
@@ -76,7 +84,16 @@ def save_model(model: LiftPredictive | Fitted, path: str | os.PathLike[str]) -> 
 
 
 def model_text(lift: LiftPredictive) -> str:
-    """The whole text of a model file; the same distribution always gives the same text."""
+    """The whole text of a model file; the same distribution always gives the same text.
+
+    Parameters
+    ----------
+    lift : LiftPredictive
+
+    Returns
+    -------
+    str
+    """
     parts = [f'"summary": {json.dumps(_summary(lift), indent=2, ensure_ascii=False)},', '"lift": {']
     fields = [f'  "{key}": {_written(value, 1)}' for key, value in pack(lift).items()]
     body = "\n".join([*parts, ",\n".join(fields), "}}"]) + "\n"

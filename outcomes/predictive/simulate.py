@@ -65,6 +65,11 @@ def simulate_courses(
     Returns
     -------
     SimulatedCourses
+
+    Raises
+    ------
+    InputError
+        As `lattice`, where n or per_draw isn't among its sizes.
     """
     tables = rate_tables(predictive, tuple(sorted({float(p) for p in plans.peroxide})))
     unknowns = draw_unknowns(predictive, tables, n, limit, seed)

@@ -78,6 +78,11 @@ def draw_unknowns(
     Returns
     -------
     Unknowns
+
+    Raises
+    ------
+    InputError
+        As `lattice`.
     """
     columns = tuple(tables.covariates)
     # What moves an answer most comes first: the lattice spreads its first dimensions best.
@@ -109,7 +114,19 @@ def draw_unknowns(
 
 
 def cross_with_draws(unknowns: Unknowns, n_draws: int) -> Unknowns:
-    """Every one of the first `n_draws` draws with every course, for what differs between draws alone."""
+    """Every one of the first `n_draws` draws with every course, for what differs between draws alone.
+
+    Parameters
+    ----------
+    unknowns : Unknowns
+        For n courses.
+    n_draws : int
+
+    Returns
+    -------
+    Unknowns
+        For n_draws * n courses, those of one draw together.
+    """
     n = len(unknowns.draw)
 
     def tiled(values: FloatArray) -> FloatArray:

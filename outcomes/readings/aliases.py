@@ -43,7 +43,22 @@ def independent_columns(whole: FloatArray) -> tuple[list[int], list[int]]:
 
 
 def alias_note(whole: FloatArray, every: list[str], kept: list[int], at: int) -> str:
-    """Sentence that names a lost column (position `at`) and the kept ones it can't be told apart from."""
+    """Sentence that names a lost column and the kept ones it can't be told apart from.
+
+    Parameters
+    ----------
+    whole : ndarray (n, p)
+    every : list of str (p)
+        Names of the columns.
+    kept : list of int
+        From `independent_columns`.
+    at : int
+        Position of the lost one.
+
+    Returns
+    -------
+    str
+    """
     shares = np.linalg.lstsq(whole[:, kept], whole[:, at], rcond=None)[0]
     others = [every[k] for k, share in zip(kept, shares, strict=True) if abs(share) > 1e-6]
     named = [name for name in others if name != "intercept"] or others

@@ -88,7 +88,16 @@ class Design:
         return tuple(term.column for term in self.terms if term.column not in ("", "later_session"))
 
     def categories(self, column: str) -> tuple[str, ...]:
-        """Categories the log had in a column of words, reference first ("not given" last); () for others."""
+        """Categories the log had in a column of words, reference first ("not given" last); () for others.
+
+        Parameters
+        ----------
+        column : str
+
+        Returns
+        -------
+        tuple of str
+        """
         found = [term for term in self.terms if isinstance(term, Categories) and term.column == column]
         return (found[0].reference, *found[0].categories) if found else ()
 
@@ -134,6 +143,14 @@ class Design:
     @classmethod
     def from_dict(cls, stored: Mapping[str, Any]) -> Design:
         """The design that `to_dict` wrote.
+
+        Parameters
+        ----------
+        stored : mapping
+
+        Returns
+        -------
+        Design
 
         Raises
         ------

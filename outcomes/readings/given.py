@@ -20,7 +20,19 @@ NOT_GIVEN = "not given"
 
 
 def given_words(columns: Columns, column: str, n: int) -> tuple[npt.NDArray[Any], npt.NDArray[np.bool_]]:
-    """Words of a column, (n,) object, and where one is given, (n,) bool; an absent column gives none."""
+    """Words of a column, and where one is given; an absent column gives none.
+
+    Parameters
+    ----------
+    columns : mapping of str to ndarray (n,)
+    column : str
+    n : int
+
+    Returns
+    -------
+    words : ndarray (n,) of object
+    given : ndarray (n,) of bool
+    """
     if column not in columns:
         return np.full(n, None, dtype=object), np.zeros(n, dtype=bool)
     words = np.asarray(columns[column], dtype=object)
@@ -30,14 +42,36 @@ def given_words(columns: Columns, column: str, n: int) -> tuple[npt.NDArray[Any]
 
 
 def given_numbers(columns: Columns, column: str, n: int) -> FloatArray:
-    """Numbers of a column, (n,) float with NaN where none is given; an absent column is all NaN."""
+    """Numbers of a column; an absent column is all NaN.
+
+    Parameters
+    ----------
+    columns : mapping of str to ndarray (n,)
+    column : str
+    n : int
+
+    Returns
+    -------
+    ndarray (n,)
+        NaN where none is given.
+    """
     if column not in columns:
         return np.full(n, np.nan)
     return np.asarray(columns[column], dtype=np.float64)
 
 
 def needed_numbers(columns: Columns, column: str, n: int) -> FloatArray:
-    """Numbers of a column, (n,) float, one in each row.
+    """Numbers of a column, one in each row.
+
+    Parameters
+    ----------
+    columns : mapping of str to ndarray (n,)
+    column : str
+    n : int
+
+    Returns
+    -------
+    ndarray (n,)
 
     Raises
     ------

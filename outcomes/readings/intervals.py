@@ -43,7 +43,27 @@ IntArray = npt.NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class VisitFacts:
-    """What the rules ask of each visit, arrays (V,), and the looks written down."""
+    """What the rules ask of each visit, arrays (V,), and the looks written down.
+
+    Attributes
+    ----------
+    start, goal, achieved : ndarray
+        Levels as written.
+    minutes : ndarray
+        At the rinse.
+    target : ndarray of bool
+        Stopped at the goal.
+    reread : ndarray of bool
+        Those of them whose result was read anew after the rinse.
+    heaped : ndarray of bool
+        Those of them whose result says only "at or above the goal".
+    previous : ndarray of int
+        Row of the session before; -1 where there is none.
+    linked : ndarray of bool
+        There is one, and the start is near its result.
+    looks : DataFrame
+        From `place_looks`, without looks that say the result again.
+    """
 
     start: FloatArray
     goal: FloatArray
@@ -64,6 +84,21 @@ class VisitFacts:
         reread: Mapping[str, bool],
         heaped: Mapping[str, bool],
     ) -> VisitFacts:
+        """Gather the facts of some visits under their stylists' habits.
+
+        Parameters
+        ----------
+        visits : DataFrame (V rows)
+            With the columns of `assign_courses`.
+        looks : DataFrame
+            From `place_looks`.
+        reread, heaped : mapping of stylist to bool
+            As in `lift_readings`.
+
+        Returns
+        -------
+        VisitFacts
+        """
         goal, achieved = (
             visits[name].to_numpy(dtype=np.float64) for name in ("goal_level", "achieved_level")
         )
@@ -98,7 +133,18 @@ class VisitFacts:
 
 
 def look_rows(facts: VisitFacts) -> pd.DataFrame:
-    """Looks that are written down, each a reading of its visit."""
+    """Looks that are written down, each a reading of its visit.
+
+    Parameters
+    ----------
+    facts : VisitFacts
+
+    Returns
+    -------
+    DataFrame
+        One row a reading: visit, minutes, kind, lower, upper (levels gained), origin, and alternative, way,
+        weight as in `LiftReadings`.
+    """
     at = facts.looks["visit"].to_numpy(dtype=np.int64)
     lower, upper = _bounds(facts.looks["level"].to_numpy(dtype=np.float64), facts.start[at])
     origin = np.where(facts.looks["ended"], "target_look", "look")
@@ -106,7 +152,17 @@ def look_rows(facts: VisitFacts) -> pd.DataFrame:
 
 
 def stopping_rows(facts: VisitFacts) -> pd.DataFrame:
-    """The look at or above the goal that stopped a visit, where the result was read anew."""
+    """The look at or above the goal that stopped a visit, where the result was read anew.
+
+    Parameters
+    ----------
+    facts : VisitFacts
+
+    Returns
+    -------
+    DataFrame
+        As `look_rows`.
+    """
     # A look written down is a reading already. A heaped result is nothing but that look in other words.
     at = np.flatnonzero(facts.reread & ~facts.has_stopping_look & ~facts.heaped)
     lower = facts.goal[at] - facts.start[at] - HALF_STEP
@@ -114,7 +170,19 @@ def stopping_rows(facts: VisitFacts) -> pd.DataFrame:
 
 
 def implied_rows(facts: VisitFacts, implied: pd.DataFrame) -> pd.DataFrame:
-    """Looks below the goal that nobody wrote down: alternatives where their times are open."""
+    """Looks below the goal that nobody wrote down: alternatives where their times are open.
+
+    Parameters
+    ----------
+    facts : VisitFacts
+    implied : DataFrame
+        From `implied_looks`.
+
+    Returns
+    -------
+    DataFrame
+        As `look_rows`.
+    """
     at = implied["visit"].to_numpy(dtype=np.int64)
     upper = np.where(implied["empty"], np.inf, facts.goal[at] - facts.start[at] - HALF_STEP)
     rows = _rows(
@@ -129,7 +197,19 @@ def implied_rows(facts: VisitFacts, implied: pd.DataFrame) -> pd.DataFrame:
 
 
 def result_rows(facts: VisitFacts, copied_kind: str) -> pd.DataFrame:
-    """The result of every visit."""
+    """The result of every visit.
+
+    Parameters
+    ----------
+    facts : VisitFacts
+    copied_kind : {"look", "result"}
+        Kind of a result that is the look which stopped its visit.
+
+    Returns
+    -------
+    DataFrame (V rows)
+        As `look_rows`.
+    """
     lower, upper = _bounds(facts.achieved, facts.start)
     exact = copied_to(facts) >= 0
     lower[exact] = upper[exact] = (facts.achieved - facts.start)[exact]
@@ -143,7 +223,7 @@ def result_rows(facts: VisitFacts, copied_kind: str) -> pd.DataFrame:
 
 
 def copied_to(facts: VisitFacts) -> IntArray:
-    """The session whose start was copied from a visit's result, (V,); -1 where there is none.
+    """The session whose start was copied from a visit's result.
 
     Where starts are read anew, many agree with the last result by chance, and taking those for copies would
     tie two independent errors, so equal levels count as copies only in a log where nearly all are equal.
@@ -151,6 +231,15 @@ def copied_to(facts: VisitFacts) -> IntArray:
     without a look of its own says of its start's error only that it lies in a window, whose edges a fit would
     miss that takes shared errors for nearly Gaussian: logs without looks then lose their reading error. Such
     a start counts as read anew.
+
+    Parameters
+    ----------
+    facts : VisitFacts
+
+    Returns
+    -------
+    ndarray of int (V,)
+        Row of that session; -1 where there is none.
     """
     follower = np.flatnonzero((facts.previous >= 0) & facts.linked)
     before = facts.previous[follower]

@@ -112,7 +112,16 @@ class LiftReadings:
 
 
 def design_columns(visits: pd.DataFrame) -> dict[str, npt.NDArray[Any]]:
-    """Columns of a visits frame as `learn_design` and `Design.encode` take them, arrays (n,)."""
+    """Columns of a visits frame as `learn_design` and `Design.encode` take them.
+
+    Parameters
+    ----------
+    visits : DataFrame (n rows)
+
+    Returns
+    -------
+    dict of str to ndarray (n,)
+    """
     words = {
         name: visits[name].astype(object).where(visits[name].notna(), None).to_numpy(dtype=object)
         for name in _WORD_COLUMNS
@@ -122,7 +131,17 @@ def design_columns(visits: pd.DataFrame) -> dict[str, npt.NDArray[Any]]:
 
 @dataclass(frozen=True, eq=False)
 class Looked:
-    """What a log says whatever its stylists' habits: visits with their courses, looks written down or not."""
+    """What a log says whatever its stylists' habits: visits with their courses, looks written down or not.
+
+    Attributes
+    ----------
+    visits : DataFrame
+        As in `LiftReadings`.
+    looks : DataFrame
+        From `place_looks`.
+    unwritten : DataFrame
+        From `implied_looks`.
+    """
 
     visits: pd.DataFrame
     looks: pd.DataFrame
@@ -138,6 +157,10 @@ def look_at(log: VisitLog, *, implied: Literal["all", "target"] = "all") -> Look
     implied : "all" or "target"
         Whether looks that nobody wrote down are implied for every visit, or only for those stopped at the
         goal; see `implied_looks`.
+
+    Returns
+    -------
+    Looked
     """
     visits = log.visits.reset_index(drop=True)
     courses = assign_courses(visits)

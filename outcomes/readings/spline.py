@@ -15,7 +15,14 @@ __all__ = ["CubicSpline", "Linear"]
 
 @dataclass(frozen=True)
 class Linear:
-    """value - centre, where too few different values are there for a spline."""
+    """value - centre, where too few different values are there for a spline.
+
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and the visit column it reads.
+    centre : float
+    """
 
     kind: ClassVar[str] = "linear"
     name: str
@@ -28,7 +35,16 @@ class Linear:
         return (f"{self.name}[1]",)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
-        """Columns of this term, (n, 1).
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, 1)
 
         Raises
         ------
@@ -42,6 +58,13 @@ class Linear:
 @dataclass(frozen=True)
 class CubicSpline:
     """Natural cubic spline with three knots: two columns, both 0 at the middle one, straight beyond the ends.
+
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and the visit column it reads.
+    knots : (float, float, float)
+        k1, k2, k3, ascending.
 
     Notes
     -----
@@ -68,7 +91,16 @@ class CubicSpline:
         return np.asarray(bend / (last - first) ** 2, dtype=np.float64)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
-        """Columns of this term, (n, 2).
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, 2)
 
         Raises
         ------

@@ -21,7 +21,13 @@ __all__ = ["Categories", "Flag", "Intercept", "LogRatio", "Term", "term_from_dic
 
 @dataclass(frozen=True)
 class Intercept:
-    """The constant: one column of ones."""
+    """The constant: one column of ones.
+
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and the visit column it reads; none.
+    """
 
     kind: ClassVar[str] = "intercept"
     name: str = "intercept"
@@ -33,13 +39,30 @@ class Intercept:
         return (self.name,)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
-        """Columns of this term, (n, 1)."""
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+            Not read.
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, 1)
+        """
         return np.ones((len(later_session), 1))
 
 
 @dataclass(frozen=True)
 class Flag:
-    """Whether a visit is a later session of its course: 0 or 1."""
+    """Whether a visit is a later session of its course: 0 or 1.
+
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and what it reads.
+    """
 
     kind: ClassVar[str] = "flag"
     name: str = "later_session"
@@ -51,7 +74,18 @@ class Flag:
         return (self.name,)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
-        """Columns of this term, (n, 1)."""
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+            Not read.
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, 1)
+        """
         return later_session.astype(np.float64)[:, None]
 
 
@@ -59,7 +93,16 @@ class Flag:
 class LogRatio:
     """log(value / reference), 0 where a log leaves the value out, beside an indicator of that.
 
-    `varies` is False where all given values are alike: then only the indicator is left, if any.
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and the visit column it reads.
+    reference : float
+        Above 0.
+    varies : bool
+        False where all given values are alike: then only the indicator is left, if any.
+    some_missing : bool
+        Whether some visits of the log left the value out.
     """
 
     kind: ClassVar[str] = "log_ratio"
@@ -76,7 +119,16 @@ class LogRatio:
         return (*value, f"{self.name}[{NOT_GIVEN}]") if self.some_missing else value
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
-        """Columns of this term, (n, 0 to 2).
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, 0 to 2)
 
         Raises
         ------
@@ -103,6 +155,14 @@ class Categories:
     """One 0/1 column for each category other than the reference.
 
     With no other category the term makes no column, and still refuses a category that the log never had.
+
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and the visit column it reads.
+    reference : str
+    categories : tuple of str
+        The others.
     """
 
     kind: ClassVar[str] = "categories"
@@ -117,7 +177,16 @@ class Categories:
         return tuple(f"{self.name}[{category}]" for category in self.categories)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
-        """Columns of this term, (n, number of categories other than the reference).
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, number of categories other than the reference)
 
         Raises
         ------
@@ -155,12 +224,29 @@ _KINDS: dict[str, Callable[..., Term]] = {
 
 
 def term_to_dict(term: Term) -> dict[str, Any]:
-    """A term as plain JSON values."""
+    """A term as plain JSON values.
+
+    Parameters
+    ----------
+    term : Term
+
+    Returns
+    -------
+    dict
+    """
     return {"kind": term.kind, **asdict(term)}
 
 
 def term_from_dict(stored: Mapping[str, Any]) -> Term:
     """The term that `term_to_dict` wrote.
+
+    Parameters
+    ----------
+    stored : mapping
+
+    Returns
+    -------
+    Term
 
     Raises
     ------

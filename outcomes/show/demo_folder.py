@@ -38,6 +38,11 @@ def write_figures(
     Returns
     -------
     list of Path
+
+    Raises
+    ------
+    InputError
+        As `Picture.save`.
     """
     folder.mkdir(exist_ok=True)
     pictures = {f"sessions_{i}": sessions_picture(answer) for i, answer in enumerate(answers, start=1)}

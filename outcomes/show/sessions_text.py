@@ -46,7 +46,17 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
 
 
 def wrapped(line: str) -> str:
-    """A line no wider than a terminal, what runs over standing under where the first line's words begin."""
+    """A line no wider than a terminal, what runs over standing under where the first line's words begin.
+
+    Parameters
+    ----------
+    line : str
+
+    Returns
+    -------
+    str
+        One line or several.
+    """
     start = re.match(r" *(?:(?:\d+ % )?[a-z]+(?: [a-z]+)?   +|! |why: |note: |line \d+: )?", line)
     indent = " " * (start.end() if start else 0)
     kept = re.sub(r"(?<=\d) %", f"{_KEPT}%", line)  # a number and its % stay together
@@ -98,7 +108,16 @@ def _levels(answer: SessionsAnswer) -> list[str]:
 
 
 def plan_in_words(answer: SessionsAnswer) -> str:
-    """What was asked."""
+    """What was asked.
+
+    Parameters
+    ----------
+    answer : SessionsAnswer
+
+    Returns
+    -------
+    str
+    """
     asked = answer.question
     whose = {None: "one of this log's stylists", "new": "a stylist new to this log"}
     who = whose.get(asked.stylist, f"stylist {asked.stylist}")
@@ -109,7 +128,19 @@ def plan_in_words(answer: SessionsAnswer) -> str:
 
 
 def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
-    """What was asked, what it rests on, whether the log covers it; unless brief, what was averaged over."""
+    """What was asked, what it rests on, whether the log covers it.
+
+    Parameters
+    ----------
+    answer : SessionsAnswer
+    brief : bool
+        False: also what was averaged over.
+
+    Returns
+    -------
+    list of str
+        A line each, not wrapped.
+    """
     covered = {"inside": "well within what the log covers", "edge": "at the edge of what the log covers"}
     said = covered.get(answer.support, "the log does not cover this")
     return [
@@ -121,7 +152,16 @@ def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
 
 
 def rests_on(answer: SessionsAnswer) -> str:
-    """How much was logged, and whether it was checked."""
+    """How much was logged, and whether it was checked.
+
+    Parameters
+    ----------
+    answer : SessionsAnswer
+
+    Returns
+    -------
+    str
+    """
     basis = answer.basis
     checked = "checked out of sample" if basis.calibrated else "not yet checked out of sample"
     visits, clients, stylists = (

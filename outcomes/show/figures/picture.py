@@ -122,7 +122,17 @@ class Picture:
 
 @contextmanager
 def look(width: float, height: float) -> Iterator[Figure]:
-    """A figure of so many inches, drawn in this package's look whatever the user's own settings are."""
+    """A figure drawn in this package's look whatever the user's own settings are.
+
+    Parameters
+    ----------
+    width, height : float
+        Inches.
+
+    Yields
+    ------
+    matplotlib Figure
+    """
     with mpl.rc_context():
         mpl.rcdefaults()
         mpl.rcParams.update(_LOOK)
@@ -132,5 +142,10 @@ def look(width: float, height: float) -> Iterator[Figure]:
 
 
 def bare(axes: Axes) -> None:
-    """Take away everything but what is drawn in it."""
+    """Take away everything but what is drawn in it.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+    """
     axes.set_axis_off()

@@ -62,18 +62,43 @@ def sessions_picture(answer: SessionsAnswer) -> Picture:
 
 
 def plan_in_words(question: Question) -> str:
-    """The plan in one line, as pictures show it below their title."""
+    """The plan in one line, as pictures show it below their title.
+
+    Parameters
+    ----------
+    question : Question
+
+    Returns
+    -------
+    str
+    """
     return ", ".join(_parts(question))
 
 
 def plan_below(stack: Stack, question: Question) -> None:
-    """The plan below a picture's sentence; lines are broken at its commas."""
+    """The plan below a picture's sentence; lines are broken at its commas.
+
+    Parameters
+    ----------
+    stack : Stack
+        Of the picture.
+    question : Question
+    """
     kept = ", ".join(part.replace(" ", KEPT) for part in _parts(question))
     stack.text(kept, gap=0.1, color=QUIET)
 
 
 def why(support_notes: Sequence[str]) -> list[str]:
-    """What speaks against a plan, a sentence each."""
+    """What speaks against a plan, a sentence each.
+
+    Parameters
+    ----------
+    support_notes : sequence of str
+
+    Returns
+    -------
+    list of str
+    """
     return [f"{note[:1].upper()}{note[1:]}." for note in support_notes]
 
 
