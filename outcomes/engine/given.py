@@ -113,6 +113,10 @@ def _bounds(lower: npt.ArrayLike, upper: npt.ArrayLike) -> tuple[FloatArray, Flo
         bad = np.flatnonzero(np.isnan(values))
         if len(bad):
             raise InputError(f"{name} is missing (NaN) at {_places(bad)}; use -inf or inf for an open bound")
+    for name, values in (("lower", low), ("upper", high)):
+        huge = np.flatnonzero(np.isfinite(values) & (np.abs(values) >= OPEN))
+        if len(huge):
+            raise InputError(f"{name} {values[huge[0]]:g} at {_places(huge)}; give readings in larger units")
     crossed = np.flatnonzero(low > high)
     if len(crossed):
         i = crossed[0]

@@ -312,6 +312,8 @@ def find_mode(
     for count in range(1, _MOST_STEPS + 1):
         if count > 1 and not gaussian:
             factor = _factor(structure, setting, point)
+        if not np.isfinite(point.gradient).all():
+            raise FitError("the likelihood has no finite slope there; check the readings' scale")
         step = factor.solve(point.gradient)
         decrement = float(point.gradient @ step)
         # once the nodes lie where the posterior is they stay: the last steps then climb one function

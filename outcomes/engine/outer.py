@@ -113,6 +113,8 @@ def maximise(
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
     here = plain = slope(plan, now, run)
+    if not (np.isfinite(here.gradient).all() and np.isfinite(here.information).all()):
+        raise FitError("the likelihood has no finite slope at the starting values; check the readings' scale")
     radius, refreshed = 1.0, False
     anchor: FloatArray | None = None  # where the nodes were placed that now stay where they are
     kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
@@ -244,8 +246,6 @@ def _without(here: Slope, which: list[int]) -> Slope:
 
 def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArray:
     step = _newton(here)
-    raw = plan.raw(now.free)
-    reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
     first = int(plan.has_shape)
     kinds = ["shape"] * first + ["reading" if plan.nodes else "sd"] * plan.n_kinds
     longest = np.array([_LONGEST[kinds[i] if i < len(kinds) else "sd"] for i in plan.free])
@@ -253,7 +253,7 @@ def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArr
     step = step / max(1.0, float((np.abs(step) / (radius * longest)).max(initial=0.0)))
     for i, position in enumerate(plan.free):
         is_group = position >= int(plan.has_shape) + plan.n_kinds
-        if is_group and _falls(here, i) and now.free[i] < reading - 2.0:
+        if is_group and _falls(here, i) and now.free[i] < _seen_by_readings(plan, now, position) - 2.0:
             # near zero the likelihood is linear in the variance: Newton's step on the log scale is then
             # always about a half, however far there is to go
             step[i] = -2.5
@@ -265,10 +265,17 @@ def _falls(here: Slope, i: int) -> bool:
     return bool(here.gradient[i] < -0.2 * abs(here.own[i]))
 
 
+def _seen_by_readings(plan: Plan, now: Objective, position: int) -> float:
+    """Log of the smallest reading sd, in the units of a group's effects: under the log link in shares."""
+    raw, readings = plan.raw(now.free), plan.problem.readings
+    reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
+    inside = {plan.group_position(group.name) for group in readings.groups if not group.additive}
+    return reading - readings.log_size if position in inside else reading
+
+
 def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
     """Groups whose sd is below 1e-4 of the reading's, or near it with a likelihood that rises towards 0."""
     raw = plan.raw(now.free)
-    reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
     names = [group.name for group in plan.problem.groups]
     if plan.problem.finest is not None:
         names.append(plan.problem.finest.name)
@@ -279,6 +286,7 @@ def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
         if position not in free:
             continue
         i = free.index(position)
+        reading = _seen_by_readings(plan, now, position)
         tiny = raw[position] < reading + np.log(1e-4)
         # so near zero the likelihood is linear in the variance: if it falls here, it falls from zero on
         falling = raw[position] < reading + np.log(0.02) and _falls(here, i)

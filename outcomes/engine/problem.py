@@ -14,10 +14,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 from scipy import sparse
+
+from outcomes.engine.terms import OPEN
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -60,6 +63,15 @@ class Readings:
     groups: tuple[Group, ...]
     link: str
     family: str | None
+
+    @cached_property
+    def log_size(self) -> float:
+        """Under the log link, log of a usual reading: an effect there moves a reading by a share of it."""
+        if self.link == "identity":
+            return 0.0
+        ends = np.where(np.abs(self.lower) < 0.5 * OPEN, self.lower, self.upper)
+        size = ends[(ends > 0) & (ends < 0.5 * OPEN)]
+        return float(np.log(np.median(size))) if len(size) else 0.0
 
     @property
     def n_units(self) -> int:

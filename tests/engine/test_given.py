@@ -86,6 +86,7 @@ REFUSED = {
         {"alternatives": (np.repeat([0, 1], [2, 10]), np.ones(N), np.zeros(3))},
         "have 3 branches",
     ),
+    "huge": ({"lower": np.r_[1e31, np.zeros(N - 1)], "upper": np.full(N, np.inf)}, "larger units"),
     "parts of alternatives": ({"alternatives": (np.zeros(N),)}, "have 1 parts"),
     "alternatives differ": (
         {"alternatives": (np.r_[0, 0, np.full(N - 2, -1)], np.full(N, 0.5))},

@@ -428,3 +428,24 @@ def test_a_shape_without_information_has_no_bounds_worth_the_name():
     assert any("shape" in note for note in fit.notes)
     # every reading at the reference exposure: theta could be anything
     assert fit.shape.high / fit.shape.low > 1e6
+
+
+@pytest.mark.parametrize("scale", [1e-6, 1e-3, 1e3, 1e6])
+@pytest.mark.parametrize("exact", [True, False])
+def test_under_the_log_link_units_move_the_intercept_alone(scale, exact):
+    """An effect there is a share of what is read, however large the numbers are that it's written in."""
+    rng = np.random.default_rng(0)
+    group = rng.integers(0, 10, 60)
+    y, half = rng.normal(5.0, 1.0, 60), 0.0 if exact else 0.25
+    design = pd.DataFrame({"mean": np.ones(60)})
+
+    def fit(unit):
+        return fit_interval_mixed(unit * (y - half), unit * (y + half), design, {"group": group}, link="log")
+
+    plain, scaled = fit(1.0), fit(scale)
+    assert plain.group_sd["group"] > 0.01
+    assert plain.converged
+    assert scaled.converged
+    assert scaled.coefficients["mean"] == pytest.approx(plain.coefficients["mean"] + np.log(scale), abs=1e-6)
+    assert scaled.group_sd["group"] == pytest.approx(plain.group_sd["group"], rel=1e-4)
+    assert scaled.reading_sd == pytest.approx(scale * plain.reading_sd, rel=1e-5)
