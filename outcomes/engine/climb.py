@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from outcomes.engine.curvature import finish
 from outcomes.engine.mode import MapFunction, first_placements
 from outcomes.engine.objective import evaluate
 from outcomes.engine.outer import Optimum, maximise
@@ -99,7 +100,7 @@ def climb(
     optimum = maximise(plan, free, unknowns, placements, run, tolerance, least_reading=least)
     if not np.isfinite(optimum.objective.value):
         raise FitError("the likelihood is not finite at the starting values; check the readings' scale")
-    return optimum
+    return finish(plan, optimum, run, tolerance, least_reading=least)
 
 
 def too_sharp(plan: Plan, optimum: Optimum) -> bool:

@@ -24,7 +24,7 @@ _ARRIVED = (
 )
 _CALM = 1.0  # decrement below which the nodes stay where they are: within a standard error of the end
 _WANDER = 0.25  # of a log sd, from where the nodes were placed: further on they miss parts of the integral
-_NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
+NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
 # Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
 _LEAST_INFORMATION = 0.05
 _LONGEST = {"shape": 0.5, "reading": 0.4, "sd": 0.8}  # of one step, on the log scale
@@ -113,29 +113,24 @@ def maximise(
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
     here = plain = slope(plan, now, run)
-    if not (np.isfinite(here.gradient).all() and np.isfinite(here.information).all()):
+    if not climbed(here):
         raise FitError("the likelihood has no finite slope at the starting values; check the readings' scale")
     radius, refreshed = 1.0, False
     anchor: FloatArray | None = None  # where the nodes were placed that now stay where they are
-    kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
-    reading = [i for i, position in enumerate(plan.free) if position in kinds]
 
     def reported() -> Slope:
         # without quadrature the information is as good as worked out; with it the steps know better
         return here if plan.nodes else plain
 
     while len(steps) < (_MOST_ROUGH if rough else _MOST_STEPS):
-        # a sd at its bound that would go on falling is left out of the step
-        falls = [i for i in reading if now.free[i] <= least_reading + 1e-6 and here.gradient[i] < 0]
-        loose = _without(here, falls)
-        step = _bounded(plan, now, loose, radius)
-        step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
-        decrement = float(loose.gradient @ _newton(loose))
-        vanishing = _vanishing(plan, now, here)
+        loose = held_at_bound(plan, now, here, least_reading)
+        step = _bounded(plan, now, loose, radius, least_reading)
+        decrement = float(loose.gradient @ newton(loose))
+        gone = vanishing(plan, now, here)
         creeping = any(step[i] <= -2.5 for i in range(len(step)))
-        if vanishing or (decrement < tolerance and not creeping):
+        if gone or (decrement < tolerance and not creeping):
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
-            return Optimum(now, reported(), tuple(steps), now.mode.converged, vanishing)
+            return Optimum(now, reported(), tuple(steps), now.mode.converged, gone)
         if anchor is not None and np.abs(now.free + step - anchor).max() > _WANDER:
             now, anchor = _placed_anew(plan, now, run, inner), None
             here = plain = slope(plan, now, run)
@@ -152,9 +147,7 @@ def maximise(
         if trial is None:
             steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
             if refreshed or rough or not plan.nodes:
-                return Optimum(
-                    now, reported(), tuple(steps), decrement < (_NOISE if plan.nodes else 1e-9), ()
-                )
+                return Optimum(now, reported(), tuple(steps), decrement < (NOISE if plan.nodes else 1e-9), ())
             # the value here may owe something to where its nodes happened to lie: take it anew
             refreshed, anchor = True, None
             now = _placed_anew(plan, now, run, inner)
@@ -165,13 +158,13 @@ def maximise(
         refreshed = False
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         after = slope(plan, trial, run)
-        if not (np.isfinite(after.gradient).all() and np.isfinite(after.information).all()):
+        if not climbed(after):
             return Optimum(now, reported(), tuple(steps), False, ())
         if 1e-4 < decrement < 300.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         plain = after
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
-    arrived = not rough and float(here.gradient @ _newton(here)) < _ARRIVED
+    arrived = not rough and float(here.gradient @ newton(here)) < _ARRIVED
     return Optimum(now, reported(), tuple(steps), arrived, ())
 
 
@@ -224,13 +217,94 @@ def _allowance(plan: Plan, value: float) -> float:
     return 1e-10 * (1.0 + abs(value)) + (1e-6 * abs(value) if plan.nodes else 0.0)
 
 
-def _newton(here: Slope) -> FloatArray:
-    """Newton's step, with negative curvature turned round and small curvature kept from exploding."""
+def newton(here: Slope) -> FloatArray:
+    """Newton's step, with negative curvature turned round and small curvature kept from exploding.
+
+    Parameters
+    ----------
+    here : Slope
+
+    Returns
+    -------
+    ndarray (free,)
+    """
     if not len(here.gradient):  # every outer parameter is given
         return here.gradient
     values, vectors = np.linalg.eigh(here.information)
     least = max(1e-6 * float(np.abs(values).max()), _LEAST_INFORMATION)
     return np.asarray(vectors @ ((vectors.T @ here.gradient) / np.maximum(np.abs(values), least)))
+
+
+def climbed(here: Slope) -> bool:
+    """Whether there is a finite slope to climb by.
+
+    Parameters
+    ----------
+    here : Slope
+
+    Returns
+    -------
+    bool
+    """
+    return bool(np.isfinite(here.gradient).all() and np.isfinite(here.information).all())
+
+
+def _readings(plan: Plan) -> list[int]:
+    """Which of the free parameters are reading sds."""
+    kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
+    return [i for i, position in enumerate(plan.free) if position in kinds]
+
+
+def held_at_bound(plan: Plan, now: Objective, here: Slope, least_reading: float) -> Slope:
+    """The slope without reading sds that are at their bound and would go on falling.
+
+    Parameters
+    ----------
+    plan : Plan
+    now : Objective
+    here : Slope
+    least_reading : float
+        Lower bound of the log reading sds.
+
+    Returns
+    -------
+    Slope
+    """
+    falls = [i for i in _readings(plan) if now.free[i] <= least_reading + 1e-6 and here.gradient[i] < 0]
+    return _without(here, falls)
+
+
+def damped(
+    plan: Plan, now: Objective, here: Slope, run: MapFunction, inner: float, least_reading: float
+) -> tuple[Objective | None, float]:
+    """The objective after Newton's step, shortened until it's better.
+
+    Parameters
+    ----------
+    plan : Plan
+    now : Objective
+    here : Slope
+    run : callable
+        Like the built-in `map`.
+    inner : float
+        Tolerance of the inner problem.
+    least_reading : float
+        Lower bound of the log reading sds.
+
+    Returns
+    -------
+    Objective or None
+        None where no step is better.
+    float
+        What the step was shortened to.
+    """
+    step, damping = _bounded(plan, now, here, 1.0, least_reading), 1.0
+    while damping > _LEAST_DAMPING:
+        trial = _try(plan, now, here, damping * step, run, inner, frozen=False)
+        if trial is not None:
+            return trial, damping
+        damping *= 0.3
+    return None, damping
 
 
 def _without(here: Slope, which: list[int]) -> Slope:
@@ -244,8 +318,8 @@ def _without(here: Slope, which: list[int]) -> Slope:
     return replace(here, gradient=gradient, information=information)
 
 
-def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArray:
-    step = _newton(here)
+def _bounded(plan: Plan, now: Objective, here: Slope, radius: float, least_reading: float) -> FloatArray:
+    step = newton(here)
     first = int(plan.has_shape)
     kinds = ["shape"] * first + ["reading" if plan.nodes else "sd"] * plan.n_kinds
     longest = np.array([_LONGEST[kinds[i] if i < len(kinds) else "sd"] for i in plan.free])
@@ -257,6 +331,8 @@ def _bounded(plan: Plan, now: Objective, here: Slope, radius: float) -> FloatArr
             # near zero the likelihood is linear in the variance: Newton's step on the log scale is then
             # always about a half, however far there is to go
             step[i] = -2.5
+    reading = _readings(plan)
+    step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
     return step
 
 
@@ -273,8 +349,19 @@ def _seen_by_readings(plan: Plan, now: Objective, position: int) -> float:
     return reading - readings.log_size if position in inside else reading
 
 
-def _vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
-    """Groups whose sd is below 1e-4 of the reading's, or near it with a likelihood that rises towards 0."""
+def vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
+    """Groups whose sd is below 1e-4 of the reading's, or near it with a likelihood that rises towards 0.
+
+    Parameters
+    ----------
+    plan : Plan
+    now : Objective
+    here : Slope
+
+    Returns
+    -------
+    tuple of str
+    """
     raw = plan.raw(now.free)
     names = [group.name for group in plan.problem.groups]
     if plan.problem.finest is not None:

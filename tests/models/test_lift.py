@@ -169,6 +169,21 @@ def test_tiny_logs_are_held_by_the_prior(n):
     )
     assert np.isfinite(model.fit_.coefficients).all()
     assert 0.2 < model.fit_.shape.value < 2.5
+    assert model.fit_.converged
+    # no parameter is less sure than its prior, which is 0.9 at most on the log scale
+    assert (np.sqrt(np.diag(model.fit_.joint.outer_covariance)) < 0.9).all()
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_small_log_has_bands_of_use(seed):
+    """Logs of 150 visits: the 95 % band of the shape holds the truth (0.62) and is narrow."""
+    log, made = simulated("plain", 150, seed)
+    model = LiftModel().fit(log)
+    shape = model.fit_.shape
+    assert model.fit_.converged
+    assert shape.low < made.theta < shape.high
+    assert shape.high - shape.low < 0.25
+    assert np.quantile(model.predictive_.draws["sd_result"], 0.95) < 0.5
 
 
 def test_model_file_holds_no_client(small, tmp_path):
