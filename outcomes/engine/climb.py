@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
 from outcomes.engine.curvature import finish
 from outcomes.engine.mode import MapFunction, first_placements
@@ -118,7 +119,22 @@ def too_sharp(plan: Plan, optimum: Optimum) -> bool:
     -------
     bool
     """
-    raw = plan.raw(optimum.objective.free)
+    return sharper_than_seen(plan, plan.raw(optimum.objective.free))
+
+
+def sharper_than_seen(plan: Plan, raw: npt.NDArray[np.float64]) -> bool:
+    """The same at given parameters.
+
+    Parameters
+    ----------
+    plan : Plan
+    raw : ndarray (raw,)
+        All outer parameters, logarithms.
+
+    Returns
+    -------
+    bool
+    """
     least = _least_reading(plan, _enough_for(plan))
     free = [plan.kind_position(kind) for kind in _half_windows(plan.problem.readings)]
     return any(raw[position] < least + 0.01 for position in free if position not in plan.held)

@@ -53,6 +53,9 @@ def collect(
         Bounds that are missing or crossed, lengths that differ, an unknown link or shape, a
         rank-deficient design (naming its columns), a group of one category.
     """
+    for name, what in (("groups", groups), ("additive_groups", additive_groups or {})):
+        if not isinstance(what, Mapping):
+            raise InputError(f"{name} is a {type(what).__name__}; a mapping from name to codes is expected")
     low, high = _bounds(lower, upper)
     n = len(low)
     if link not in LINKS:
@@ -101,8 +104,32 @@ def collect(
     )
 
 
+def as_numbers(given: Any, name: str) -> FloatArray:
+    """Numbers as an array.
+
+    Parameters
+    ----------
+    given : array_like
+    name : str
+        What it is, for the complaint.
+
+    Returns
+    -------
+    ndarray
+
+    Raises
+    ------
+    InputError
+        Something that isn't a number.
+    """
+    try:
+        return np.asarray(given, dtype=np.float64)
+    except (TypeError, ValueError) as cause:
+        raise InputError(f"{name} holds something that isn't a number ({cause}); give numbers") from cause
+
+
 def _bounds(lower: npt.ArrayLike, upper: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    low, high = np.asarray(lower, dtype=np.float64), np.asarray(upper, dtype=np.float64)
+    low, high = as_numbers(lower, "lower"), as_numbers(upper, "upper")
     if low.ndim != 1 or low.shape != high.shape:
         raise InputError(
             f"lower has shape {low.shape} and upper {high.shape}; two arrays of one length are expected"
@@ -142,7 +169,7 @@ def _exposure(exposure: npt.ArrayLike | None, shape: str | None, n: int) -> Floa
         return np.ones(n)
     if shape not in FAMILIES:
         raise InputError(f"shape {shape!r}; one of {', '.join(FAMILIES)} is expected")
-    values = np.asarray(exposure, dtype=np.float64)
+    values = as_numbers(exposure, "exposure")
     if values.shape != (n,):
         raise InputError(f"exposure has shape {values.shape}; ({n},) is expected")
     bad = np.flatnonzero(~np.isfinite(values) | (values < 0))
@@ -154,7 +181,10 @@ def _exposure(exposure: npt.ArrayLike | None, shape: str | None, n: int) -> Floa
 def _matrix(frame: pd.DataFrame, n: int, name: str) -> FloatArray:
     if not isinstance(frame, pd.DataFrame):
         raise InputError(f"{name} is a {type(frame).__name__}; a DataFrame with named columns is expected")
-    values = frame.to_numpy(dtype=np.float64)
+    if not all(kind in "biuf" for kind in (getattr(dtype, "kind", "O") for dtype in frame.dtypes)):
+        for column in frame.columns:  # named, where it isn't numbers
+            as_numbers(frame[column].to_numpy(), f"{name} column {column!r}")
+    values = as_numbers(frame.to_numpy(), name)
     if values.shape[0] != n:
         raise InputError(f"{name} has {values.shape[0]} rows; {n}, one a reading, are expected")
     bad = np.flatnonzero(~np.isfinite(values).all(axis=0))

@@ -20,8 +20,8 @@ import pandas as pd
 
 from outcomes.engine.blocks import Structure
 from outcomes.engine.build import build_problem
-from outcomes.engine.climb import ALONE_NODES, COMPANION_NODES, climb, too_sharp
-from outcomes.engine.given import collect
+from outcomes.engine.climb import ALONE_NODES, COMPANION_NODES, climb, sharper_than_seen, too_sharp
+from outcomes.engine.given import as_numbers, collect
 from outcomes.engine.mode import MapFunction, first_placements
 from outcomes.engine.objective import evaluate
 from outcomes.engine.pieces import calm_algebra, pieces_map
@@ -248,12 +248,14 @@ def log_marginal(
     )
     if (shape is None) != (shape_value is None):
         raise InputError("shape and shape_value go together; give both or neither")
+    if shape_value is not None and not 0 < shape_value < np.inf:
+        raise InputError(f"shape_value {shape_value}; a number above 0 is expected")
     for group in readings.groups:
-        if not group_sd.get(group.name, -1.0) >= 0:
+        if not 0 <= group_sd.get(group.name, -1.0) < np.inf:
             raise InputError(f"no sd of 0 or more for group {group.name!r} in group_sd")
     sds = reading_sd if isinstance(reading_sd, Mapping) else dict.fromkeys(readings.kinds, reading_sd)
     for name in readings.kinds:
-        if not sds.get(name, -1.0) > 0:
+        if not 0 < sds.get(name, -1.0) < np.inf:
             raise InputError(f"no sd above 0 for readings of kind {name!r} in reading_sd")
     kept = tuple(group for group in readings.groups if group_sd[group.name] > 0)
     readings = replace(readings, groups=kept)
@@ -273,6 +275,10 @@ def log_marginal(
         raw[plan.kind_position(code)] = np.log(sds[name])
     for group in kept:
         raw[plan.group_position(group.name)] = np.log(group_sd[group.name])
+    for _ in range(_MOST_DOUBLINGS if nodes is None and plan.nodes else 0):
+        if not sharper_than_seen(plan, raw):
+            break
+        plan = replace(plan, nodes=2 * plan.nodes)
     # a prior on sds or theta belongs to a fit; here they are given
     plan = replace(plan, prior_precision=np.zeros(plan.n_raw))
     begin = starting_values(readings, {}, None, None)
@@ -291,10 +297,12 @@ def _ordered(coefficients: Any, readings: Readings) -> FloatArray:
         lacking = [name for name in names if name not in coefficients.index]
         if lacking:
             raise InputError(f"coefficients lack {lacking[0]!r}; the design's columns are expected")
-        return coefficients[list(names)].to_numpy(dtype=np.float64)
-    values = np.asarray(coefficients, dtype=np.float64)
+        coefficients = coefficients[list(names)]
+    values = as_numbers(coefficients, "coefficients")
     if values.shape != (len(names),):
         raise InputError(f"{values.size} coefficients; {len(names)} are expected: {', '.join(names)}")
+    if not np.isfinite(values).all():
+        raise InputError(f"coefficient {names[int(np.argmin(np.isfinite(values)))]!r} is missing or infinite")
     return values
 
 

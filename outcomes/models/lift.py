@@ -8,9 +8,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 from sklearn.base import BaseEstimator
+from sklearn.exceptions import NotFittedError as SklearnNotFittedError
 
 from outcomes.engine import MixedFit
+from outcomes.engine.shapes import FAMILIES
 from outcomes.errors import FitError, InputError, NotFittedError
+from outcomes.log.schema import PEROXIDE_LIMIT
 from outcomes.models.arrange import STEP, Arranged, arrange, fit_arranged
 from outcomes.models.condition import fit_condition_hazard
 from outcomes.models.describe import (
@@ -47,6 +50,10 @@ _QUICK_NODES = 9
 _QUICK = 0.1  # Newton decrement at which they end: a tenth of what is decided by
 _CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
 _FINE = 1e-3  # a thirtieth of a standard error
+
+
+class _NotFitted(NotFittedError, SklearnNotFittedError):  # type: ignore[misc]
+    """Caught by either name; `outcomes.errors` alone must stay free of scikit-learn."""
 
 
 class LiftModel(BaseEstimator):  # type: ignore[misc]
@@ -118,6 +125,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         FitError
             No shape could be fitted.
         """
+        if not self.shapes or not set(self.shapes) <= set(FAMILIES):
+            raise InputError(f"shapes {self.shapes!r}; one or more of {', '.join(FAMILIES)} are expected")
         if len(log.visits) == 0:
             raise InputError("the log has no visit that can be used; `outcomes check` says why")
         looked = look_at(log)
@@ -198,7 +207,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
 
     def _check_fitted(self) -> None:
         if not hasattr(self, "fit_"):
-            raise NotFittedError("this LiftModel isn't fitted yet; call fit(log) first")
+            raise _NotFitted("this LiftModel isn't fitted yet; call fit(log) first")
 
     def effects(self) -> pd.DataFrame:
         """Effects on the lift rate; see `outcomes.models.effects.effects_table`.
@@ -233,7 +242,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             A coverage that isn't between 0 and 1, a missing column, an unknown word.
         """
         self._check_fitted()
-        if not 0 < coverage < 1:
+        if isinstance(coverage, str) or not 0 < coverage < 1:
             raise InputError(f"coverage {coverage}; a number between 0 and 1 is expected")
         needed = ("start_level", "minutes", *self.design_.columns)
         lacking = [name for name in needed if name not in frame.columns and name != "later_session"]
@@ -242,7 +251,18 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         filled = frame.reindex(columns=[*frame.columns, *(set(_DESIGN) - set(frame.columns))])
         later = np.zeros(len(frame), dtype=bool)
         if "later_session" in frame.columns:
-            later = frame["later_session"].to_numpy(dtype=bool)
+            given = frame["later_session"].to_numpy()
+            if not np.isin(given, [False, True]).all():
+                raise InputError("later_session holds other values than True and False")
+            later = given.astype(bool)
+        for name, (low, high) in _RANGES.items():
+            if name in frame.columns:
+                values = pd.to_numeric(frame[name], errors="coerce").to_numpy(dtype=np.float64)
+                bad = ~((values >= low) & (values <= high))
+                if bad.any():
+                    raise InputError(
+                        f"{name} {frame[name].iloc[int(np.argmax(bad))]!r}; {low:g} to {high:g} is expected"
+                    )
         rows = self.design_.encode(design_columns(filled), later)
         start, minutes = (frame[name].to_numpy(dtype=np.float64) for name in ("start_level", "minutes"))
         levels = simulate_readings(self.predictive_, rows, start, minutes, self.seed)
@@ -302,6 +322,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         )
 
 
+# what a visit log takes too
+_RANGES = {"start_level": (1.0, 10.0), "minutes": (1.0, 180.0), "peroxide_pct": (1.5, PEROXIDE_LIMIT)}
 _DESIGN = (
     *("heat", "hair", "texture", "zone", "wrap", "colour_history"),
     *("peroxide_pct", "start_level", "mix_ratio", "applications"),

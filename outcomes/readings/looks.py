@@ -133,7 +133,8 @@ def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> 
     Looks follow each other by the usual gap, which scatters (`outcomes.readings.renewal`). A visit stopped at
     the goal had a look at its rinse and others before it. A visit stopped otherwise had a last look some time
     before its rinse: that it didn't end the visit says something too. Without it such visits are those whose
-    looks happened to read low, and the shape bends. When there were looks is known in a few ways, each with
+    looks happened to read low, and the shape bends. Of a stylist who never stopped at the goal nothing is
+    implied, for nothing says that they look. When there were looks is known in a few ways, each with
     its chance.
 
     Parameters
@@ -155,7 +156,10 @@ def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> 
     every = visits["look_every"].to_numpy(dtype=np.float64)
     counted = visits["looks"].to_numpy(dtype=np.float64)
     target = (visits["stop"] == "target").to_numpy(dtype=bool)
-    wanted = _lacks_earlier_look(log, counted) & (target | (stops == "all"))
+    # whoever has never rinsed at the goal, nor says how often they look, may work by the clock alone
+    looking = visits["stylist"].isin(visits.loc[target, "stylist"]).to_numpy(dtype=bool)
+    looking = looking | ~np.isnan(every) | (counted > 0)
+    wanted = _lacks_earlier_look(log, counted) & (target | (looking & (stops == "all")))
     source, basis = usual_gaps(log)
     known = pd.Series(visits["stylist"].to_numpy(dtype=object))
     own = known.where(known.isin(source["stylist"].dropna()), "").to_numpy(dtype=object)

@@ -34,7 +34,8 @@ def reading_notes(
     if not len(visits):
         return ("There are no visits.",)
     if not n_looks:
-        notes.append("No looks are recorded: the shape rests on the looks that rinses at the goal imply.")
+        rests = "the looks that rinses at the goal imply" if len(implied) else "results alone"
+        notes.append(f"No looks are recorded: the shape rests on {rests}.")
     notes += _implied_notes(implied)
     later = visits[visits["linked"]]
     last_result = visits["achieved_level"].to_numpy()[later["previous"]]

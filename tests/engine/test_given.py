@@ -87,6 +87,12 @@ REFUSED = {
         "have 3 branches",
     ),
     "huge": ({"lower": np.r_[1e31, np.zeros(N - 1)], "upper": np.full(N, np.inf)}, "larger units"),
+    "text in the design": (
+        {"design": pd.DataFrame({"mean": 1.0, "dose": list("abcdefghijkl")})},
+        "column 'dose' holds",
+    ),
+    "text for bounds": ({"lower": ["a"] * N}, "lower holds something"),
+    "no groups": ({"groups": None}, "a mapping from name to codes"),
     "parts of alternatives": ({"alternatives": (np.zeros(N),)}, "have 1 parts"),
     "alternatives differ": (
         {"alternatives": (np.r_[0, 0, np.full(N - 2, -1)], np.full(N, 0.5))},
@@ -131,6 +137,14 @@ def test_refused_by_log_marginal():
         log_marginal(**given, group_sd={"client": 0.2}, reading_sd=0.0)
     with pytest.raises(InputError, match="shape and shape_value"):
         log_marginal(**given, group_sd={"client": 0.2}, reading_sd=0.3, shape_value=0.6)
+    for changed, said in (
+        ({"shape": "power", "exposure": np.ones(N), "shape_value": -1.0}, "shape_value -1.0"),
+        ({"reading_sd": np.inf}, "kind None"),
+        ({"group_sd": {"client": np.nan}}, "group 'client'"),
+        ({"coefficients": [np.nan, 1.0]}, "coefficient 'mean' is missing"),
+    ):
+        with pytest.raises(InputError, match=said):
+            log_marginal(**{**given, "group_sd": {"client": 0.2}, "reading_sd": 0.3, **changed})
     with pytest.raises(InputError, match="1 coefficients; 2 are expected: mean, dose"):
         log_marginal(**given, group_sd={"client": 0.2}, reading_sd=0.3, coefficients=[1.0])
     with pytest.raises(InputError, match="lack 'dose'"):

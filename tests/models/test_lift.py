@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from sklearn.base import clone
+from sklearn.exceptions import NotFittedError as SklearnNotFittedError
 
 from outcomes.answers.sessions import sessions
 from outcomes.demo.simulate import simulate_log
@@ -84,6 +85,8 @@ def test_saturating_world_is_told_apart():
 def test_conventions(small):
     log, model = small
     assert clone(model).get_params() == LiftModel().get_params()
+    with pytest.raises(SklearnNotFittedError, match="fit"):
+        LiftModel().effects()
     with pytest.raises(NotFittedError, match="fit"):
         LiftModel().effects()
     assert hasattr(model, "fit_")
@@ -129,6 +132,35 @@ def test_bands_widen_with_coverage_and_levels_rise_with_minutes(small):
         model.predict(plan, coverage=1.0)
     with pytest.raises(InputError, match="minutes"):
         model.predict(plan.drop(columns="minutes"))
+    for column, value in (
+        *(("minutes", 0.0), ("minutes", float("nan")), ("start_level", 12.0), ("peroxide_pct", 40.0)),
+        *(("peroxide_pct", "strong"), ("later_session", "yes")),
+    ):
+        with pytest.raises(InputError, match=column):
+            model.predict(plan.assign(**{column: value}))
+    with pytest.raises(InputError, match="coverage"):
+        model.predict(plan, coverage="a")
+
+
+@pytest.mark.parametrize("shapes", [(), ("cubic",), ("power", "cubic")])
+def test_shapes_that_are_not_there(small, shapes):
+    with pytest.raises(InputError, match="power, saturating"):
+        LiftModel(shapes=shapes).fit(small[0])
+
+
+def test_the_clock_alone_tells_no_shape():
+    """Every visit 45 minutes, stopped for time, no looks: nothing says how lift goes with minutes."""
+    log, _ = simulated("plain", 300, 4)
+    visits = log.visits.assign(stop="time", minutes=45.0, looks=np.nan, look_every=np.nan)
+    model = LiftModel().fit(
+        as_log({"visits": visits, "checks": log.checks.iloc[:0], "washes": log.washes.iloc[:0]})
+    )
+    assert (model.readings_.origin == "result").all()
+    assert any("the shape rests on results alone" in note for note in model.notes_)
+    # the prior's: 0.65, a factor of 2.7 to either side
+    assert model.fit_.shape.low < 0.4
+    assert 0.4 < model.fit_.shape.value < 1.0
+    assert model.fit_.shape.high > 1.0
 
 
 def test_one_stylist_fits_and_says_so(small):
