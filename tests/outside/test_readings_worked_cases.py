@@ -16,6 +16,7 @@ import pandas as pd
 import pytest
 from scipy.special import log_ndtr, logsumexp
 
+from outcomes.engine import log_marginal
 from outcomes.log.read import VisitLog
 from outcomes.log.schema import columns
 from outcomes.readings.lift import LiftReadings, lift_readings
@@ -83,6 +84,25 @@ def log_probability(readings: LiftReadings, at: int, rate: float, theta: float, 
     return float(total)
 
 
+def by_engine(readings: LiftReadings, at: int, rate: float, theta: float, tau: float) -> float:
+    """The same by the engine's likelihood."""
+    rows = readings.visit == at
+    return log_marginal(
+        readings.lower[rows],
+        readings.upper[rows],
+        pd.DataFrame({"log_rate": np.ones(int(rows.sum()))}),
+        {},
+        group_sd={},
+        reading_sd=tau,
+        coefficients=[np.log(rate)],
+        shape_value=theta,
+        link="log",
+        exposure=readings.exposure[rows],
+        shape="power",
+        alternatives=(readings.alternative[rows], readings.weight[rows], readings.way[rows]),
+    )
+
+
 @pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case[0]} to {case[2]}, {case[5]}")
 def test_readings_of_one_visit(case: Any) -> None:
     start, goal, level, minutes, before, stop, anew, expected, likely, other = case
@@ -92,8 +112,9 @@ def test_readings_of_one_visit(case: Any) -> None:
     found = sorted(zip(readings.minutes, readings.lower, readings.upper, strict=True))
     assert found == sorted((float(at), float(low), float(high)) for at, low, high in expected)
     assert (readings.weight == 1).all()
-    assert log_probability(readings, 0, 5.0, 0.65, 0.2) == pytest.approx(likely, abs=1e-6)
-    assert log_probability(readings, 0, 4.3, 0.5, 0.4) == pytest.approx(other, abs=1e-6)
+    for probability in (log_probability, by_engine):
+        assert probability(readings, 0, 5.0, 0.65, 0.2) == pytest.approx(likely, abs=1e-6)
+        assert probability(readings, 0, 4.3, 0.5, 0.4) == pytest.approx(other, abs=1e-6)
 
 
 def test_look_before_at_one_of_three_times() -> None:
@@ -104,5 +125,6 @@ def test_look_before_at_one_of_three_times() -> None:
     implied = (readings.visit == 1) & (readings.alternative >= 0)
     assert readings.minutes[implied].tolist() == [35, 40, 45]
     assert readings.weight[implied].tolist() == [0.25, 0.5, 0.25]
-    assert log_probability(readings, 1, 5.0, 0.65, 0.2) == pytest.approx(-3.731141, abs=1e-6)
-    assert log_probability(readings, 1, 4.3, 0.5, 0.4) == pytest.approx(-6.759029, abs=1e-6)
+    for probability in (log_probability, by_engine):
+        assert probability(readings, 1, 5.0, 0.65, 0.2) == pytest.approx(-3.731141, abs=1e-6)
+        assert probability(readings, 1, 4.3, 0.5, 0.4) == pytest.approx(-6.759029, abs=1e-6)
