@@ -133,8 +133,11 @@ def main() -> None:
     ours = min(seconds(fit_exact, small["y"], design, groups)[0] for _ in range(5))
     # crossed effects there: one group of everything, a variance component each
     parts = {name: f"0 + C({name})" for name in groups}
-    model = MixedLM.from_formula("y ~ x", groups=np.ones(len(small)), vc_formula=parts, data=small)
-    theirs, _ = seconds(model.fit)
+    one = np.ones(len(small))
+    # laying out the data counts on both sides
+    began = time.perf_counter()
+    MixedLM.from_formula("y ~ x", groups=one, vc_formula=parts, data=small).fit()
+    theirs = time.perf_counter() - began
     print(f"2,000 rows: {ours:.3f} s; MixedLM {theirs:.1f} s, {theirs / ours:.0f} times as long", flush=True)
     log = outcomes.read_log(DEMO)
     took = [seconds(outcomes.LiftModel().fit, log)[0] for _ in range(3)]
