@@ -196,24 +196,35 @@ def _effect_frame(group: Group, effect: FloatArray, sd: FloatArray) -> pd.DataFr
 
 
 def _joint(plan: Plan, optimum: Optimum, free_names: list[str], outer: FloatArray) -> Joint:
-    """Coefficients with the effects of groups in the dense rest, as far as they are few."""
+    """Coefficients with the effects of groups, the smallest first, as long as they are few.
+
+    It mustn't matter which effects happen to be eliminated first: small groups are wanted wherever they are.
+    """
     problem, mode = plan.problem, optimum.objective.mode
     kept: list[int] = []
     names: list[str] = []
-    for group in problem.groups:
-        where = problem.position[group.name]
-        if group.size and where[0] >= problem.n_clustered and group.size <= _MOST_JOINT:
-            kept += [int(i) for i in where]
-            names += [f"{group.name}[{label}]" for label in group.labels]
+    for group in sorted(problem.groups, key=lambda group: group.size):
+        if len(kept) + group.size > _MOST_JOINT:
+            break
+        kept += [int(i) for i in problem.position[group.name]]
+        names += [f"{group.name}[{label}]" for label in group.labels]
     r = problem.n_random
     index = np.array(kept + list(range(r, r + problem.n_fixed)), dtype=np.int64)
-    dense = mode.factor.rest_inverse
-    local = index - problem.n_clustered
+    if (index >= problem.n_clustered).all():
+        local = index - problem.n_clustered
+        covariance = mode.factor.rest_inverse[np.ix_(local, local)]
+    else:
+        unit = np.zeros(r + problem.n_fixed)
+        covariance = np.empty((len(index), len(index)))
+        for i, unknown in enumerate(index):
+            unit[unknown] = 1.0
+            covariance[i] = mode.factor.solve(unit)[index]
+            unit[unknown] = 0.0
     raw = plan.raw(optimum.objective.free)
     return Joint(
         inner_names=(*names, *problem.readings.coefficient_names),
         inner_mean=mode.unknowns[index],
-        inner_covariance=dense[np.ix_(local, local)],
+        inner_covariance=covariance,
         outer_names=tuple(free_names),
         outer_mean=raw[plan.free],
         outer_covariance=outer,

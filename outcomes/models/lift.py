@@ -285,6 +285,19 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         def column(name: str) -> FloatArray:
             return frame[name].to_numpy(dtype=np.float64) if name in frame.columns else zero
 
+        def effects(group: str, codes: tuple[str, ...]) -> FloatArray:
+            """Draws of a group's effects, (draws, codes); none where the log doesn't tell them apart."""
+            known = self.fit_.group_effects.get(group)
+            if known is None:
+                return np.zeros((len(frame), len(codes)))
+            drawn = [f"{group}[{code}]" for code in codes]
+            if set(drawn) <= set(frame.columns):
+                return frame[drawn].to_numpy(dtype=np.float64)
+            # too many to be drawn jointly: each by itself
+            effect, sd = known.loc[list(codes), "effect"].to_numpy(), known.loc[list(codes), "sd"].to_numpy()
+            noise = np.random.default_rng(self.seed).standard_normal((len(frame), len(codes)))
+            return np.asarray(effect + sd * noise, dtype=np.float64)
+
         looks = "reading_sd:look" in frame.columns
         result = column("reading_sd:result" if "reading_sd:result" in frame.columns else "reading_sd:look")
         draws = {
@@ -295,10 +308,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             "sd_look": column("reading_sd:look") if looks else result,
             "look_offset": column("additive:look"),
             "sd_start": np.sqrt(result**2 + STEP**2 / 12.0),
-            "stylist": np.column_stack([column(f"stylist[{code}]") for code in stylists]),
-            "product": np.column_stack([column(f"product[{code}]") for code in products])
-            if products
-            else np.zeros((len(frame), 0)),
+            "stylist": effects("stylist", stylists),
+            "product": effects("product", products),
         }
         gaps, basis = usual_gaps(log)
         return LiftPredictive(

@@ -189,6 +189,31 @@ def test_a_log_of_stops_at_the_goal_alone_fits(small, stylists, with_looks):
     assert sum(answer.sessions) == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize("clients", ["three of each stylist's own", "one", "one a stylist"])
+def test_stylists_keep_their_effects_whatever_their_clients(small, clients):
+    """Which effects are eliminated first depends on the groups' sizes and nesting; what is drawn must not."""
+    log, _ = small
+    visits = log.visits.iloc[:200]
+    own = {
+        "three of each stylist's own": [f"{s}-{i % 3}" for i, s in enumerate(visits["stylist"])],
+        "one": "C1",
+        "one a stylist": visits["stylist"],
+    }[clients]
+    visits = visits.assign(client=own)
+    checks = log.checks[log.checks["visit"].isin(visits["visit"])]
+    model = LiftModel().fit(as_log({"visits": visits, "checks": checks, "washes": log.washes.iloc[:0]}))
+    for group in ("stylist", "product"):
+        known = model.fit_.group_effects[group]
+        if model.fit_.group_sd[group] == 0:
+            continue
+        drawn = pd.DataFrame(model.predictive_.draws[group], columns=model.readings_.group_labels[group])
+        error = known["sd"] / np.sqrt(len(drawn)) + 1e-9
+        # the doubt about the spreads moves effects too: draws scatter a little more than `sd`
+        assert ((drawn.mean() - known["effect"]).abs() < 6 * error).all()
+        assert (drawn.std() > 0.8 * known["sd"]).all()
+    assert model.fit_.group_sd["stylist"] > 0
+
+
 @pytest.mark.parametrize("n", [5, 30])
 def test_tiny_logs_are_held_by_the_prior(n):
     log, _ = simulated("plain", 400, 7)
