@@ -24,6 +24,7 @@ FloatArray = npt.NDArray[np.float64]
 
 _ASIDE = 0.02  # of a log parameter, to either side
 _DOUBTFUL = 0.5  # standard error of a log parameter from which on the worked-out information isn't trusted
+_POSITIVE = 0.05  # smallest eigenvalue of the worked-out information, scaled to a diagonal of ones
 _MOST_ROUNDS = 8
 _INNER = 1e-10
 
@@ -52,9 +53,15 @@ def finish(
     """
     if optimum.vanishing or not plan.nodes or not len(plan.free):
         return optimum
-    if optimum.converged and not _doubtful(optimum.slope.information):
+    if optimum.converged and not _doubtful(optimum):
         return optimum
     now, here, trace = optimum.objective, optimum.slope, list(optimum.trace)
+
+    def ended(*, converged: bool, gone: tuple[str, ...] = ()) -> Optimum:
+        return replace(
+            optimum, objective=now, slope=here, trace=tuple(trace), converged=converged, vanishing=gone
+        )
+
     for _ in range(_MOST_ROUNDS):
         try:
             here = replace(here, information=_by_differences(plan, now, run))
@@ -64,21 +71,29 @@ def finish(
         decrement = float(loose.gradient @ newton(loose))
         gone = vanishing(plan, now, here)
         if gone or abs(decrement) < max(tolerance, 1e-8):
-            return Optimum(now, here, tuple(trace), now.mode.converged, gone)
+            return ended(converged=now.mode.converged, gone=gone)
         trial, damping = damped(plan, now, loose, run, _INNER, least_reading)
         if trial is None:
-            return Optimum(now, here, tuple(trace), abs(decrement) < NOISE, ())
+            return ended(converged=abs(decrement) < NOISE)
         trace.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         now, here = trial, slope(plan, trial, run)
         if not climbed(here):
             return optimum
-    return Optimum(now, replace(here, information=_by_differences(plan, now, run)), tuple(trace), False, ())
+    here = replace(here, information=_by_differences(plan, now, run))
+    return ended(converged=False)
 
 
-def _doubtful(information: FloatArray) -> bool:
-    """Whether a matrix isn't positive, or tells less of a parameter than an information of use would."""
-    values, vectors = np.linalg.eigh(information)
+def _doubtful(optimum: Optimum) -> bool:
+    """Whether the information, as worked out or as reported, can't be that of a maximum, or tells too little.
+
+    A matrix that isn't positive is no start for the steps' changes to be worked into: the result may be
+    positive and yet wrong by a factor of twenty.
+    """
+    values, vectors = np.linalg.eigh(optimum.slope.information)
     if values[0] <= 0:
+        return True
+    size = np.sqrt(np.abs(np.diagonal(optimum.worked_out)) + 1e-12)
+    if np.linalg.eigvalsh(optimum.worked_out / np.outer(size, size))[0] < _POSITIVE:
         return True
     return bool(((vectors**2) @ (1.0 / values)).max() > _DOUBTFUL**2)
 

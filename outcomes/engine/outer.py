@@ -63,6 +63,7 @@ class Optimum:
     trace: tuple[Step, ...]  # every step taken
     converged: bool  # to the tolerance, or near enough
     vanishing: tuple[str, ...]  # groups whose sd runs to 0
+    worked_out: FloatArray  # information there, before the steps' own changes were worked in
 
 
 def maximise(
@@ -130,7 +131,7 @@ def maximise(
         creeping = any(step[i] <= -2.5 for i in range(len(step)))
         if gone or (decrement < tolerance and not creeping):
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
-            return Optimum(now, reported(), tuple(steps), now.mode.converged, gone)
+            return Optimum(now, reported(), tuple(steps), now.mode.converged, gone, plain.information)
         if anchor is not None and np.abs(now.free + step - anchor).max() > _WANDER:
             now, anchor = _placed_anew(plan, now, run, inner), None
             here = plain = slope(plan, now, run)
@@ -147,7 +148,14 @@ def maximise(
         if trial is None:
             steps.append(Step(now.value, decrement, damping, now.mode.steps, now.free))
             if refreshed or rough or not plan.nodes:
-                return Optimum(now, reported(), tuple(steps), decrement < (NOISE if plan.nodes else 1e-9), ())
+                return Optimum(
+                    now,
+                    reported(),
+                    tuple(steps),
+                    decrement < (NOISE if plan.nodes else 1e-9),
+                    (),
+                    plain.information,
+                )
             # the value here may owe something to where its nodes happened to lie: take it anew
             refreshed, anchor = True, None
             now = _placed_anew(plan, now, run, inner)
@@ -159,13 +167,13 @@ def maximise(
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
         after = slope(plan, trial, run)
         if not climbed(after):
-            return Optimum(now, reported(), tuple(steps), False, ())
+            return Optimum(now, reported(), tuple(steps), False, (), plain.information)
         if 1e-4 < decrement < 300.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         plain = after
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))
     arrived = not rough and float(here.gradient @ newton(here)) < _ARRIVED
-    return Optimum(now, reported(), tuple(steps), arrived, ())
+    return Optimum(now, reported(), tuple(steps), arrived, (), plain.information)
 
 
 def _placed_anew(plan: Plan, now: Objective, run: MapFunction, inner: float) -> Objective:

@@ -8,10 +8,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from outcomes.demo.simulate import simulate_log
+from outcomes.demo.worlds import world
 from outcomes.engine import Prior, fit_interval_mixed, log_marginal
 from outcomes.engine.curvature import finish
 from outcomes.engine.mode import first_placements
 from outcomes.engine.outer import maximise
+from outcomes.models.lift import LiftModel
+from tests.models.logs import as_log
 
 
 def _rounded(n_groups=40, each=2, seed=3):
@@ -75,3 +79,20 @@ def test_a_wrong_information_is_put_right(make_case, make_plan, factor):
     np.testing.assert_allclose(*errors, rtol=0.1)
     # nine nodes placed anew move the end by a fiftieth of a standard error
     assert (np.abs(mended.objective.free - ended.objective.free) < 0.03 * errors[0]).all()
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+def test_logs_in_which_every_client_comes_once(seed):
+    """Client and visit are then told apart by their priors alone; the worked-out form isn't positive."""
+    tables, _ = simulate_log(world("plain"), 400, seed)
+    visits = tables["visits"].assign(client=[f"C{i}" for i in range(400)])
+    log = as_log({**tables, "visits": visits})
+    model = LiftModel().fit(log)
+    fit = model.fit_
+    assert fit.converged
+    # the prior's sd is 0.7; readings can't make them less sure
+    for name in ("log_sd:client", "log_sd:visit"):
+        assert np.sqrt(fit.joint_covariance.loc[name, name]) < 0.75
+    assert fit.shape.low < 0.62 < fit.shape.high
+    assert fit.shape.high - fit.shape.low < 0.15
+    assert not any("not identified" in note for note in fit.notes)
