@@ -19,7 +19,7 @@ from outcomes.models.arrange import arrange
 from outcomes.readings.design import Design
 from outcomes.readings.lift import Looked, lift_readings
 
-__all__ = ["Habits", "decide_habits"]
+__all__ = ["Habits", "by_visit", "decide_habits"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -77,8 +77,8 @@ def decide_habits(
     whose = visits["stylist"].to_numpy(dtype=object)
     stylists = sorted(visits["stylist"].unique())
     own = {stylist: target & (whose == stylist) for stylist in stylists}
-    copied = _by_visit(looked, design, fit, {}, {})
-    anew = _by_visit(looked, design, fit, dict.fromkeys(stylists, True), {})
+    copied = by_visit(looked, design, fit, {}, {})
+    anew = by_visit(looked, design, fit, dict.fromkeys(stylists, True), {})
     as_copied = copied + np.where(reached, np.log(1.0 - _SLIP), np.log(_SLIP))
     reread_margin = {stylist: float((anew - as_copied)[own[stylist]].sum()) for stylist in stylists}
     reread = {stylist: margin > _MARGIN for stylist, margin in reread_margin.items()}
@@ -115,8 +115,8 @@ def _heaped_margins(
     """For each stylist margin and share of results written as the goal unseen."""
     visits = looked.visits
     equal = (visits["achieved_level"] == visits["goal_level"]).to_numpy(dtype=bool)
-    plain = _by_visit(looked, design, fit, reread, {})
-    at_goal = _by_visit(looked, design, fit, {}, dict.fromkeys(own, True))
+    plain = by_visit(looked, design, fit, reread, {})
+    at_goal = by_visit(looked, design, fit, {}, dict.fromkeys(own, True))
     return {stylist: _heaped(plain[rows], at_goal[rows], equal[rows]) for stylist, rows in own.items()}
 
 
@@ -125,10 +125,23 @@ def _frame(rows: list[tuple[object, ...]]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
-def _by_visit(
+def by_visit(
     looked: Looked, design: Design, fit: MixedFit, reread: dict[str, bool], heaped: dict[str, bool]
 ) -> FloatArray:
-    """Log-likelihood of each visit's readings under a habit, (visits,)."""
+    """Log-likelihood of each visit's readings under a habit.
+
+    Parameters
+    ----------
+    looked : Looked
+    design : Design
+    fit : MixedFit
+    reread, heaped : dict of stylist to bool
+        As in `lift_readings`.
+
+    Returns
+    -------
+    ndarray (visits,)
+    """
     readings = lift_readings(looked, reread=reread, heaped=heaped, copied_kind="look")
     arranged = arrange(readings, design)
     # starts and linked results are the same under every habit, so they are taken as they stand

@@ -15,6 +15,7 @@ from outcomes.engine.shapes import FAMILIES
 from outcomes.errors import FitError, InputError, NotFittedError
 from outcomes.log.schema import PEROXIDE_LIMIT
 from outcomes.models.arrange import STEP, Arranged, arrange, fit_arranged
+from outcomes.models.clock import BEFORE, clock_notes, clock_shares
 from outcomes.models.condition import fit_condition_hazard
 from outcomes.models.describe import (
     basis_of,
@@ -81,6 +82,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
     shape_ : str
     design_ : Design
     habits_ : Habits
+    clock_ : dict of str to float
+        Share of visits left to the clock, by stylist, where looks aren't written down.
     readings_ : LiftReadings
     predictive_ : LiftPredictive
     notes_ : tuple of str
@@ -129,12 +132,15 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             raise InputError(f"shapes {self.shapes!r}; one or more of {', '.join(FAMILIES)} are expected")
         if len(log.visits) == 0:
             raise InputError("the log has no visit that can be used; `outcomes check` says why")
-        looked = look_at(log)
-        visits = looked.visits
+        seen = look_at(log)
+        visits = seen.visits
         design = learn_design(design_columns(visits), visits["later_session"].to_numpy(dtype=bool))
         everybody = {str(code): True for code in visits["stylist"].unique()}
-        held = lift_readings(looked, reread=everybody).without_target_results()
+        doubted = seen.doubted(dict.fromkeys(everybody, BEFORE))
+        held = lift_readings(doubted, reread=everybody).without_target_results()
         rough = self._quick(arrange(held, design), self.shapes[0])
+        self.clock_ = clock_shares(seen, design, rough)
+        looked = seen.doubted(self.clock_)
 
         again: list[MixedFit] = []
 
@@ -196,6 +202,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
 
     def _notes(self, arranged: Arranged) -> tuple[str, ...]:
         notes = [*self.readings_.notes, *self.design_.notes, *arranged.notes, *self.habits_.notes]
+        notes += clock_notes(self.clock_)
         notes += self.fit_.notes
         for family, fit in self.fits_.items():
             if family != self.shape_ and fit.shape is not None:

@@ -19,7 +19,7 @@ from outcomes.readings.intervals import (
     result_rows,
     stopping_rows,
 )
-from outcomes.readings.looks import implied_looks, place_looks
+from outcomes.readings.looks import doubt_looks, implied_looks, place_looks
 from outcomes.readings.notes import reading_notes
 
 if TYPE_CHECKING:
@@ -146,6 +146,19 @@ class Looked:
     visits: pd.DataFrame
     looks: pd.DataFrame
     unwritten: pd.DataFrame
+
+    def doubted(self, share: Mapping[str, float]) -> Looked:
+        """The same, a share of visits not stopped at the goal being rinsed without a look.
+
+        Parameters
+        ----------
+        share : mapping of stylist to float
+
+        Returns
+        -------
+        Looked
+        """
+        return replace(self, unwritten=doubt_looks(self.unwritten, self.visits, share))
 
 
 def look_at(log: VisitLog, *, implied: Literal["all", "target"] = "all") -> Looked:

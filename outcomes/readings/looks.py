@@ -6,6 +6,7 @@ Such earlier looks are readings, and without them a log with no looks says too l
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -16,7 +17,15 @@ from outcomes.readings.renewal import LONGEST, Gaps, Ways, gaps_about, last_look
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["implied_looks", "look_gaps", "place_looks", "repeated_results", "typical_gaps", "usual_gaps"]
+__all__ = [
+    "doubt_looks",
+    "implied_looks",
+    "look_gaps",
+    "place_looks",
+    "repeated_results",
+    "typical_gaps",
+    "usual_gaps",
+]
 
 SAME_MOMENT = 0.5
 """Minutes: a look no further from the rinse than this was taken at the rinse."""
@@ -185,6 +194,40 @@ def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> 
     says_something = ~made["empty"].groupby(made["visit"]).transform("all").astype(bool)
     said: pd.DataFrame = made.loc[says_something, ["visit", "way", "minutes", "weight", "empty", "basis"]]
     return said.sort_values(["visit", "empty", "way", "minutes"], kind="stable", ignore_index=True)
+
+
+def doubt_looks(unwritten: pd.DataFrame, visits: pd.DataFrame, share: Mapping[str, float]) -> pd.DataFrame:
+    """Implied looks, where a visit that wasn't stopped at its goal may have been rinsed by the clock alone.
+
+    Such a visit needn't have been looked at: one more way, in which nothing is known, gets a share of the
+    chance. A visit whose looks were counted was looked at.
+
+    Parameters
+    ----------
+    unwritten : DataFrame
+        As `implied_looks` gives them.
+    visits : DataFrame
+        `stylist`, `stop`, `looks`, `minutes`.
+    share : mapping of stylist to float
+        Of those visits, 0 to 1: rinsed without a look. 1 leaves nothing implied of them; stylists that aren't
+        named have 0.
+
+    Returns
+    -------
+    DataFrame
+        As `unwritten`.
+    """
+    clock = visits["stylist"].map(share).fillna(0.0).to_numpy(dtype=np.float64)
+    clock[((visits["stop"] == "target") | (visits["looks"] > 0)).to_numpy(dtype=bool)] = 0.0
+    of_row = clock[unwritten["visit"].to_numpy(dtype=int)]
+    seen = unwritten.assign(weight=unwritten["weight"] * (1.0 - of_row))[of_row < 1.0]
+    last = seen.loc[~seen["visit"].duplicated(keep="last")]
+    at = last["visit"].to_numpy(dtype=int)
+    minutes = visits["minutes"].to_numpy(dtype=np.float64)[at]
+    way = seen.groupby("visit")["way"].max().reindex(at).to_numpy(dtype=np.int64) + 1
+    blind = last.assign(way=way, minutes=minutes, weight=clock[at], empty=True)[clock[at] > 0]
+    found: pd.DataFrame = pd.concat([seen, blind], ignore_index=True) if len(blind) else seen
+    return found.sort_values(["visit", "empty", "way", "minutes"], kind="stable", ignore_index=True)
 
 
 def _agree_with_count(made: pd.DataFrame, counted: np.ndarray) -> np.ndarray:

@@ -1,0 +1,94 @@
+"""How often a stylist rinses by the clock, without having looked.
+
+A visit that ran to its time limit may have been looked at on the way, each time below its goal, or left
+under a timer. Where nobody wrote looks down, that is a mixture. Its share is told by results, since hair that
+was looked at wasn't read at its goal before, and by stops at the goal, which all were looks.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.engine import MixedFit
+from outcomes.models.habits import by_visit
+from outcomes.readings.design import Design
+from outcomes.readings.lift import Looked
+
+__all__ = ["BEFORE", "clock_notes", "clock_shares"]
+
+FloatArray = npt.NDArray[np.float64]
+
+BEFORE = 0.2
+"""Share taken while nothing is known of it: a wrong look then costs a bounded log-likelihood."""
+
+_WORTH = 2.0  # visits that the share before any are worth
+_TOLD = 0.1  # share from which on a note says so
+
+
+def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, float]:
+    """Share of visits that were left to the clock, without a look, by stylist.
+
+    Parameters
+    ----------
+    looked : Looked
+        As the log has it, no look doubted.
+    design : Design
+    fit : MixedFit
+        Of the readings, every stylist's share being `BEFORE`.
+
+    Returns
+    -------
+    dict of stylist to float
+        Of the visits without written looks, where any of them are implied; by the EM algorithm, `BEFORE`
+        counting as two visits.
+    """
+    visits = looked.visits
+    stop, whose = visits["stop"].to_numpy(dtype=object), visits["stylist"].to_numpy(dtype=object)
+    implied = np.zeros(len(visits), dtype=bool)
+    implied[looked.unwritten["visit"].unique()] = True
+    open_to_doubt = implied & (stop != "target") & ~(visits["looks"] > 0).to_numpy(dtype=bool)
+    stylists = sorted(set(whose[open_to_doubt]))
+    if not stylists or "visit" not in fit.group_sd:
+        return {}
+    seen = by_visit(looked, design, fit, {}, {})
+    blind = by_visit(looked.doubted(dict.fromkeys(stylists, 1.0)), design, fit, {}, {})
+    written = np.zeros(len(visits), dtype=bool)
+    written[looked.looks["visit"].unique()] = True
+    at_goal = (stop == "target") & ~written
+    return {
+        one: _share((seen - blind)[open_to_doubt & (whose == one)], int((at_goal & (whose == one)).sum()))
+        for one in stylists
+    }
+
+
+def _share(looks: FloatArray, at_goal: int) -> float:
+    """Share of visits without a look, from the log-likelihood that a look adds to each that may be one.
+
+    Of visits stopped at the goal none is: only with them does a look that was survived, which is less likely
+    than no look at all, have its due.
+    """
+    odds = np.exp(np.clip(looks, -50.0, 50.0))
+    share = BEFORE
+    for _ in range(200):
+        blind = share / (share + (1.0 - share) * odds)
+        share = float((blind.sum() + _WORTH * BEFORE) / (len(looks) + at_goal + _WORTH))
+    return share
+
+
+def clock_notes(shares: dict[str, float]) -> tuple[str, ...]:
+    """Who rinses by the clock now and then, for people to read.
+
+    Parameters
+    ----------
+    shares : dict of stylist to float
+
+    Returns
+    -------
+    tuple of str
+    """
+    often = {stylist: share for stylist, share in shares.items() if share >= _TOLD}
+    if not often:
+        return ()
+    listed = ", ".join(f"{stylist} ({100 * share:.0f} %)" for stylist, share in often.items())
+    return (f"visits left to the clock, without a look, as far as results tell: {listed}",)
