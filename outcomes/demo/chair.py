@@ -130,13 +130,16 @@ def work_session(world: World, given: Settings, rng: np.random.Generator) -> Ses
         broken = rng.random(n) < world.other_share
         leaves = np.where(broken, np.maximum(MINUTES_FLOOR, np.ceil(rng.random(n) * given.limit)), np.inf)
         minutes, stop = np.minimum(minutes, leaves), np.where(broken, OTHER, stop)
+    interval = given.interval
+    if world.clock_share > 0:
+        interval = np.where(rng.random(n) < world.clock_share, np.inf, interval)
     end = minutes.copy()
     at = np.arange(n)
     clock = np.zeros(n)
     taken: list[tuple[NDArray[np.int64], FloatArray, FloatArray, NDArray[np.bool_]]] = []
     while True:
         factor = np.exp(world.look_interval_spread * rng.standard_normal(len(at)))
-        wait = np.maximum(MINUTES_FLOOR, np.round(given.interval[at] * factor))
+        wait = np.maximum(MINUTES_FLOOR, np.round(interval[at] * factor))
         clock = clock + wait
         still = clock < end[at]
         at, clock, wait = at[still], clock[still], wait[still]

@@ -77,6 +77,8 @@ class World:
         False: no checks, `looks` empty, and `look_every` filled for `look_every_share` of visits.
     look_every_share : float
         Used only where looks aren't recorded.
+    clock_share : float
+        Sessions that run to their time without a look.
     final_look_share : float
         Share of stylists who also write the look that ended a `target` visit among the checks.
     limit_habit : (float, float)
@@ -142,6 +144,7 @@ class World:
     look_interval_spread: float = 0.20
     looks_recorded: bool = True
     look_every_share: float = 0.7
+    clock_share: float = 0.0
     final_look_share: float = 0.0
     limit_habit: tuple[float, float] = (34.0, 48.0)
     condition_hazard: float = 0.0005
@@ -245,6 +248,7 @@ _VARIANTS: Mapping[str, Mapping[str, Any]] = {
     # 40 minutes keeps the curve within 0.07 of the power curve between 10 and 60 minutes
     "saturating": {"shape": "saturating", "theta": 40.0},
     "reread_starts": {"next_start": "read_again"},
+    "left_to_clock": {"looks_recorded": False, "clock_share": 0.4},
 }
 
 WORLD_NAMES = tuple(_VARIANTS)
@@ -258,7 +262,8 @@ def world(name: str = "plain", /, **changes: Any) -> World:
     name : str
         "plain", "no_looks" (looks are taken but nobody writes them down), "look_bias" (looks read 0.3 level
         dark), "heaped_results" (80 % of target results written as the goal), "heavy_tails" (client effects t
-        with 4 degrees of freedom), "saturating" (the other shape), "reread_starts" (later starts read anew).
+        with 4 degrees of freedom), "saturating" (the other shape), "reread_starts" (later starts read anew),
+        "left_to_clock" (two in five sessions run to their time unseen; nobody writes looks down).
     **changes
         Fields of `World` to set to something else.
 

@@ -31,7 +31,7 @@ from outcomes.readings.lift import design_columns
 PLANS = 40
 VISITS = 1600
 ASKED = {"plain": 0.022, "no_looks": 0.035, "heavy_tails": 0.035, "heaped_results": 0.035}
-ASKED |= {"look_bias": 0.045, "saturating": 0.045, "reread_starts": 0.022}
+ASKED |= {"look_bias": 0.045, "saturating": 0.045, "reread_starts": 0.022, "left_to_clock": 0.035}
 
 
 class LeastSquares:
