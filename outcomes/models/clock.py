@@ -15,7 +15,7 @@ from outcomes.models.habits import by_visit
 from outcomes.readings.design import Design
 from outcomes.readings.lift import Looked
 
-__all__ = ["BEFORE", "clock_notes", "clock_shares"]
+__all__ = ["BEFORE", "clock_notes", "clock_shares", "mixture_share"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -23,6 +23,7 @@ BEFORE = 0.2
 """Share taken while nothing is known of it: a wrong look then costs a bounded log-likelihood."""
 
 _WORTH = 2.0  # visits that the share before any are worth
+_LEAST = 0.02  # share below which every visit is taken to have been looked at
 _TOLD = 0.1  # share from which on a note says so
 
 
@@ -41,7 +42,7 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
     -------
     dict of stylist to float
         Of the visits without written looks, where any of them are implied; by the EM algorithm, `BEFORE`
-        counting as two visits.
+        counting as two visits. Stylists with a share below 0.02 are left out.
     """
     visits = looked.visits
     stop, whose = visits["stop"].to_numpy(dtype=object), visits["stylist"].to_numpy(dtype=object)
@@ -56,17 +57,30 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
     written = np.zeros(len(visits), dtype=bool)
     written[looked.looks["visit"].unique()] = True
     at_goal = (stop == "target") & ~written
-    return {
-        one: _share((seen - blind)[open_to_doubt & (whose == one)], int((at_goal & (whose == one)).sum()))
+    shares = {
+        one: mixture_share((seen - blind)[open_to_doubt & (whose == one)], int((at_goal & (whose == one)).sum()))
         for one in stylists
     }
+    return {one: share for one, share in shares.items() if share >= _LEAST}
 
 
-def _share(looks: FloatArray, at_goal: int) -> float:
+def mixture_share(looks: FloatArray, at_goal: int) -> float:
     """Share of visits without a look, from the log-likelihood that a look adds to each that may be one.
 
     Of visits stopped at the goal none is: only with them does a look that was survived, which is less likely
     than no look at all, have its due.
+
+    Parameters
+    ----------
+    looks : ndarray (n,)
+        Log-likelihood ratio of having been looked at, of visits not stopped at the goal.
+    at_goal : int
+        Visits stopped at the goal.
+
+    Returns
+    -------
+    float
+        0 to 1.
     """
     odds = np.exp(np.clip(looks, -50.0, 50.0))
     share = BEFORE

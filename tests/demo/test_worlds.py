@@ -49,10 +49,13 @@ def test_readings_are_half_steps_within_the_scale():
 def test_variants_change_what_they_say():
     assert set(WORLD_NAMES) == {
         "plain", "no_looks", "look_bias", "heaped_results", "heavy_tails", "saturating", "reread_starts",
+        "left_to_clock",
     }  # fmt: skip
     assert world("look_bias").look_bias == -0.3
     assert world("heaped_results").heaped_share == 0.8
     assert not world("no_looks").looks_recorded
+    assert not world("left_to_clock").looks_recorded
+    assert world("left_to_clock").clock_share == 0.4
     assert world("plain", tau_look=0.3).tau_look == 0.3
 
 

@@ -9,7 +9,14 @@ import pandas as pd
 import pytest
 
 from outcomes.log.read import VisitLog
-from outcomes.readings.looks import implied_looks, look_gaps, place_looks, repeated_results, typical_gaps
+from outcomes.readings.looks import (
+    doubt_looks,
+    implied_looks,
+    look_gaps,
+    place_looks,
+    repeated_results,
+    typical_gaps,
+)
 
 Make = Callable[..., VisitLog]
 
@@ -215,3 +222,29 @@ def test_gaps_seen_scatter_by_themselves(make_log: Make) -> None:
     # the rinse at 50 minutes is five gaps of 10 on: a scatter of 0.6 and 2 minutes a gap
     assert spreads[0] < 0.7
     assert 1.2 < spreads[1] < 2.0
+
+
+def test_doubt_takes_its_share_of_visits_that_ran_to_their_time(make_log: Make) -> None:
+    timed = {**TARGET, "look_every": 10.0, "stop": "time"}
+    log = make_log(
+        [timed, {**timed, "stylist": "S2"}, {**TARGET, "look_every": 10.0}, {**timed, "looks": 2.0}]
+    )
+    before = implied_looks(log)
+    after = doubt_looks(before, log.visits, {"S1": 0.3})
+    for visit in (1, 2, 3):  # another stylist's, one stopped at its goal, one whose looks were counted
+        pd.testing.assert_frame_equal(
+            after[after["visit"] == visit].reset_index(drop=True),
+            before[before["visit"] == visit].reset_index(drop=True),
+        )
+    own, was = after[after["visit"] == 0], before[before["visit"] == 0]
+    blind = own[~own["way"].isin(was["way"])]
+    assert blind[["minutes", "weight", "empty"]].to_numpy().tolist() == [[50.0, 0.3, True]]
+    kept = own[own["way"].isin(was["way"])]
+    np.testing.assert_allclose(kept["weight"], 0.7 * was["weight"])
+    np.testing.assert_array_equal(kept["minutes"], was["minutes"])
+
+
+def test_doubt_that_is_certain_leaves_nothing_implied(make_log: Make) -> None:
+    log = make_log([{**TARGET, "look_every": 10.0, "stop": "time"}, {**TARGET, "look_every": 10.0}])
+    after = doubt_looks(implied_looks(log), log.visits, {"S1": 1.0})
+    assert set(after.loc[~after["empty"], "visit"]) == {1}
