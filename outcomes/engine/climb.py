@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.curvature import finish
-from outcomes.engine.mode import MapFunction, first_placements
+from outcomes.engine.joint import MapFunction, first_placements
 from outcomes.engine.objective import evaluate
 from outcomes.engine.outer import Optimum, maximise
 from outcomes.engine.plan import Plan

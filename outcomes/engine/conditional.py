@@ -14,7 +14,8 @@ import pandas as pd
 
 from outcomes.engine.build import build_problem
 from outcomes.engine.given import collect
-from outcomes.engine.mode import first_placements, placed_values
+from outcomes.engine.joint import first_placements
+from outcomes.engine.mode import placed_values
 from outcomes.engine.readings import Values
 from outcomes.engine.result import MixedFit
 from outcomes.errors import InputError

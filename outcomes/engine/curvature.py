@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.engine.mode import MapFunction
+from outcomes.engine.joint import MapFunction
 from outcomes.engine.objective import Objective, evaluate, slope
 from outcomes.engine.outer import NOISE, Optimum, Step, climbed, damped, held_at_bound, newton, vanishing
 from outcomes.engine.plan import Plan

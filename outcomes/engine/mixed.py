@@ -22,7 +22,7 @@ from outcomes.engine.blocks import Structure
 from outcomes.engine.build import build_problem
 from outcomes.engine.climb import ALONE_NODES, COMPANION_NODES, climb, sharper_than_seen, too_sharp
 from outcomes.engine.given import as_numbers, collect
-from outcomes.engine.mode import MapFunction, first_placements
+from outcomes.engine.joint import MapFunction, first_placements
 from outcomes.engine.objective import evaluate
 from outcomes.engine.pieces import calm_algebra, pieces_map
 from outcomes.engine.plan import Plan, Tie

@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.blocks import Symmetric
-from outcomes.engine.mode import MapFunction, Mode, Setting, find_mode, to_unknowns
+from outcomes.engine.joint import MapFunction, Setting, to_unknowns
+from outcomes.engine.mode import Mode, find_mode
 from outcomes.engine.nodes import OuterSums, outer_sums
 from outcomes.engine.placing import Placement
 from outcomes.engine.plan import Plan

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.engine.mode import MapFunction, carry_nodes
+from outcomes.engine.joint import MapFunction, carry_nodes
 from outcomes.engine.objective import Objective, Slope, evaluate, slope
 from outcomes.engine.placing import Placement
 from outcomes.engine.plan import Plan

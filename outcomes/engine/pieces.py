@@ -12,7 +12,7 @@ from typing import Any
 
 from threadpoolctl import ThreadpoolController
 
-from outcomes.engine.mode import MapFunction
+from outcomes.engine.joint import MapFunction
 
 _MOST_THREADS = 8
 _LARGE = 3000  # rows of a dense matrix from which on threads pay

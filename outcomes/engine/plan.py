@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.engine.blocks import Structure
-from outcomes.engine.mode import Setting
+from outcomes.engine.joint import Setting
 from outcomes.engine.problem import Problem
 from outcomes.engine.readings import Values
 

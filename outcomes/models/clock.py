@@ -58,7 +58,9 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
     written[looked.looks["visit"].unique()] = True
     at_goal = (stop == "target") & ~written
     shares = {
-        one: mixture_share((seen - blind)[open_to_doubt & (whose == one)], int((at_goal & (whose == one)).sum()))
+        one: mixture_share(
+            (seen - blind)[open_to_doubt & (whose == one)], int((at_goal & (whose == one)).sum())
+        )
         for one in stylists
     }
     return {one: share for one, share in shares.items() if share >= _LEAST}

@@ -194,7 +194,7 @@ def test_no_looks_written_down():
 
 
 def test_sessions_left_to_the_clock_run_to_their_time():
-    """Nobody sees them reach the goal, nor the hair's condition: both stops go down by the share left alone."""
+    """Nobody sees them reach the goal, nor the hair's condition: both stops are rarer by the share left."""
     n = 6_000
     seen, _ = simulate_log(world("no_looks"), n, 11)
     left, _ = simulate_log(world("left_to_clock"), n, 11)

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from outcomes.engine.blocks import Factor, NotPositiveDefinite, Structure, Symmetric
+from outcomes.engine.blocks import Structure, Symmetric
+from outcomes.engine.factor import Factor, NotPositiveDefinite
 
 # nodes 7: the visit is integrated and client, stylist remain; nodes 1: start and visit effects remain too
 LAYOUTS = ["clusters", "clusters of several", "one dense rest", "no effects", "nested only"]
@@ -129,7 +130,7 @@ def test_variances_and_pair_covariances(dense, with_fixed):
 @pytest.mark.parametrize("small", [True, False])
 @pytest.mark.parametrize("with_fixed", [True, False])
 def test_traces_of_products(dense, with_fixed, small, monkeypatch):
-    monkeypatch.setattr("outcomes.engine.blocks._SMALL", 10**6 if small else -1)
+    monkeypatch.setattr("outcomes.engine.factor._SMALL", 10**6 if small else -1)
     rng, r = np.random.default_rng(6), dense.problem.n_random
     inverse = dense.inverse(with_fixed)
     parts, written = [], []

@@ -12,7 +12,7 @@ from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
 from outcomes.engine import Prior, fit_interval_mixed, log_marginal
 from outcomes.engine.curvature import finish
-from outcomes.engine.mode import first_placements
+from outcomes.engine.joint import first_placements
 from outcomes.engine.outer import maximise
 from outcomes.models.lift import LiftModel
 from tests.models.logs import as_log

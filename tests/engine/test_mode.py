@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from outcomes.engine.mode import find_mode, first_placements, loaded
+from outcomes.engine.joint import first_placements, loaded
+from outcomes.engine.mode import find_mode
 
 FAR = [-4.0, 3.0, 6.0, 12.0]
 

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from outcomes.engine import Prior, fit_interval_mixed, log_marginal
-from outcomes.engine.mode import first_placements
+from outcomes.engine.joint import first_placements
 from outcomes.engine.objective import evaluate, slope
 
 CASES = [("log", "power"), ("log", "saturating"), ("identity", "power"), ("identity", None)]

