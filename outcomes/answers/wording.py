@@ -170,9 +170,12 @@ def sessions_sentence(
         said = f"More than {count(limit)}, most likely; {within} clients like this are done within {limit}."
     else:
         sure = "most likely" if sessions[median - 1] >= max(sessions) else "as a middle"
-        who = f"{chance(held(sessions, low, high))} clients like this need"
-        band = "just that" if low == high == median else span(low, high, limit)
-        said = f"{count(median)}, {sure}; {who} {band}."
+        said = f"{count(median)}, {sure}; "
+        if low == 1 and high is None:  # the band leaves nothing out, and a chance that it holds says nothing
+            said += f"but anything from 1 to more than {count(limit)} may be needed."
+        else:
+            band = "just that" if low == high == median else span(low, high, limit)
+            said += f"{chance(held(sessions, low, high))} clients like this need {band}."
     said += f" Done today: {chance(sessions[0])}."
     return said + (" Few logged visits are like this, so take it with care." if is_edge else "")
 

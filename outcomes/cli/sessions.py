@@ -36,8 +36,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--cases",
         metavar="FILE.csv",
         help="many plans at once: columns start, goal, hair, peroxide, heat, minutes and, if wanted, "
-        "stylist; other columns are passed over; of more than 60 plans each is worked out with fewer courses "
-        "(a chance is then off by 0.02 at most, as a rule by 0.005)",
+        "stylist; other columns and empty lines are passed over; of more than 60 plans each is worked out "
+        "with fewer courses (a chance is then off by 0.02 at most, as a rule by 0.005)",
     )
     parser.add_argument("--json", action="store_true", help="JSON; with --cases one object a line")
 

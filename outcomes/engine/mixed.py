@@ -25,6 +25,7 @@ from outcomes.engine.given import as_numbers, collect
 from outcomes.engine.joint import MapFunction, first_placements
 from outcomes.engine.objective import evaluate
 from outcomes.engine.pieces import calm_algebra, pieces_map
+from outcomes.engine.placing import MOST_NODES
 from outcomes.engine.plan import Plan, Tie
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import FloatArray, Group, Readings
@@ -69,7 +70,8 @@ def fit_interval_mixed(
     design : DataFrame (n, p)
         Columns of the linear predictor; no intercept is added.
     groups : mapping name -> codes (n,)
-        Random effects of the linear predictor, crossed or nested; a missing code (None, NaN) has none.
+        Random effects of the linear predictor, crossed or nested; a missing code (None, NaN) has none. Any
+        other code is a category, -1 too.
     link : {"identity", "log"}
     exposure : array (n,), optional
         In reference exposures, 0 or more; goes with `shape`.
@@ -90,10 +92,10 @@ def fit_interval_mixed(
     criterion : {"integrated", "ml"}
         Coefficients integrated under their prior (for exact identity data: REML), or maximised.
     nodes : int, optional
-        Quadrature nodes for the group with the most categories; 1 is Laplace throughout. The default
-        climbs with 13 and ends with 21 (9 and 13 where an additive effect is integrated with it), and
-        doubles them where the reading error turns out small beside the windows; exact identity data need
-        none.
+        Quadrature nodes for the group with the most categories, 300 at most; 1 is Laplace throughout. The
+        default climbs with 13 and ends with 21 (9 and 13 where an additive effect is integrated with it),
+        and doubles them where the reading error turns out small beside the windows; exact identity data
+        need none.
     shards : int
         Least number of pieces that the readings are cut into, by that group; `map` works on them.
     map : callable
@@ -131,9 +133,7 @@ def fit_interval_mixed(
     """
     if criterion not in _CRITERIA:
         raise InputError(f"criterion {criterion!r}; one of {', '.join(_CRITERIA)} is expected")
-    for name, number in (("nodes", nodes), ("shards", shards)):
-        if number is not None and not (isinstance(number, Integral) and number >= 1):
-            raise InputError(f"{name} {number}; a whole number of 1 or more is expected")
+    _check_counts(nodes, shards)
     with calm_algebra(1):
         readings = collect(
             lower,
@@ -232,6 +232,7 @@ def log_marginal(
     FitError
         The effects' mode is not found at these parameters.
     """
+    _check_counts(nodes, shards)
     readings = collect(
         lower,
         upper,
@@ -304,6 +305,18 @@ def _ordered(coefficients: Any, readings: Readings) -> FloatArray:
     if not np.isfinite(values).all():
         raise InputError(f"coefficient {names[int(np.argmin(np.isfinite(values)))]!r} is missing or infinite")
     return values
+
+
+def _check_counts(nodes: int | None, shards: int) -> None:
+    for name, number, most in (("nodes", nodes, MOST_NODES), ("shards", shards, None)):
+        if number is None:
+            continue
+        if not (isinstance(number, Integral) and number >= 1):
+            raise InputError(f"{name} {number}; a whole number of 1 or more is expected")
+        if most is not None and number > most:
+            raise InputError(
+                f"{name} {number}; {most} at most are expected: the weights of more are too small to compute"
+            )
 
 
 def _check_names(

@@ -18,6 +18,9 @@ from outcomes.engine.readings import Effects, Values
 
 FloatArray = npt.NDArray[np.float64]
 
+MOST_NODES = 300
+"""Nodes up to which the outermost weights are still numbers (at 371 they are not)."""
+
 
 @dataclass(frozen=True, eq=False)
 class Placement:

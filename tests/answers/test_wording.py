@@ -65,6 +65,13 @@ def test_sentences():
     )
 
 
+def test_a_band_that_leaves_nothing_out_is_not_said_to_hold():
+    said = sessions_sentence((0.3, 0.3, 0.1, 0.3), 2, 1, None, is_edge=False)
+    assert said.startswith(
+        "2 sessions, most likely; but anything from 1 to more than 3 sessions may be needed. Done today"
+    )
+
+
 def test_a_median_that_is_not_the_likeliest_is_called_a_middle():
     assert sessions_sentence((0.4, 0.25, 0.35, 0.0), 2, 1, 3, is_edge=False).startswith(
         "2 sessions, as a middle;"
