@@ -51,7 +51,7 @@ _QUICK_NODES = 9
 # A visit that may have been looked at or not has a posterior with two tops; 13 nodes took values 0.7 off and
 # climbs that never ended, 21 don't.
 _DOUBTED_NODES = 21
-_QUICK = 0.1  # Newton decrement at which they end: a tenth of what is decided by
+_QUICK = 0.3  # Newton decrement at which they end: a tenth of what is decided by
 _CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
 _FINE = 1e-3  # a thirtieth of a standard error
 
