@@ -123,9 +123,9 @@ def _case(
     predictive: LiftPredictive, line: int, headings: list[str], row: list[str], delimiter: str
 ) -> _Case:
     if len(row) != len(headings):
-        return _Case(
-            line, f"found {len(row)} cells; expected {len(headings)}, one for each heading; correct the line"
-        )
+        cells_found = f"{len(row)} cell{'s' * (len(row) != 1)}"
+        wrong = f"found {cells_found}; expected {len(headings)}, one for each heading; correct the line"
+        return _Case(line, wrong)
     cells = dict(zip(headings, (cell.strip() for cell in row), strict=True))
     if empty := [name for name in NEEDED if not cells[name]]:
         return _Case(line, f"{', '.join(empty)}: found nothing; expected a value; fill it in")

@@ -311,7 +311,7 @@ def _check_counts(nodes: int | None, shards: int) -> None:
     for name, number, most in (("nodes", nodes, MOST_NODES), ("shards", shards, None)):
         if number is None:
             continue
-        if not (isinstance(number, Integral) and number >= 1):
+        if isinstance(number, bool) or not (isinstance(number, Integral) and number >= 1):
             raise InputError(f"{name} {number}; a whole number of 1 or more is expected")
         if most is not None and number > most:
             raise InputError(

@@ -40,7 +40,7 @@ class Arranged:
         "look", "result", or "linked" for a result copied as the next start.
     alternatives : (codes (n,), weights (n,), branches (n,))
     additive : DataFrame (n, 1) or None
-        Whether a reading is a look; None where all or none are.
+        Whether a reading is a look, written down or not; None where all or none are.
     start : (codes (n, 2), weights (n, 2))
         Visits whose start errors enter a reading.
     notes : tuple of str
@@ -95,7 +95,6 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
     later = visits["later_session"].to_numpy(dtype=bool)
     matrix = design.encode(design_columns(visits), later)
     kind = readings.kind.astype(object).copy()
-    seen = bool((readings.origin == "look").any())
     kind[readings.linked_result] = "linked"
     notes = []
     groups: dict[str, pd.Series] = {}
@@ -111,7 +110,7 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
         # a visit's label needs no meaning, and numbers sort faster
         groups[name] = pd.Series(codes if name == "visit" else text[codes])
     is_look = (kind == "look").astype(float)
-    additive = pd.DataFrame({"look": is_look}) if seen and is_look.any() and not is_look.all() else None
+    additive = pd.DataFrame({"look": is_look}) if is_look.any() and not is_look.all() else None
     start_codes = readings.start_codes.astype(np.float64)
     start_codes[start_codes < 0] = np.nan
     return Arranged(

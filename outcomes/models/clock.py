@@ -14,8 +14,9 @@ from outcomes.engine import MixedFit
 from outcomes.models.habits import by_visit
 from outcomes.readings.design import Design
 from outcomes.readings.lift import Looked
+from outcomes.readings.looks import looked_at
 
-__all__ = ["BEFORE", "clock_notes", "clock_shares", "mixture_share"]
+__all__ = ["BEFORE", "clock_notes", "clock_shares", "likelier_by", "mixture_share"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -24,6 +25,7 @@ BEFORE = 0.2
 
 _WORTH = 2.0  # visits that the share before any are worth
 _LEAST = 0.02  # share below which every visit is taken to have been looked at
+_MARGIN = 3.0  # log-likelihood by which shares must beat looking at every visit
 _TOLD = 0.1  # share from which on a note says so
 
 
@@ -42,13 +44,14 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
     -------
     dict of stylist to float
         Of the visits without written looks, where any of them are implied; by the EM algorithm, `BEFORE`
-        counting as two visits. Stylists with a share below 0.02 are left out.
+        counting as two visits. Stylists with a share below 0.02 are left out; none is named where all shares
+        together make the log likelier by less than 3 in log-likelihood.
     """
     visits = looked.visits
     stop, whose = visits["stop"].to_numpy(dtype=object), visits["stylist"].to_numpy(dtype=object)
     implied = np.zeros(len(visits), dtype=bool)
     implied[looked.unwritten["visit"].unique()] = True
-    open_to_doubt = implied & (stop != "target") & ~(visits["looks"] > 0).to_numpy(dtype=bool)
+    open_to_doubt = implied & ~looked_at(visits)
     stylists = sorted(set(whose[open_to_doubt]))
     if not stylists or "visit" not in fit.group_sd:
         return {}
@@ -56,28 +59,29 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
     blind = by_visit(looked.doubted(dict.fromkeys(stylists, 1.0)), design, fit, {}, {})
     written = np.zeros(len(visits), dtype=bool)
     written[looked.looks["visit"].unique()] = True
-    at_goal = (stop == "target") & ~written
-    shares = {
-        one: mixture_share(
-            (seen - blind)[open_to_doubt & (whose == one)], int((at_goal & (whose == one)).sum())
-        )
-        for one in stylists
-    }
+    certain = np.isin(stop, ["target", "condition"]) & ~written
+    shares, told = {}, {}
+    for one in stylists:
+        adds, n_seen = (seen - blind)[open_to_doubt & (whose == one)], int((certain & (whose == one)).sum())
+        shares[one] = mixture_share(adds, n_seen)
+        told[one] = likelier_by(adds, n_seen, shares[one])
+    if sum(told.values()) < _MARGIN:
+        return {}
     return {one: share for one, share in shares.items() if share >= _LEAST}
 
 
-def mixture_share(looks: FloatArray, at_goal: int) -> float:
+def mixture_share(looks: FloatArray, certain: int) -> float:
     """Share of visits without a look, from the log-likelihood that a look adds to each that may be one.
 
-    Of visits stopped at the goal none is: only with them does a look that was survived, which is less likely
-    than no look at all, have its due.
+    Of visits that were looked at for certain none is: only with them does a look that was survived, which is
+    less likely than no look at all, have its due.
 
     Parameters
     ----------
     looks : ndarray (n,)
-        Log-likelihood ratio of having been looked at, of visits not stopped at the goal.
-    at_goal : int
-        Visits stopped at the goal.
+        Log-likelihood ratio of having been looked at, of visits in doubt.
+    certain : int
+        Visits that were looked at for certain.
 
     Returns
     -------
@@ -88,12 +92,29 @@ def mixture_share(looks: FloatArray, at_goal: int) -> float:
     share = BEFORE
     for _ in range(200):
         blind = share / (share + (1.0 - share) * odds)
-        share = float((blind.sum() + _WORTH * BEFORE) / (len(looks) + at_goal + _WORTH))
+        share = float((blind.sum() + _WORTH * BEFORE) / (len(looks) + certain + _WORTH))
     return share
 
 
+def likelier_by(looks: FloatArray, certain: int, share: float) -> float:
+    """Log-likelihood by which a share of visits without a look beats a look at each.
+
+    Parameters
+    ----------
+    looks, certain : as in `mixture_share`
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    float
+    """
+    blind = np.log(share) - np.clip(looks, -50.0, 50.0)
+    return float(np.logaddexp(np.log1p(-share), blind).sum() + certain * np.log1p(-share))
+
+
 def clock_notes(shares: dict[str, float]) -> tuple[str, ...]:
-    """Who rinses by the clock now and then, for people to read.
+    """How many visits were left to the clock, for people to read.
 
     Parameters
     ----------
@@ -103,8 +124,12 @@ def clock_notes(shares: dict[str, float]) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    often = {stylist: share for stylist, share in shares.items() if share >= _TOLD}
+    often = [share for share in shares.values() if share >= _TOLD]
     if not often:
         return ()
-    listed = ", ".join(f"{stylist} ({100 * share:.0f} %)" for stylist, share in often.items())
-    return (f"visits left to the clock, without a look, as far as results tell: {listed}",)
+    low, high = (f"{100 * share:.0f} %" for share in (min(often), max(often)))
+    span = low if low == high else f"{low} to {high}"
+    return (
+        f"as far as results tell, {span} of visits without written looks were left to the clock, without a "
+        f"look, with {len(often)} stylist{'s' * (len(often) > 1)}",
+    )

@@ -192,6 +192,10 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
                 start=usable[family],
                 tolerance=_FINE,
             )
+            if self.clock_ and not fit.converged:
+                fit = fit_arranged(
+                    arranged, family, use_prior=self.use_prior, nodes=2 * _DOUBTED_NODES, tolerance=_FINE
+                )
             fits[family] = fit
         best = max(fits[family].loglik for family in close)
         self.behind_ |= {family: best - fits[family].loglik for family in close}

@@ -74,8 +74,8 @@ class Support:
         if first <= value <= last:
             return 0, ""
         if low <= value <= high:
-            side = "more" if value > last else "less"
-            return 1, f"{said} is {side} than in 99 of 100 logged visits ({first:g} to {last:g})"
+            side = "highest" if value > last else "lowest"
+            return 1, f"{said} is among the {side} logged (the log goes from {low:g} to {high:g})"
         return 2, f"{said} was never logged (the log goes from {low:g} to {high:g})"
 
     def _category(self, column: str, word: str) -> tuple[int, str]:

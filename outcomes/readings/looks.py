@@ -21,6 +21,7 @@ __all__ = [
     "doubt_looks",
     "implied_looks",
     "look_gaps",
+    "looked_at",
     "place_looks",
     "repeated_results",
     "typical_gaps",
@@ -200,7 +201,7 @@ def doubt_looks(unwritten: pd.DataFrame, visits: pd.DataFrame, share: Mapping[st
     """Implied looks, where a visit that wasn't stopped at its goal may have been rinsed by the clock alone.
 
     Such a visit needn't have been looked at: one more way, in which nothing is known, gets a share of the
-    chance. A visit whose looks were counted was looked at.
+    chance. A visit whose looks were counted was looked at, and so was one stopped for the hair's condition.
 
     Parameters
     ----------
@@ -218,7 +219,7 @@ def doubt_looks(unwritten: pd.DataFrame, visits: pd.DataFrame, share: Mapping[st
         As `unwritten`.
     """
     clock = visits["stylist"].map(share).fillna(0.0).to_numpy(dtype=np.float64)
-    clock[((visits["stop"] == "target") | (visits["looks"] > 0)).to_numpy(dtype=bool)] = 0.0
+    clock[looked_at(visits)] = 0.0
     of_row = clock[unwritten["visit"].to_numpy(dtype=int)]
     seen = unwritten.assign(weight=unwritten["weight"] * (1.0 - of_row))[of_row < 1.0]
     last = seen.loc[~seen["visit"].duplicated(keep="last")]
@@ -228,6 +229,22 @@ def doubt_looks(unwritten: pd.DataFrame, visits: pd.DataFrame, share: Mapping[st
     blind = last.assign(way=way, minutes=minutes, weight=clock[at], empty=True)[clock[at] > 0]
     found: pd.DataFrame = pd.concat([seen, blind], ignore_index=True) if len(blind) else seen
     return found.sort_values(["visit", "empty", "way", "minutes"], kind="stable", ignore_index=True)
+
+
+def looked_at(visits: pd.DataFrame) -> np.ndarray:
+    """Visits that somebody looked at for certain: by how they stopped, or since looks were counted.
+
+    Parameters
+    ----------
+    visits : DataFrame (n)
+        `stop`, `looks`.
+
+    Returns
+    -------
+    ndarray of bool (n,)
+    """
+    seen = visits["stop"].isin(["target", "condition"]) | (visits["looks"] > 0)
+    return seen.to_numpy(dtype=bool)
 
 
 def _agree_with_count(made: pd.DataFrame, counted: np.ndarray) -> np.ndarray:

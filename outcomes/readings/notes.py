@@ -62,7 +62,8 @@ def _implied_notes(implied: pd.DataFrame) -> list[str]:
     }
     counts = implied.groupby("basis")["visit"].nunique()
     return [
-        f"Looks below the goal that nobody wrote down are implied (n = {counts[basis]}): {how}."
+        f"Looks below the goal that nobody wrote down, where there were any, are implied "
+        f"(n = {counts[basis]}): {how}."
         for basis, how in told.items()
         if basis in counts.index
     ]

@@ -227,11 +227,18 @@ def test_gaps_seen_scatter_by_themselves(make_log: Make) -> None:
 def test_doubt_takes_its_share_of_visits_that_ran_to_their_time(make_log: Make) -> None:
     timed = {**TARGET, "look_every": 10.0, "stop": "time"}
     log = make_log(
-        [timed, {**timed, "stylist": "S2"}, {**TARGET, "look_every": 10.0}, {**timed, "looks": 2.0}]
+        [
+            timed,
+            {**timed, "stylist": "S2"},
+            {**TARGET, "look_every": 10.0},
+            {**timed, "looks": 2.0},
+            {**timed, "stop": "condition"},
+        ]
     )
     before = implied_looks(log)
     after = doubt_looks(before, log.visits, {"S1": 0.3})
-    for visit in (1, 2, 3):  # another stylist's, one stopped at its goal, one whose looks were counted
+    # another stylist's; stopped at its goal; whose looks were counted; stopped for what somebody saw
+    for visit in (1, 2, 3, 4):
         pd.testing.assert_frame_equal(
             after[after["visit"] == visit].reset_index(drop=True),
             before[before["visit"] == visit].reset_index(drop=True),
