@@ -41,7 +41,9 @@ def test_a_group_of_one_is_left_out(tables):
     assert arranged.notes == ("one product only: the spread between products isn't known from this log",)
 
 
-def test_no_offset_without_looks(tables):
+def test_looks_that_nobody_wrote_down_share_an_offset(tables):
     bare = {**tables, "checks": tables["checks"].iloc[:0]}
-    _, arranged, _ = _arranged(bare)
-    assert arranged.additive is None
+    readings, arranged, _ = _arranged(bare)
+    assert arranged.additive is not None
+    np.testing.assert_array_equal(arranged.additive["look"] == 1.0, arranged.kind == "look")
+    assert not (readings.origin == "look").any()
