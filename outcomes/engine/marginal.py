@@ -16,7 +16,7 @@ from outcomes.engine.given import as_numbers, collect
 from outcomes.engine.joint import MapFunction, first_placements
 from outcomes.engine.objective import evaluate
 from outcomes.engine.pieces import pieces_map
-from outcomes.engine.planning import MOST_DOUBLINGS, check_counts, make_plan
+from outcomes.engine.planning import MOST_DOUBLINGS, check_options, make_plan
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import FloatArray, Readings
 from outcomes.engine.start import starting_values
@@ -71,7 +71,7 @@ def log_marginal(
     FitError
         The effects' mode is not found at these parameters.
     """
-    check_counts(nodes, shards)
+    check_options(nodes, shards, prior, map)
     readings = collect(
         lower,
         upper,

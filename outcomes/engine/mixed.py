@@ -21,7 +21,7 @@ from outcomes.engine.climb import climb, too_sharp
 from outcomes.engine.given import collect
 from outcomes.engine.joint import MapFunction
 from outcomes.engine.pieces import calm_algebra, pieces_map
-from outcomes.engine.planning import MOST_DOUBLINGS, check_counts, make_plan
+from outcomes.engine.planning import MOST_DOUBLINGS, check_options, make_plan
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import Group, Readings
 from outcomes.engine.report import make_result
@@ -127,7 +127,7 @@ def fit_interval_mixed(
     """
     if criterion not in _CRITERIA:
         raise InputError(f"criterion {criterion!r}; one of {', '.join(_CRITERIA)} is expected")
-    check_counts(nodes, shards)
+    check_options(nodes, shards, prior, map)
     with calm_algebra(1):
         readings = collect(
             lower,

@@ -21,28 +21,36 @@ MOST_DOUBLINGS = 2
 """How often the standard number of nodes may be doubled."""
 
 
-def check_counts(nodes: int | None, shards: int) -> None:
-    """Refuse numbers of nodes or shards that can't be.
+def check_options(nodes: int | None, shards: int, prior: Prior | None, run: object) -> None:
+    """Refuse options that can't be.
 
     Parameters
     ----------
     nodes : int or None
     shards : int
+    prior : Prior or None
+    run : callable
+        What was given as `map`.
 
     Raises
     ------
     InputError
-        Not whole, below 1, or more nodes than can be computed.
+        Numbers that aren't whole or are below 1, more nodes than can be computed, another thing than a prior
+        or a function.
     """
-    for name, number, most in (("nodes", nodes, MOST_NODES), ("shards", shards, None)):
-        if number is None:
+    for name, number in (("nodes", nodes), ("shards", shards)):
+        if number is None and name == "nodes":
             continue
         if isinstance(number, bool) or not (isinstance(number, Integral) and number >= 1):
             raise InputError(f"{name} {number}; a whole number of 1 or more is expected")
-        if most is not None and number > most:
-            raise InputError(
-                f"{name} {number}; {most} at most are expected: the weights of more are too small to compute"
-            )
+    if nodes is not None and nodes > MOST_NODES:
+        raise InputError(
+            f"nodes {nodes}; {MOST_NODES} at most are expected: the weights of more are too small to compute"
+        )
+    if prior is not None and not isinstance(prior, Prior):
+        raise InputError(f"prior {prior!r}; a Prior or None is expected")
+    if not callable(run):
+        raise InputError(f"map {run!r}; a function like the built-in map is expected")
 
 
 def make_plan(

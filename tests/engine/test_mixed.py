@@ -98,12 +98,21 @@ def test_a_log_without_looks_breaks_laplace_and_not_the_default():
 
 
 @pytest.mark.parametrize("function", [fit_interval_mixed, log_marginal])
-@pytest.mark.parametrize(("nodes", "why"), [(0, "whole number"), (2.5, "whole number"), (371, "300 at most")])
-def test_numbers_of_nodes_that_cannot_be(function, nodes, why):
+@pytest.mark.parametrize(
+    ("option", "why"),
+    [
+        *(({"nodes": nodes}, "nodes .* whole number") for nodes in (0, 2.5, True)),
+        ({"nodes": 371}, "300 at most"),
+        *(({"shards": shards}, "shards .* whole number") for shards in (0, None)),
+        ({"prior": "x"}, "a Prior or None"),
+        ({"map": None}, "a function like the built-in map"),
+    ],
+)
+def test_options_that_cannot_be(function, option, why):
     given = _coarse()
     known = {"group_sd": {"group": 0.6, "other": 0.3}, "reading_sd": 0.4} if function is log_marginal else {}
     with pytest.raises(InputError, match=why):
-        function(**given, **known, nodes=nodes)
+        function(**given, **known, **option)
 
 
 def _coarse(seed=4):
