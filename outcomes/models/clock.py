@@ -2,7 +2,8 @@
 
 A visit that ran to its time limit may have been looked at on the way, each time below its goal, or left
 under a timer. Where nobody wrote looks down, that is a mixture. Its share is told by results, since hair that
-was looked at wasn't read at its goal before, and by stops at the goal, which all were looks.
+was looked at wasn't read at its goal before, and by stops at the goal or for the hair's condition, which all
+were looks.
 """
 
 from __future__ import annotations

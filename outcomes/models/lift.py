@@ -48,8 +48,8 @@ FloatArray = npt.NDArray[np.float64]
 
 # Habits are decided, and shapes compared, by quick fits: starts as exact, few nodes, a coarse end.
 _QUICK_NODES = 9
-# A visit that may have been looked at or not has a posterior with two tops; 13 nodes took values 0.7 off and
-# climbs that never ended, 21 don't.
+# A visit that may have been looked at or not has a posterior with two tops: on 13 nodes values were 0.7 off
+# and climbs didn't end. 21 suffice but for some small logs, which get twice as many.
 _DOUBTED_NODES = 21
 _QUICK = 0.3  # Newton decrement at which they end: a tenth of what is decided by
 _CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
