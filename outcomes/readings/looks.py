@@ -218,8 +218,8 @@ def doubt_looks(unwritten: pd.DataFrame, visits: pd.DataFrame, share: Mapping[st
     DataFrame
         As `unwritten`.
     """
-    clock = visits["stylist"].map(share).fillna(0.0).to_numpy(dtype=np.float64)
-    clock[looked_at(visits)] = 0.0
+    whose = visits["stylist"].map(share).fillna(0.0).to_numpy(dtype=np.float64)
+    clock = np.where(looked_at(visits), 0.0, whose)
     of_row = clock[unwritten["visit"].to_numpy(dtype=int)]
     seen = unwritten.assign(weight=unwritten["weight"] * (1.0 - of_row))[of_row < 1.0]
     last = seen.loc[~seen["visit"].duplicated(keep="last")]
