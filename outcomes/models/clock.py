@@ -26,7 +26,8 @@ BEFORE = 0.2
 
 _WORTH = 2.0  # visits that the share before any are worth
 _LEAST = 0.02  # share below which every visit is taken to have been looked at
-_MARGIN = 3.0  # log-likelihood by which shares must beat looking at every visit
+_MARGIN = 3.0  # log-likelihood by which shares must beat looking at every visit, and
+_FOR_EACH = 1.0  # for each stylist: a share that is 0 wins 0.25 of it on average by chance
 _TOLD = 0.1  # share from which on a note says so
 
 
@@ -46,7 +47,7 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
     dict of stylist to float
         Of the visits without written looks, where any of them are implied; by the EM algorithm, `BEFORE`
         counting as two visits. Stylists with a share below 0.02 are left out; none is named where all shares
-        together make the log likelier by less than 3 in log-likelihood.
+        together make the log likelier by less than 3 in log-likelihood, and 1 for each stylist.
     """
     visits = looked.visits
     stop, whose = visits["stop"].to_numpy(dtype=object), visits["stylist"].to_numpy(dtype=object)
@@ -66,7 +67,7 @@ def clock_shares(looked: Looked, design: Design, fit: MixedFit) -> dict[str, flo
         adds, n_seen = (seen - blind)[open_to_doubt & (whose == one)], int((certain & (whose == one)).sum())
         shares[one] = mixture_share(adds, n_seen)
         told[one] = likelier_by(adds, n_seen, shares[one])
-    if sum(told.values()) < _MARGIN:
+    if sum(told.values()) < _MARGIN + _FOR_EACH * len(stylists):
         return {}
     return {one: share for one, share in shares.items() if share >= _LEAST}
 

@@ -49,8 +49,11 @@ FloatArray = npt.NDArray[np.float64]
 # Habits are decided, and shapes compared, by quick fits: starts as exact, few nodes, a coarse end.
 _QUICK_NODES = 9
 # A visit that may have been looked at or not has a posterior with two tops: on 13 nodes values were 0.7 off
-# and climbs didn't end. 21 suffice but for some small logs, which get twice as many.
+# and climbs didn't end. 21 suffice in large logs; small ones without written looks, where less evens out, get
+# 27, and where those don't lead to an end twice as many.
 _DOUBTED_NODES = 21
+_SMALL_NODES = 27
+_SMALL = 500  # visits
 _QUICK = 0.3  # Newton decrement at which they end: a tenth of what is decided by
 _CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
 _FINE = 1e-3  # a thirtieth of a standard error
@@ -183,23 +186,31 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         best = max(fit.loglik for fit in usable.values())
         self.behind_ = {family: best - fit.loglik for family, fit in usable.items()}
         close = [family for family, behind in self.behind_.items() if behind < _CLOSE]
+        nodes = self._fine_nodes()
         for family in close:
             fit = fit_arranged(
                 arranged,
                 family,
                 use_prior=self.use_prior,
-                nodes=_DOUBTED_NODES if self.clock_ else None,
+                nodes=nodes,
                 start=usable[family],
                 tolerance=_FINE,
             )
-            if self.clock_ and not fit.converged:
+            if nodes is not None and self.clock_ and not fit.converged:
                 fit = fit_arranged(
-                    arranged, family, use_prior=self.use_prior, nodes=2 * _DOUBTED_NODES, tolerance=_FINE
+                    arranged, family, use_prior=self.use_prior, nodes=2 * nodes, tolerance=_FINE
                 )
             fits[family] = fit
         best = max(fits[family].loglik for family in close)
         self.behind_ |= {family: best - fits[family].loglik for family in close}
         return {family: fits[family] for family in usable}
+
+    def _fine_nodes(self) -> int | None:
+        """Quadrature nodes of the fine fits; None: the engine's own."""
+        unwritten = not (self.readings_.origin == "look").any()
+        if unwritten and len(self.readings_.visits) < _SMALL:
+            return _SMALL_NODES
+        return _DOUBTED_NODES if self.clock_ else None
 
     def _quick(self, arranged: Arranged, family: str, start: MixedFit | None = None) -> MixedFit:
         return fit_arranged(
