@@ -57,6 +57,8 @@ def invented_predictive(**changes: Any) -> LiftPredictive:
         "product": np.array([-0.03, 0.04]) + 0.02 * rng.standard_normal((d, 2)),
     }
     draws |= {name: value for name, value in changes.items() if name in draws}
+    saturating = np.full(np.shape(draws["shape"])[:1], float(changes.get("family") == "saturating"))
+    draws["saturating"] = changes.get("saturating", saturating)
     texture = (("fine", 0.2), ("medium", 0.5), ("coarse", 0.2), (None, 0.1))
     hazard = np.array([-6.0, 0.2, 0.5, 0.1, 0.2, 0.5, 0.3])
     fields: dict[str, Any] = {

@@ -112,7 +112,7 @@ def lift_curve(
     levels = np.empty((POINTS, COURSES))
     levels[0] = chair.level
     for i, time in enumerate(times[1:], start=1):
-        gained = chair.rate * predictive.progress(np.full(COURSES, time), chair.theta)
+        gained = chair.rate * predictive.progress(np.full(COURSES, time), chair.theta, chair.saturating)
         levels[i] = np.minimum(chair.level + gained, predictive.top)
     tail = 0.5 * (1.0 - COVERAGE)
     low, median, high = np.quantile(levels, [tail, 0.5, 1.0 - tail], axis=1)

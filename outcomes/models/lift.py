@@ -333,6 +333,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         draws = {
             "coefficients": frame[list(self.design_.names)].to_numpy(dtype=np.float64),
             "shape": column("shape"),
+            "saturating": np.full(len(frame), float(self.shape_ == "saturating")),
             **{f"sd_{name}": column(f"sd:{name}") for name in ("client", "stylist", "product", "visit")},
             "sd_result": result,
             "sd_look": column("reading_sd:look") if looks else result,

@@ -101,6 +101,7 @@ class Openings:
             goal=self.plans.goal[plan],
             rate=rate(self._log_rate(unknowns, k, at, start, hair)),
             theta=predictive.draws["shape"][draw],
+            saturating=predictive.draws["saturating"][draw] > 0,
             gap=_gaps(predictive, self.stylist[at], unknowns.gap[k, course]),
             rinse=self._rinse(k, plan, hair, unknowns.condition[k, course]),
             sd_look=scale * predictive.draws["sd_look"][draw],
@@ -119,9 +120,9 @@ class Openings:
             found = tables.start[level, index] + tables.hair[hair, index]
             return np.asarray(found + tables.later[index] if k else found, dtype=np.float64)
 
-        visit = self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course]
-        log_rate: FloatArray = self.steady[0, at] + changing(draw) + visit
         recalibration = self.predictive.recalibration
+        visit = recalibration.visit(self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course], k > 0)
+        log_rate: FloatArray = self.steady[0, at] + changing(draw) + visit
         if not recalibration.changes_rates:
             return log_rate
         centre = self.steady[1, at] + changing(-1)

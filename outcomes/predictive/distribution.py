@@ -25,6 +25,7 @@ Share = tuple[str | float | None, float]
 # One value a draw; "coefficients", "stylist" and "product" have a column each besides.
 DRAWS = (
     "shape",
+    "saturating",
     "sd_client",
     "sd_stylist",
     "sd_product",
@@ -70,11 +71,15 @@ class Recalibration:
         Factor on the sds of readings.
     df : float or None
         Degrees of freedom of Student's t for deviations of log R; None: normal.
+    later : float
+        Factor on the visit's own deviation of log R in visits after the client's first, whose own rate
+        earlier visits tell of; `spread` comes on top.
     """
 
     spread: float = 1.0
     reading: float = 1.0
     df: float | None = None
+    later: float = 1.0
 
     def rates(self, centre: FloatArray, log_rate: FloatArray, mixing: FloatArray | float) -> FloatArray:
         """log R with its deviation from the centre rescaled.
@@ -96,6 +101,22 @@ class Recalibration:
     def changes_rates(self) -> bool:
         """Whether `rates` does anything."""
         return self.spread != 1.0 or self.df is not None
+
+    def visit(self, deviation: FloatArray, later: npt.NDArray[np.bool_] | bool) -> FloatArray:
+        """A visit's own deviation of log R.
+
+        Parameters
+        ----------
+        deviation : ndarray
+            As drawn.
+        later : ndarray of bool, or bool
+            Whether the client had visits before; a shape that fits.
+
+        Returns
+        -------
+        ndarray
+        """
+        return np.asarray(np.where(later, self.later, 1.0) * deviation, dtype=np.float64)
 
 
 # What a log hardly tells is drawn from far and wide; further out nothing changes but the size of the numbers.
@@ -151,12 +172,13 @@ class LiftPredictive:
     Attributes
     ----------
     family : {"power", "saturating"}
-        Of g(x; theta), x = minutes / reference_minutes.
+        Of g(x; theta), x = minutes / reference_minutes; that of most draws.
     design : Design
         Makes the p columns of the linear predictor of log R (levels per 45 minutes).
     draws : mapping of str to ndarray
         D draws of the joint distribution after the fit, parameter uncertainty included:
-        "coefficients" (D, p); "shape" theta (D,), for "saturating" in reference exposures;
+        "coefficients" (D, p); "shape" theta (D,), for saturating g in reference exposures; "saturating" (D,)
+        1 where a draw's g is saturating and 0 where it's a power;
         "sd_client", "sd_stylist", "sd_product", "sd_visit" (D,) of effects on log R, 0 where absent;
         "sd_result", "sd_look" (D,) errors of a reading in levels, rounding not included;
         "look_offset" (D,) levels that a look reads above the result;
@@ -235,6 +257,8 @@ class LiftPredictive:
                 raise InputError(f"{name}: found a value that isn't a finite number")
             if "sd_" in name and (values < 0).any():
                 raise InputError(f"{name}: found an sd below 0")
+        if not np.isin(self.draws["saturating"], [0.0, 1.0]).all():
+            raise InputError("draws.saturating: found a value that's neither 0 nor 1")
         if (self.draws["shape"] <= 0).any() or (self.look_gaps.minutes <= 0).any():
             raise InputError("draws.shape and look_gaps.minutes: found a value at or below 0")
 
@@ -243,7 +267,9 @@ class LiftPredictive:
         """Number D of draws."""
         return len(self.draws["shape"]) if "shape" in self.draws else 0
 
-    def progress(self, minutes: FloatArray, theta: FloatArray) -> FloatArray:
+    def progress(
+        self, minutes: FloatArray, theta: FloatArray, saturating: npt.NDArray[np.bool_]
+    ) -> FloatArray:
         """Share g of the gain in `reference_minutes` that is reached after some minutes.
 
         Parameters
@@ -252,6 +278,8 @@ class LiftPredictive:
             Above 0.
         theta : ndarray
             Same shape.
+        saturating : ndarray of bool
+            Same shape; a power where False.
 
         Returns
         -------
@@ -260,6 +288,10 @@ class LiftPredictive:
         """
         exposure = minutes / self.reference_minutes
         theta = np.clip(theta, *_THETA)
-        if self.family == "power":
-            return np.asarray(np.exp(theta * np.log(exposure)), dtype=np.float64)
-        return np.asarray(np.expm1(-exposure / theta) / np.expm1(-1.0 / theta), dtype=np.float64)
+        if saturating.all():
+            return np.asarray(np.expm1(-exposure / theta) / np.expm1(-1.0 / theta), dtype=np.float64)
+        power = np.asarray(np.exp(theta * np.log(exposure)), dtype=np.float64)
+        if not saturating.any():
+            return power
+        curved = np.expm1(-exposure / theta) / np.expm1(-1.0 / theta)
+        return np.asarray(np.where(saturating, curved, power), dtype=np.float64)

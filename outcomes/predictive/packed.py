@@ -110,12 +110,15 @@ def unpack(stored: Any) -> LiftPredictive:
     top = _Fields(stored, "lift")
     gaps, hazard, support = top.fields("look_gaps"), top.fields("hazard"), top.fields("support")
     stylists, products, draws = top.fields("stylists"), top.fields("products"), top.fields("draws")
-    arrays = {name: draws.array(name, 1) for name in DRAWS}
+    family = top.word("family")
+    arrays = {name: draws.array(name, 1) for name in DRAWS if name != "saturating" or draws.has(name)}
+    # files of version 1 know one shape only, and no scale of its own for later visits
+    arrays.setdefault("saturating", np.full(len(arrays["shape"]), float(family == "saturating")))
     arrays |= {name: draws.array(name, 2) for name in ("coefficients", "stylist", "product")}
     basis, recalibration = top.fields("basis"), top.fields("recalibration")
     try:
         return LiftPredictive(
-            family=top.word("family"),
+            family=family,
             design=Design.from_dict(top.mapping("design")),
             draws=arrays,
             stylists=stylists.words("codes"),
@@ -155,6 +158,7 @@ def unpack(stored: Any) -> LiftPredictive:
                 recalibration.number("spread"),
                 recalibration.number("reading"),
                 recalibration.number_or_none("df"),
+                recalibration.number("later") if recalibration.has("later") else 1.0,
             ),
             reference_minutes=top.number("reference_minutes"),
             step=top.number("step"),
@@ -180,6 +184,9 @@ class _Fields:
             return reader(self._stored[key])
         except (TypeError, ValueError, KeyError, AttributeError, OverflowError) as cause:
             raise ModelFileError(f"field {self._name}.{key}: {cause}") from cause
+
+    def has(self, key: str) -> bool:
+        return key in self._stored
 
     def fields(self, key: str) -> _Fields:
         return self.read(key, lambda found: _Fields(found, f"{self._name}.{key}"))

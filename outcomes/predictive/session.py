@@ -36,6 +36,8 @@ class Chair:
     rate : ndarray
         R, levels in the reference minutes.
     theta : ndarray
+    saturating : ndarray of bool
+        Whether g is saturating; else a power.
     gap : ndarray
         Minutes between looks; infinite where nobody looks.
     rinse : ndarray
@@ -50,6 +52,7 @@ class Chair:
     goal: FloatArray
     rate: FloatArray
     theta: FloatArray
+    saturating: npt.NDArray[np.bool_]
     gap: FloatArray
     rinse: FloatArray
     sd_look: FloatArray
@@ -109,14 +112,16 @@ def work_session(
     # Courses with many looks first: then those that are looked at a k-th time are always the first so many.
     order = np.argsort(-looks, kind="stable")
     level, rate, theta, gap = (a[order] for a in (chair.level, chair.rate, chair.theta, chair.gap))
+    saturating = chair.saturating[order]
     remaining = weight[order]
     reached = np.zeros((ABOVE + 1, len(order)))
 
     def read(minutes: FloatArray, cut: FloatArray, precision: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Read the first so many courses at these minutes; true level, chance of a reading below the goal."""
         m = len(minutes)
-        gained = rate[:m] * predictive.progress(minutes, theta[:m])
-        true = np.minimum(level[:m] + gained, predictive.top)
+        gained = rate[:m] * predictive.progress(minutes, theta[:m], saturating[:m])
+        # level 10 takes in everything lighter, so the hair itself may be beyond it
+        true = level[:m] + gained
         z = (cut[:m] - true) * precision[:m]
         below = normal_cdf(z)
         reached[0, :m] += remaining[:m] * (1.0 - below)
@@ -135,4 +140,4 @@ def work_session(
     true, below = read(chair.rinse[order], (chair.goal - half)[order], precision)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
-    return Worked(remaining[back], reached[:, back], true[back], below[back])
+    return Worked(remaining[back], reached[:, back], np.minimum(true[back], predictive.top), below[back])

@@ -87,6 +87,6 @@ def test_all_spread_in_the_client(make_predictive):
 
 def test_a_reading_error_spreads_the_first_session(make_predictive):
     found = _chances(make_predictive, sd_client=0.3, sd_result=0.5)[:, 0]
-    # level 10 is the end of the scale, so hair that starts at 3 gains 7 at most
-    exact = quad(lambda z: norm.pdf(z) * norm.sf((6.25 - min(4.5 * np.exp(0.3 * z), 7)) / 0.5), -8, 8)[0]
+    # level 10 takes in everything lighter: hair isn't stopped there, only readings are
+    exact = quad(lambda z: norm.pdf(z) * norm.sf((6.25 - 4.5 * np.exp(0.3 * z)) / 0.5), -8, 8)[0]
     _agrees(found[:, None], [exact])

@@ -73,6 +73,7 @@ def _truth_as_predictive(salon, tables, truth) -> LiftPredictive:
         | {
             "coefficients": np.array([_true_coefficients(salon, design)]),
             "shape": np.array([theta]),
+            "saturating": np.array([float(salon.shape == "saturating")]),
             "look_offset": np.array([salon.look_bias]),
             "stylist": stylists["effect"].to_numpy()[None],
             "product": products["effect"].to_numpy()[None],

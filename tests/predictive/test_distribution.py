@@ -7,13 +7,18 @@ from outcomes.predictive.distribution import LookGaps, Recalibration
 
 def test_progress_of_the_power_shape(predictive):
     # (90 / 45)^0.5 = sqrt 2, and g(45) = 1
-    g = predictive.progress(np.array([90.0, 45.0]), np.array([0.5, 0.31]))
+    g = predictive.progress(np.array([90.0, 45.0]), np.array([0.5, 0.31]), np.zeros(2, dtype=bool))
     assert g == pytest.approx([np.sqrt(2.0), 1.0])
 
 
-def test_progress_of_the_saturating_shape(make_predictive):
-    g = make_predictive(family="saturating").progress(np.array([22.5, 45.0]), np.array([0.5, 0.8]))
+def test_progress_of_the_saturating_shape(predictive):
+    g = predictive.progress(np.array([22.5, 45.0]), np.array([0.5, 0.8]), np.ones(2, dtype=bool))
     assert g == pytest.approx([(1 - np.exp(-1.0)) / (1 - np.exp(-2.0)), 1.0])
+
+
+def test_draws_of_both_shapes_side_by_side(predictive):
+    g = predictive.progress(np.full(2, 22.5), np.full(2, 0.5), np.array([False, True]))
+    assert g == pytest.approx([np.sqrt(0.5), (1 - np.exp(-1.0)) / (1 - np.exp(-2.0))])
 
 
 def test_recalibration_rescales_deviations_alone():
@@ -22,11 +27,17 @@ def test_recalibration_rescales_deviations_alone():
     assert not Recalibration(reading=3.0).changes_rates
 
 
+def test_recalibration_of_visits_after_the_first():
+    later = Recalibration(later=1.5).visit(np.array([0.2, 0.2]), np.array([False, True]))
+    assert later == pytest.approx([0.2, 0.3])
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
         ({"shape": np.full(400, np.nan)}, "draws.shape"),
         ({"sd_client": np.full(400, -0.1)}, "draws.sd_client"),
+        ({"saturating": np.full(400, 0.5)}, "draws.saturating"),
         ({"sd_look": np.ones(399)}, "draws.sd_look"),
         ({"coefficients": np.zeros((400, 3))}, "draws.coefficients"),
         ({"stylist_visits": np.array([1, 2])}, "stylist_visits"),

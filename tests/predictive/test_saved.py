@@ -56,7 +56,7 @@ def test_saving_what_was_loaded_gives_the_same_text(model):
 
 def test_a_person_reads_first_what_it_is(model):
     lines = model.read_text().splitlines()
-    assert '"format": "outcomes-model", "version": 1' in lines[0]
+    assert '"format": "outcomes-model", "version": 2' in lines[0]
     assert lines[1].startswith('"summary"')
     assert json.loads(model.read_text())["summary"]["rests_on"] == "1600 visits of 530 clients by 3 stylists"
     assert model.stat().st_size < 1_000_000
@@ -103,8 +103,8 @@ def test_other_json(model, text):
 
 
 def test_newer_version_names_both(model):
-    model.write_text(model.read_text().replace('"version": 1', '"version": 2', 1))
-    with pytest.raises(ModelFileError, match="found version 2, and this program reads up to 1"):
+    model.write_text(model.read_text().replace('"version": 2', '"version": 3', 1))
+    with pytest.raises(ModelFileError, match="found version 3, and this program reads up to 2"):
         load_model(model)
 
 

@@ -10,7 +10,8 @@ def _chair(**changes):
         "level": [3.0], "goal": [8.0], "rate": [5.2], "theta": [0.6], "gap": [20.0], "rinse": [45.0],
         "sd_look": [0.3], "sd_result": [0.2], "look_offset": [-0.1],
     } | changes  # fmt: skip
-    return Chair(**{name: np.array(value, dtype=float) for name, value in given.items()})
+    arrays = {name: np.array(value, dtype=float) for name, value in given.items()}
+    return Chair(**arrays, saturating=np.zeros(len(arrays["level"]), dtype=bool))
 
 
 def test_one_course_by_hand(predictive):
