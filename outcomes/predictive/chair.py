@@ -121,7 +121,9 @@ class Openings:
             return np.asarray(found + tables.later[index] if k else found, dtype=np.float64)
 
         recalibration = self.predictive.recalibration
-        visit = recalibration.visit(self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course], k > 0)
+        visit = recalibration.visit(
+            self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course], k > 0
+        )
         log_rate: FloatArray = self.steady[0, at] + changing(draw) + visit
         if not recalibration.changes_rates:
             return log_rate

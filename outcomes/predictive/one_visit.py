@@ -53,9 +53,7 @@ def simulate_readings(
         centre = (rows @ coefficients.mean(axis=0))[:, None] + effects[1]
         log_rate = recalibration.rates(centre, log_rate, unknowns.mixing)
     theta, saturating = draws["shape"][draw], draws["saturating"][draw] > 0
-    progress = np.array(
-        [predictive.progress(np.full(READINGS, time), theta, saturating) for time in minutes]
-    )
+    progress = np.array([predictive.progress(np.full(READINGS, time), theta, saturating) for time in minutes])
     true = start[:, None] + draws["sd_start"][draw] * unknowns.start
     level = np.minimum(true, predictive.top) + rate(log_rate) * progress
     error = recalibration.reading * draws["sd_result"][draw] * normal_quantile(unknowns.reading[0])

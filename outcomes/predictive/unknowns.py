@@ -13,7 +13,7 @@ from outcomes.predictive.lattice import lattice
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.rates import RateTables
 
-__all__ = ["Unknowns", "cross_with_draws", "draw_unknowns"]
+__all__ = ["Unknowns", "cross_with_draws", "draw_unknowns", "mixing_at"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -103,7 +103,7 @@ def draw_unknowns(
         stylist_z=normal_quantile(uniform["stylist"]),
         start=normal_quantile(uniform["start"]),
         product=uniform["product"],
-        mixing=_mixing(predictive.recalibration.df, uniform["mixing"]),
+        mixing=mixing_at(predictive.recalibration.df, uniform["mixing"]),
         later_hair=uniform["later_hair"],
         covariates={column: uniform[column] for column in columns},
         visit=normal_quantile(each_session("visit")),
@@ -149,8 +149,19 @@ def cross_with_draws(unknowns: Unknowns, n_draws: int) -> Unknowns:
     )
 
 
-def _mixing(df: float | None, uniform: FloatArray) -> FloatArray:
-    """sqrt(df / chi-squared) at these chances, from the chi-squared density integrated over log x."""
+def mixing_at(df: float | None, uniform: FloatArray) -> FloatArray:
+    """sqrt(df / chi-squared) at these chances, from the chi-squared density integrated over log x.
+
+    Parameters
+    ----------
+    df : float or None
+        None: 1 everywhere.
+    uniform : ndarray (n,)
+
+    Returns
+    -------
+    ndarray (n,)
+    """
     if df is None:
         return np.ones(len(uniform))
     log_x = np.linspace(np.log(df) - 30.0 / np.sqrt(df), np.log(df) + 8.0 / np.sqrt(df) + 1.0, 4001)

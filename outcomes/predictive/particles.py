@@ -1,0 +1,143 @@
+"""Particles of a client: sets of what isn't known, evenly spread at first, and chosen anew by weight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.predictive.distribution import DRAWS, LiftPredictive
+from outcomes.predictive.lattice import lattice
+from outcomes.predictive.normal import normal_quantile
+from outcomes.predictive.told import ToldVisits
+from outcomes.predictive.unknowns import mixing_at
+
+__all__ = ["Particles", "resampled"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+_UNIFORM = ("client", "visit", "draw", "start", "stylist", "product", "mixing", "reading")
+
+
+@dataclass(frozen=True, eq=False)
+class Particles:
+    """n particles for each of m clients. All clients begin with the same n, so a particle is a number.
+
+    Attributes
+    ----------
+    predictive : LiftPredictive
+    draw : ndarray of int (n,)
+        Draw of the parameters of each of the n.
+    z : mapping of str to ndarray (n,)
+        Standard normal: "client", "stylist" and "product" (for codes that the distribution doesn't know),
+        "visit", "start", "reading" (of the first visit).
+    mixing : ndarray (n,)
+        sqrt(df / chi-squared) of a heavy tail, or 1.
+    number : ndarray of int (m, n)
+        Which of the n each client's particles are.
+    """
+
+    predictive: LiftPredictive
+    draw: IntArray
+    z: dict[str, FloatArray]
+    mixing: FloatArray
+    number: IntArray
+
+    @classmethod
+    def evenly(cls, predictive: LiftPredictive, clients: int, n: int, seed: int) -> Particles:
+        """Particles before anything is known.
+
+        Parameters
+        ----------
+        predictive : LiftPredictive
+        clients : int
+        n : int
+            One of `lattice.SIZES`.
+        seed : int
+
+        Returns
+        -------
+        Particles
+        """
+        uniform = dict(zip(_UNIFORM, lattice(n, len(_UNIFORM), seed), strict=True))
+        draws = predictive.n_draws
+        return cls(
+            predictive,
+            np.minimum((uniform["draw"] * draws).astype(np.intp), draws - 1),
+            {name: normal_quantile(uniform[name]) for name in _UNIFORM if name not in ("draw", "mixing")},
+            mixing_at(predictive.recalibration.df, uniform["mixing"]),
+            np.broadcast_to(np.arange(n), (clients, n)),
+        )
+
+    def first(self, clients: int) -> Particles:
+        """Those of the first so many clients."""
+        return replace(self, number=self.number[:clients])
+
+    def chosen(self, places: IntArray) -> Particles:
+        """Those at these places of each client, (m, n)."""
+        return replace(self, number=np.take_along_axis(self.number, places, axis=1))
+
+    def drawn(self, name: str) -> FloatArray:
+        """Values of one of `DRAWS`, (m, n)."""
+        assert name in DRAWS
+        return np.asarray(self.predictive.draws[name][self.draw][self.number], dtype=np.float64)
+
+    @property
+    def mixings(self) -> FloatArray:
+        """`mixing` of each particle, (m, n)."""
+        return self.mixing[self.number]
+
+    def steady(self, told: ToldVisits, at: IntArray) -> tuple[FloatArray, FloatArray]:
+        """log R of a visit of each client but for the visit's own deviation.
+
+        Parameters
+        ----------
+        told : ToldVisits
+        at : ndarray of int (m,)
+            The visits.
+
+        Returns
+        -------
+        log_rate : ndarray (m, n)
+        centre : ndarray (m, 1)
+            With mean parameters and a middling client.
+        """
+        draws, draw, rows = self.predictive.draws, self.draw, told.rows[at]
+        log_rate = rows @ draws["coefficients"][draw].T + draws["sd_client"][draw] * self.z["client"]
+        centre = (rows @ draws["coefficients"].mean(axis=0))[:, None]
+        for name, code in (("stylist", told.stylist[at]), ("product", told.product[at])):
+            known = np.flatnonzero(code >= 0)
+            log_rate[known] += draws[name][draw].T[code[known]]
+            centre[known] += draws[name].mean(axis=0)[code[known], None]
+            log_rate[code == -2] += draws[f"sd_{name}"][draw] * self.z[name]
+        return np.take_along_axis(log_rate, self.number, axis=1), centre
+
+
+def resampled(weight: FloatArray, rng: np.random.Generator) -> IntArray:
+    """Places of particles chosen in proportion to their weights, evenly (systematic resampling).
+
+    Parameters
+    ----------
+    weight : ndarray (m, n)
+        Not negative, some above 0 in every row.
+    rng : Generator
+
+    Returns
+    -------
+    ndarray of int (m, n)
+
+    References
+    ----------
+    Kitagawa, G. (1996). Monte Carlo filter and smoother for non-Gaussian nonlinear state space models.
+    J. Comput. Graph. Stat. 5, 1-25. doi:10.1080/10618600.1996.10474692.
+    """
+    m, n = weight.shape
+    ends = np.cumsum(weight, axis=1)
+    ends /= ends[:, -1:]
+    # each row moved up by its number: one sorted array in which all rows are looked up at once
+    row = np.arange(m)[:, None]
+    wanted = (np.arange(n) + rng.random((m, 1))) / n
+    found = np.searchsorted((ends[:, :-1] + row).ravel(), (wanted + row).ravel(), side="right")
+    return np.asarray(np.clip(found.reshape(m, n) - row * (n - 1), 0, n - 1), dtype=np.intp)
