@@ -57,6 +57,35 @@ class Arranged:
     start: tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
     notes: tuple[str, ...]
 
+    def part(self, rows: npt.NDArray[np.bool_]) -> Arranged:
+        """Some of the readings alone; a group that's left with one category is left out.
+
+        Parameters
+        ----------
+        rows : ndarray of bool (n,)
+
+        Returns
+        -------
+        Arranged
+        """
+        groups = {name: codes[rows].reset_index(drop=True) for name, codes in self.groups.items()}
+        additive = None if self.additive is None else self.additive[rows].reset_index(drop=True)
+        if additive is not None and additive["look"].nunique() < 2:
+            additive = None
+        codes, weights, branches = self.alternatives
+        return Arranged(
+            lower=self.lower[rows],
+            upper=self.upper[rows],
+            design=self.design[rows].reset_index(drop=True),
+            groups={name: codes for name, codes in groups.items() if codes.nunique() > 1},
+            exposure=self.exposure[rows],
+            kind=self.kind[rows],
+            alternatives=(codes[rows], weights[rows], branches[rows]),
+            additive=additive,
+            start=(self.start[0][rows], self.start[1][rows]),
+            notes=self.notes,
+        )
+
     def common(self) -> dict[str, Any]:
         """What every call of the engine on these readings shares."""
         return {

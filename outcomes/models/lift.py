@@ -25,6 +25,7 @@ from outcomes.models.describe import (
     look_gap_shares,
     support_of,
 )
+from outcomes.models.draws import lift_draws
 from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
 from outcomes.predictive.distribution import LiftPredictive
@@ -306,42 +307,9 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         readings: LiftReadings = self.readings_
         visits = readings.visits
         hazard = fit_condition_hazard(visits, visits["session"] > 1)
-        frame = self.fit_.draws(self.n_draws, self.seed)
-        # in the order of a common stream: any first part of them is a fair sample
-        stylists = readings.group_labels["stylist"]
-        products = readings.group_labels["product"]
-        zero = np.zeros(len(frame))
-
-        def column(name: str) -> FloatArray:
-            return frame[name].to_numpy(dtype=np.float64) if name in frame.columns else zero
-
-        def effects(group: str, codes: tuple[str, ...]) -> FloatArray:
-            """Draws of a group's effects, (draws, codes); none where the log doesn't tell them apart."""
-            known = self.fit_.group_effects.get(group)
-            if known is None:
-                return np.zeros((len(frame), len(codes)))
-            drawn = [f"{group}[{code}]" for code in codes]
-            if set(drawn) <= set(frame.columns):
-                return frame[drawn].to_numpy(dtype=np.float64)
-            # too many to be drawn jointly: each by itself
-            effect, sd = known.loc[list(codes), "effect"].to_numpy(), known.loc[list(codes), "sd"].to_numpy()
-            noise = np.random.default_rng(self.seed).standard_normal((len(frame), len(codes)))
-            return np.asarray(effect + sd * noise, dtype=np.float64)
-
-        looks = "reading_sd:look" in frame.columns
-        result = column("reading_sd:result" if "reading_sd:result" in frame.columns else "reading_sd:look")
-        draws = {
-            "coefficients": frame[list(self.design_.names)].to_numpy(dtype=np.float64),
-            "shape": column("shape"),
-            "saturating": np.full(len(frame), float(self.shape_ == "saturating")),
-            **{f"sd_{name}": column(f"sd:{name}") for name in ("client", "stylist", "product", "visit")},
-            "sd_result": result,
-            "sd_look": column("reading_sd:look") if looks else result,
-            "look_offset": column("additive:look"),
-            "sd_start": np.sqrt(result**2 + STEP**2 / 12.0),
-            "stylist": effects("stylist", stylists),
-            "product": effects("product", products),
-        }
+        codes = {name: readings.group_labels[name] for name in ("stylist", "product")}
+        stylists, products = codes["stylist"], codes["product"]
+        draws = lift_draws(self.fit_, self.design_.names, codes, self.n_draws, self.seed)
         gaps, basis = usual_gaps(log)
         return LiftPredictive(
             family=self.shape_,

@@ -16,6 +16,7 @@ import pandas as pd
 __all__ = [
     "COPIED_SHARE",
     "VisitFacts",
+    "copied_starts",
     "copied_to",
     "implied_rows",
     "look_rows",
@@ -222,11 +223,36 @@ def result_rows(facts: VisitFacts, copied_kind: str) -> pd.DataFrame:
     return _rows(np.arange(len(lower)), facts.minutes, kind, lower, upper, "result")
 
 
-def copied_to(facts: VisitFacts) -> IntArray:
-    """The session whose start was copied from a visit's result.
+def copied_starts(
+    previous: IntArray, linked: BoolArray, start: FloatArray, achieved: FloatArray
+) -> IntArray:
+    """The session whose result was copied as a visit's start.
 
     Where starts are read anew, many agree with the last result by chance, and taking those for copies would
     tie two independent errors, so equal levels count as copies only in a log where nearly all are equal.
+
+    Parameters
+    ----------
+    previous, linked, start, achieved : ndarray (V,)
+        As in `VisitFacts`.
+
+    Returns
+    -------
+    ndarray of int (V,)
+        Row of that session; -1 where there is none, or the start was read anew.
+    """
+    follower = np.flatnonzero((previous >= 0) & linked)
+    before = previous[follower]
+    copied = start[follower] == achieved[before]
+    of = np.full(len(start), -1, dtype=np.int64)
+    if copied.sum() >= COPIED_SHARE * len(copied):
+        of[follower[copied]] = before[copied]
+    return of
+
+
+def copied_to(facts: VisitFacts) -> IntArray:
+    """The session whose start was copied from a visit's result, and is exact.
+
     A result that's open at one side isn't a number that a start's error could be measured from. A session
     without a look of its own says of its start's error only that it lies in a window, whose edges a fit would
     miss that takes shared errors for nearly Gaussian: logs without looks then lose their reading error. Such
@@ -241,15 +267,13 @@ def copied_to(facts: VisitFacts) -> IntArray:
     ndarray of int (V,)
         Row of that session; -1 where there is none.
     """
-    follower = np.flatnonzero((facts.previous >= 0) & facts.linked)
-    before = facts.previous[follower]
-    copied = facts.start[follower] == facts.achieved[before]
-    if copied.sum() < COPIED_SHARE * len(copied):
-        copied[:] = False
+    before = copied_starts(facts.previous, facts.linked, facts.start, facts.achieved)
+    follower = np.flatnonzero(before >= 0)
+    before = before[follower]
     closed = (facts.achieved < TOP) & (facts.achieved > facts.start) & ~facts.heaped
     looked = np.zeros(len(facts.start), dtype=bool)
     looked[facts.looks["visit"].to_numpy(dtype=np.int64)] = True
-    copied = copied & closed[before] & looked[follower]
+    copied = closed[before] & looked[follower]
     to = np.full(len(facts.start), -1, dtype=np.int64)
     to[before[copied]] = follower[copied]
     return to
