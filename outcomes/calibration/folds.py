@@ -81,6 +81,11 @@ class HeldOut:
         changed = tuple(replace(one, recalibration=recalibration) for one in self.predictives)
         return replace(self, predictives=changed)
 
+    def each_with(self, recalibrations: Sequence[Recalibration]) -> HeldOut:
+        """The same, each fold under a recalibration of its own."""
+        pairs = zip(self.predictives, recalibrations, strict=True)
+        return replace(self, predictives=tuple(replace(one, recalibration=of) for one, of in pairs))
+
     def mixed(self, other: HeldOut, share: float) -> HeldOut:
         """The same, a share of every fold's draws taken from another's."""
         pairs = zip(self.predictives, other.predictives, strict=True)
@@ -155,37 +160,41 @@ class Folds:
         readings, predictive = model.readings_, model.predictive_
         told = told_visits(readings, model.design_, predictive.stylists, predictive.products)
         fold = split_clients(told.n_visits, folds, seed)
-        # clients stand in order of their codes there, and the readings' own codes have the same order
+        # clients stand in order of their codes there, as they do in the readings' groups
+        assert list(readings.group_labels["client"]) == sorted(readings.group_labels["client"])
         of_reading = fold[readings.groups["client"]]
         return cls(model, arrange(readings, model.design_), told, fold, of_reading)
 
-    def fits(self, family: str) -> list[MixedFit]:
-        """One fit for each fold, without its clients.
+    @property
+    def count(self) -> int:
+        """Number of folds."""
+        return int(self.fold.max()) + 1
+
+    def fit_without(self, number: int, family: str) -> MixedFit:
+        """A fit without the clients of one fold.
 
         Parameters
         ----------
+        number : int
+            Of the fold.
         family : {"power", "saturating"}
 
         Returns
         -------
-        list of MixedFit
+        MixedFit
 
         Raises
         ------
         InputError, FitError
-            As `fit_interval_mixed`, where a fold leaves too little.
+            As `fit_interval_mixed`, where the fold leaves too little.
         """
-        start = self.model.fits_.get(family)
-        return [
-            fit_arranged(
-                *(self.arranged.part(self.of_reading != number), family),
-                use_prior=self.model.use_prior,
-                nodes=_NODES,
-                start=start,
-                tolerance=_TOLERANCE,
-            )
-            for number in range(int(self.fold.max()) + 1)
-        ]
+        return fit_arranged(
+            *(self.arranged.part(self.of_reading != number), family),
+            use_prior=self.model.use_prior,
+            nodes=_NODES,
+            start=self.model.fits_.get(family),
+            tolerance=_TOLERANCE,
+        )
 
     def held_out(self, fits: Sequence[MixedFit]) -> HeldOut:
         """What these fits leave behind, each for its own fold.
@@ -193,6 +202,7 @@ class Folds:
         Parameters
         ----------
         fits : sequence of MixedFit
+            Of the first so many folds; clients of the others are passed over.
 
         Returns
         -------

@@ -21,6 +21,9 @@ BoolArray = npt.NDArray[np.bool_]
 
 PARTICLES = 512
 
+PARTICLES_AGAIN = 1024
+"""For second visits: what a first visit tells leaves few of its particles much weight."""
+
 PRIOR_SD = 0.1
 """Of the log of each factor about no change: with 50 clients it weighs as much as they do."""
 
@@ -34,7 +37,7 @@ ENOUGH = 20
 """Clients that can be scored; with fewer nothing is rescaled."""
 
 _STEPS = 8
-_DONE = 1e-3  # log score still to be gained
+_DONE = 0.02  # log score still to be gained
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +93,7 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
     folds = len(held.predictives)
     if ok.sum() < ENOUGH:
         return Recalibrated.unchanged(folds, int(ok.sum()))
-    climbs = _Climb(held, first[ok], held.fold[ok], ("spread", "reading"), 1, seed)
+    climbs = _Climb(held, first[ok], held.fold[ok], ("spread", "reading"), seed)
     plain = climbs.score(Recalibration())
     best, best_score = climbs.top(Recalibration())
     for df in TAILS:
@@ -104,7 +107,7 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
     again = (held.told.n_visits > 1) & ok
     again[again] = usable[second[again]]
     if again.sum() >= ENOUGH:
-        climbs = _Climb(held, second[again], held.fold[again], ("later",), 2, seed)
+        climbs = _Climb(held, second[again], held.fold[again], ("later",), seed)
         best, _ = climbs.top(best)
         later = climbs.without_each_fold(best, folds)
         by_fold = tuple(replace(one, later=two.later) for one, two in zip(by_fold, later, strict=True))
@@ -123,10 +126,12 @@ class _Climb:
         at: npt.NDArray[np.intp],
         fold: npt.NDArray[np.intp],
         names: tuple[str, ...],
-        visits: int,
         seed: int,
     ) -> None:
-        self.held, self.at, self.fold, self.names, self.visits, self.seed = held, at, fold, names, visits, seed
+        self.held, self.at, self.fold, self.names, self.seed = held, at, fold, names, seed
+        again = "later" in names
+        self.visits, self.particles = (2, PARTICLES_AGAIN) if again else (1, PARTICLES)
+        self._known: dict[Recalibration, tuple[float, FloatArray]] = {}
 
     def _logs(self, at: Recalibration) -> FloatArray:
         return np.log([getattr(at, name) for name in self.names])
@@ -136,11 +141,16 @@ class _Climb:
 
     def _follow(self, at: Recalibration) -> tuple[float, FloatArray]:
         """Penalised log score, and each client's derivatives of its own, (k, names)."""
-        found = self.held.with_recalibration(at).follow(PARTICLES, self.seed, visits=self.visits, slopes=True)
+        if at in self._known:
+            return self._known[at]
+        held = self.held.with_recalibration(at)
+        found = held.follow(self.particles, self.seed, visits=self.visits, slopes=True)
         penalty = 0.5 * np.sum((self._logs(at) / PRIOR_SD) ** 2)
         penalty += 0.0 if at.df is None else 1.0 / (at.df * TAIL_PRIOR)
         places = [self._PLACE[name] for name in self.names]
-        return float(found.log_chance[self.at].sum() - penalty), found.slope[np.ix_(self.at, places)]
+        score = float(found.log_chance[self.at].sum() - penalty)
+        self._known[at] = score, found.slope[np.ix_(self.at, places)]
+        return self._known[at]
 
     def score(self, at: Recalibration) -> float:
         """Penalised log score."""

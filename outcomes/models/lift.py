@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -84,6 +85,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         Of the shape that was kept.
     fits_ : dict of str to MixedFit
         Of every shape; one that is far behind was fitted quickly, its starts taken as exact.
+    fine_ : set of str
+        Shapes fitted finely.
     behind_ : dict of str to float
         Log-likelihood by which each shape is behind the best.
     shape_ : str
@@ -171,6 +174,45 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self.predictive_ = self._predictive(log)
         return self
 
+    def fine_fit(self, family: str) -> MixedFit:
+        """The fit of a shape, as fine as that of the one that was kept.
+
+        Parameters
+        ----------
+        family : str
+            One of `fits_`.
+
+        Returns
+        -------
+        MixedFit
+        """
+        self._check_fitted()
+        if family not in self.fine_:
+            arranged = arrange(self.readings_, self.design_)
+            self.fits_[family] = self._fine(arranged, family, self.fits_[family])
+            self.fine_.add(family)
+        return self.fits_[family]
+
+    def predictive_of(self, family: str) -> LiftPredictive:
+        """The predictive distribution by one of the shapes.
+
+        Parameters
+        ----------
+        family : str
+            One of `fits_`.
+
+        Returns
+        -------
+        LiftPredictive
+        """
+        self._check_fitted()
+        if family == self.shape_:
+            return self.predictive_
+        whole, fit = self.predictive_, self.fine_fit(family)
+        codes = {"stylist": whole.stylists, "product": whole.products}
+        draws = lift_draws(fit, self.design_.names, codes, self.n_draws, self.seed)
+        return replace(whole, family=family, draws=draws, effects=lift_effects(fit, self.design_))
+
     def _fit_shapes(
         self, arranged: Arranged, rough: MixedFit, known: dict[str, MixedFit]
     ) -> dict[str, MixedFit]:
@@ -187,24 +229,21 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         best = max(fit.loglik for fit in usable.values())
         self.behind_ = {family: best - fit.loglik for family, fit in usable.items()}
         close = [family for family, behind in self.behind_.items() if behind < _CLOSE]
-        nodes = self._fine_nodes()
         for family in close:
-            fit = fit_arranged(
-                arranged,
-                family,
-                use_prior=self.use_prior,
-                nodes=nodes,
-                start=usable[family],
-                tolerance=_FINE,
-            )
-            if nodes is not None and self.clock_ and not fit.converged:
-                fit = fit_arranged(
-                    arranged, family, use_prior=self.use_prior, nodes=2 * nodes, tolerance=_FINE
-                )
-            fits[family] = fit
+            fits[family] = self._fine(arranged, family, usable[family])
+        self.fine_ = set(close)
         best = max(fits[family].loglik for family in close)
         self.behind_ |= {family: best - fits[family].loglik for family in close}
         return {family: fits[family] for family in usable}
+
+    def _fine(self, arranged: Arranged, family: str, start: MixedFit) -> MixedFit:
+        nodes = self._fine_nodes()
+        fit = fit_arranged(
+            arranged, family, use_prior=self.use_prior, nodes=nodes, start=start, tolerance=_FINE
+        )
+        if nodes is not None and self.clock_ and not fit.converged:
+            fit = fit_arranged(arranged, family, use_prior=self.use_prior, nodes=2 * nodes, tolerance=_FINE)
+        return fit
 
     def _fine_nodes(self) -> int | None:
         """Quadrature nodes of the fine fits; None: the engine's own."""
