@@ -1,0 +1,184 @@
+"""How often bands hold, by group: readings of clients who were left out, each client counting once.
+
+A reading is rounded, so what was expected of it gives an interval of probability integral transforms. Its
+share inside the middle 80 % is how often a value drawn within it would lie in the 80 % band.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.stats import false_discovery_control, norm
+
+from outcomes.calibration.scores import wilson
+
+__all__ = ["NOMINAL", "coverage_table", "flags_table", "inside_share", "printed_holds"]
+
+FloatArray = npt.NDArray[np.float64]
+
+NOMINAL = (0.5, 0.8, 0.95)
+
+FEWEST = 20
+"""Clients that a group needs to be shown."""
+
+FALSE_ALARMS = 0.05
+"""Share of the groups called off that are allowed to be so by chance."""
+
+_RELEVANT = {"coverage": 0.03, "centre": 0.03}
+"""Smaller deviations are no reason to warn anybody, however surely they're there."""
+
+
+def inside_share(low: FloatArray, high: FloatArray, coverage: float) -> FloatArray:
+    """Share of intervals of probability integral transforms inside the central band.
+
+    Parameters
+    ----------
+    low, high : ndarray (n,)
+    coverage : float
+        Of the band.
+
+    Returns
+    -------
+    ndarray (n,)
+        The mean of "a value drawn evenly from the interval is inside" over such draws.
+    """
+    first, last = 0.5 * (1.0 - coverage), 0.5 * (1.0 + coverage)
+    wide = np.maximum(high - low, 1e-12)
+    inside = np.minimum(high, last) - np.maximum(low, first)
+    return np.asarray(np.clip(inside / wide, 0.0, 1.0), dtype=np.float64)
+
+
+def printed_holds(low: FloatArray, high: FloatArray, coverage: float) -> npt.NDArray[np.bool_]:
+    """Whether a band printed in recording steps holds the reading.
+
+    Its ends are the levels at which the chance of a reading up to there first reaches the ends of the central
+    band, both included, so it holds more often than it must.
+
+    Parameters
+    ----------
+    low, high : ndarray (n,)
+    coverage : float
+
+    Returns
+    -------
+    ndarray of bool (n,)
+    """
+    first, last = 0.5 * (1.0 - coverage), 0.5 * (1.0 + coverage)
+    return np.asarray((high >= first) & (low < last))
+
+
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """Readings of one group, first or later in their visits."""
+
+    low: FloatArray
+    high: FloatArray
+    client: npt.NDArray[np.intp]
+
+    @property
+    def n(self) -> int:
+        return len(np.unique(self.client))
+
+    def by_client(self, values: npt.ArrayLike) -> FloatArray:
+        """Mean of each client's readings, (clients,)."""
+        number = np.unique(self.client, return_inverse=True)[1]
+        sums = np.bincount(number, np.asarray(values, dtype=np.float64))
+        return np.asarray(sums / np.bincount(number), dtype=np.float64)
+
+
+def _parts(readings: pd.DataFrame) -> dict[tuple[str, str], _Part]:
+    """Every group with enough clients, in order of appearance."""
+    found: dict[tuple[str, str], _Part] = {}
+    columns = [name for name in readings.columns if name.startswith("group ")]
+    for column in columns:
+        values = readings[column]
+        for label in sorted(values.dropna().unique()):
+            for reading in ("first", "later"):
+                rows = readings[(values == label) & (readings["reading"] == reading)]
+                part = _Part(*(rows[name].to_numpy() for name in ("low", "high", "client")))
+                if part.n >= FEWEST:
+                    found[str(label), reading] = part
+    return found
+
+
+def coverage_table(readings: pd.DataFrame) -> pd.DataFrame:
+    """Coverage of the one-look-ahead bands.
+
+    Parameters
+    ----------
+    readings : DataFrame (n rows)
+        `client` (code), `reading` ("first" of its visit, or "later"), `low`, `high` (interval of probability
+        integral transforms), and columns named "group ..." with labels; NaN: in none of that kind.
+
+    Returns
+    -------
+    DataFrame
+        `group`, `reading`, `nominal`, `observed`, `low`, `high` (Wilson 95 %, by clients), `printed` (how
+        often the band held that is printed in recording steps), `n` (clients). Groups of fewer than 20
+        clients are left out.
+
+    References
+    ----------
+    Czado, C., Gneiting, T. & Held, L. (2009). Predictive model assessment for count data. Biometrics 65,
+    1254-1261. doi:10.1111/j.1541-0420.2009.01191.x.
+    """
+    rows = []
+    for (group, reading), part in _parts(readings).items():
+        for nominal in NOMINAL:
+            observed = float(part.by_client(inside_share(part.low, part.high, nominal)).mean())
+            printed = float(part.by_client(printed_holds(part.low, part.high, nominal)).mean())
+            low, high = wilson(observed * part.n, part.n)
+            rows.append((group, reading, nominal, observed, float(low), float(high), printed, part.n))
+    columns = ["group", "reading", "nominal", "observed", "low", "high", "printed", "n"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
+    """Groups whose expectations are off: in how often the 80 % band holds, or in where its middle lies.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        As for `coverage_table`.
+
+    Returns
+    -------
+    DataFrame
+        `group`, `reading`, `what` ("coverage": share inside the 80 % band; "centre": share below what came,
+        0.5 expected), `observed`, `expected`, `n`, `p`: those that remain when 1 in 20 of what is named here
+        may be there by chance (Benjamini & Hochberg 1995), and that are off by 0.03 or more.
+    """
+    rows = []
+    for (group, reading), part in _parts(readings).items():
+        middle = 0.5 * (part.low + part.high)
+        for what, expected, values in (
+            ("coverage", 0.8, inside_share(part.low, part.high, 0.8)),
+            ("centre", 0.5, middle),
+        ):
+            means = part.by_client(values)
+            # that of independent clients, no smaller than if each had many readings
+            se = max(float(means.std(ddof=1)), 0.02) / np.sqrt(part.n)
+            p = 2.0 * float(norm.sf(abs(means.mean() - expected) / se))
+            rows.append((group, reading, what, float(means.mean()), expected, part.n, p))
+    columns = ["group", "reading", "what", "observed", "expected", "n", "p"]
+    table = pd.DataFrame(rows, columns=columns)
+    if not len(table):
+        return table
+    adjusted = false_discovery_control(table["p"].to_numpy())
+    far = (table["observed"] - table["expected"]).abs() >= table["what"].map(_RELEVANT)
+    return table[(adjusted <= FALSE_ALARMS) & far].reset_index(drop=True)
+
+
+def as_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """A table as JSON values."""
+    return [
+        {
+            str(key): None if isinstance(value, float) and not np.isfinite(value) else value
+            for key, value in row.items()
+        }
+        for row in table.to_dict("records")
+    ]
