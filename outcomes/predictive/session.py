@@ -83,7 +83,12 @@ class Worked:
 
 
 def work_session(
-    predictive: LiftPredictive, chair: Chair, weight: FloatArray, *, tells_levels: bool = True
+    predictive: LiftPredictive,
+    chair: Chair,
+    weight: FloatArray,
+    *,
+    tells_levels: bool = True,
+    reads_result: bool = True,
 ) -> Worked:
     """Work one session of many courses.
 
@@ -97,6 +102,8 @@ def work_session(
         Chance that the goal wasn't read before.
     tells_levels : bool
         False leaves out how far above the goal a reading was, which takes two thirds of the work.
+    reads_result : bool
+        False: looks alone are read, nothing at the rinse, and `below` is of those.
 
     Returns
     -------
@@ -136,8 +143,11 @@ def work_session(
     looked = np.bincount(looks)[::-1].cumsum()[::-1]  # courses with at least so many looks
     for k in range(1, len(looked)):
         read(k * gap[: looked[k]], cut, precision)
-    precision = 1.0 / np.maximum(chair.sd_result[order], _EXACT)
-    true, below = read(chair.rinse[order], (chair.goal - half)[order], precision)
+    if reads_result:
+        precision = 1.0 / np.maximum(chair.sd_result[order], _EXACT)
+        true, below = read(chair.rinse[order], (chair.goal - half)[order], precision)
+    else:
+        true, below = level, remaining
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
     return Worked(remaining[back], reached[:, back], np.minimum(true[back], predictive.top), below[back])

@@ -1,0 +1,101 @@
+"""Chance that the goal was read by a given minute, for visits whose plan is known in full."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.predictive.chair import look_intervals
+from outcomes.predictive.distribution import LiftPredictive, rate
+from outcomes.predictive.particles import Particles
+from outcomes.predictive.session import Chair, work_session
+from outcomes.predictive.told import ToldVisits
+
+__all__ = ["reach_chances"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+_CELLS = 32768
+
+
+def reach_chances(
+    predictive: LiftPredictive,
+    told: ToldVisits,
+    at: IntArray,
+    goal: FloatArray,
+    minutes: FloatArray,
+    n: int,
+    seed: int,
+    *,
+    at_rinse: bool,
+) -> FloatArray:
+    """Chance that the goal is read up to some minute, in visits of new clients.
+
+    Looks come at the stylist's usual intervals, as in a simulated session.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    told : ToldVisits
+    at : ndarray of int (m,)
+        The visits.
+    goal, minutes : ndarray (m,)
+        Levels; minutes, a look at that minute included.
+    n : int
+        Courses a visit, one of `lattice.SIZES`.
+    seed : int
+    at_rinse : bool
+        Whether hair is rinsed at that minute and its result read.
+
+    Returns
+    -------
+    ndarray (m,)
+    """
+    at_once = max(1, _CELLS // n)
+    parts = [
+        _of_part(
+            *(predictive, told, at[first : first + at_once], goal[first : first + at_once]),
+            *(minutes[first : first + at_once], n, seed, at_rinse),
+        )
+        for first in range(0, len(at), at_once)
+    ]
+    return np.concatenate(parts) if parts else np.zeros(0)
+
+
+def _of_part(
+    predictive: LiftPredictive,
+    told: ToldVisits,
+    at: IntArray,
+    goal: FloatArray,
+    minutes: FloatArray,
+    n: int,
+    seed: int,
+    at_rinse: bool,
+) -> FloatArray:
+    people = Particles.evenly(predictive, len(at), n, seed)
+    log_rate, centre = people.steady(told, at)
+    log_rate = log_rate + people.drawn("sd_visit") * people.z["visit"]
+    recalibration = predictive.recalibration
+    if recalibration.changes_rates:
+        log_rate = recalibration.rates(centre, log_rate, people.mixings)
+    start = told.start[at][:, None] + people.drawn("sd_start") * people.z["start"]
+    shuffled = (np.random.default_rng(seed).permutation(n) + 0.5) / n
+    gap = look_intervals(predictive, np.repeat(told.stylist[at], n), np.tile(shuffled, len(at)))
+    chair = Chair(
+        level=np.minimum(start, predictive.top).ravel(),
+        goal=np.repeat(goal, n),
+        rate=rate(log_rate).ravel(),
+        theta=people.drawn("shape").ravel(),
+        saturating=people.drawn("saturating").ravel() > 0,
+        gap=gap,
+        # a look is as good as at that minute when it's half a minute away
+        rinse=np.repeat(minutes if at_rinse else minutes + 0.5, n),
+        sd_look=recalibration.reading * people.drawn("sd_look").ravel(),
+        sd_result=recalibration.reading * people.drawn("sd_result").ravel(),
+        look_offset=people.drawn("look_offset").ravel(),
+    )
+    worked = work_session(
+        predictive, chair, np.ones(len(chair.level)), tells_levels=False, reads_result=at_rinse
+    )
+    return 1.0 - worked.weight.reshape(len(at), n).mean(axis=1)
