@@ -77,7 +77,9 @@ def calibrate(model: LiftModel, *, seed: int = 1) -> Calibrated:
     try:
         held, comparison = _choose(model, folds, seed)
     except (InputError, FitError) as cause:
-        return _unchecked(model, f"bands can't be checked, a fit without a fifth of the clients fails: {cause}")
+        return _unchecked(
+            model, f"bands can't be checked, a fit without a fifth of the clients fails: {cause}"
+        )
     written = np.bincount(model.readings_.visit[model.readings_.origin == "look"]) > 0
     if not written.any():
         recalibrated = Recalibrated.unchanged(len(held.predictives), 0)

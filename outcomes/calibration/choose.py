@@ -61,7 +61,9 @@ def compare(scores: dict[str, FloatArray]) -> Comparison:
     gap = first - second
     total, se = float(gap.sum()), float(np.sqrt(len(gap)) * gap.std(ddof=1)) if len(gap) > 1 else np.inf
     better, other = (one, two) if total >= 0 else (two, one)
-    share = 0.0 if abs(total) >= DECIDED * se and total != 0 else stacking_share(scores[better], scores[other])
+    share = (
+        0.0 if abs(total) >= DECIDED * se and total != 0 else stacking_share(scores[better], scores[other])
+    )
     return Comparison(better, other, abs(total), float(se), share, len(gap))
 
 

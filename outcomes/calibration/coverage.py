@@ -7,7 +7,6 @@ share inside the middle 80 % is how often a value drawn within it would lie in t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -171,14 +170,3 @@ def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
     adjusted = false_discovery_control(table["p"].to_numpy())
     far = (table["observed"] - table["expected"]).abs() >= table["what"].map(_RELEVANT)
     return table[(adjusted <= FALSE_ALARMS) & far].reset_index(drop=True)
-
-
-def as_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
-    """A table as JSON values."""
-    return [
-        {
-            str(key): None if isinstance(value, float) and not np.isfinite(value) else value
-            for key, value in row.items()
-        }
-        for row in table.to_dict("records")
-    ]

@@ -76,6 +76,11 @@ class HeldOut:
     fold: IntArray
     predictives: tuple[LiftPredictive, ...]
 
+    @property
+    def top(self) -> float:
+        """End of the scale, levels."""
+        return self.predictives[0].top
+
     def with_recalibration(self, recalibration: Recalibration) -> HeldOut:
         """The same under another recalibration."""
         changed = tuple(replace(one, recalibration=recalibration) for one in self.predictives)
@@ -108,7 +113,12 @@ class HeldOut:
         """
         parts = [
             follow(
-                *(one, self.told.of_clients(np.flatnonzero(self.fold == number), visits), n, seed + 1000 * number),
+                *(
+                    one,
+                    self.told.of_clients(np.flatnonzero(self.fold == number), visits),
+                    n,
+                    seed + 1000 * number,
+                ),
                 slopes=slopes,
                 samples=samples,
             )

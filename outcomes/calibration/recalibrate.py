@@ -97,7 +97,9 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
     plain = climbs.score(Recalibration())
     best, best_score = climbs.top(Recalibration())
     for df in TAILS:
-        found, score = climbs.top(replace(best, df=df, spread=best.spread * (0.97 if best.df is None else 1.0)))
+        found, score = climbs.top(
+            replace(best, df=df, spread=best.spread * (0.97 if best.df is None else 1.0))
+        )
         if score <= best_score:
             break
         best, best_score = found, score

@@ -6,7 +6,7 @@ Numpy and the standard library only, so that it can be asked at the chair withou
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -203,6 +203,8 @@ class LiftPredictive:
     notes : tuple of str
         What the fit has to say about itself.
     recalibration : Recalibration
+    audit : mapping
+        What out-of-sample checks found (`outcomes.calibration.audit.Audit.to_dict`); empty without any.
     reference_minutes, step, top : float
         Minutes of one reference exposure; recording step and end of the scale (levels).
 
@@ -228,6 +230,7 @@ class LiftPredictive:
     effects: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     recalibration: Recalibration = Recalibration()
+    audit: Mapping[str, Any] = field(default_factory=dict)
     reference_minutes: float = 45.0
     step: float = 0.5
     top: float = 10.0

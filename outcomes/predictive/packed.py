@@ -44,6 +44,7 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
         "notes": list(lift.notes),
         "effects": dict(lift.effects),
         "recalibration": vars(lift.recalibration).copy(),
+        "audit": dict(lift.audit),
         "design": lift.design.to_dict(),
         "stylists": {"codes": list(lift.stylists), "visits": lift.stylist_visits.tolist()},
         "products": {"codes": list(lift.products), "visits": lift.product_visits.tolist()},
@@ -160,6 +161,7 @@ def unpack(stored: Any) -> LiftPredictive:
                 recalibration.number_or_none("df"),
                 recalibration.number("later") if recalibration.has("later") else 1.0,
             ),
+            audit=top.read("audit", _audit) if top.has("audit") else {},
             reference_minutes=top.number("reference_minutes"),
             step=top.number("step"),
             top=top.number("top"),
@@ -279,6 +281,18 @@ def _later_hair(found: Any) -> dict[str, dict[str, float]]:
     if not {word for of in shares.values() for word in of} <= set(HAIR):
         raise ValueError(f"expected hair to be one of {', '.join(HAIR)}")
     return shares
+
+
+def _audit(found: Any) -> dict[str, Any]:
+    audit = dict(_mapping(found))
+    if audit:
+        for table in ("coverage", "reach", "sessions", "scores", "flags"):
+            for row in _is(audit[table], list):
+                _mapping(row)
+        for part in ("heights", "recalibration"):
+            _mapping(audit[part])
+        _is(audit["notes"], list)
+    return audit
 
 
 def _effects(found: Any) -> dict[str, Any]:

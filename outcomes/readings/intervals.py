@@ -223,9 +223,7 @@ def result_rows(facts: VisitFacts, copied_kind: str) -> pd.DataFrame:
     return _rows(np.arange(len(lower)), facts.minutes, kind, lower, upper, "result")
 
 
-def copied_starts(
-    previous: IntArray, linked: BoolArray, start: FloatArray, achieved: FloatArray
-) -> IntArray:
+def copied_starts(previous: IntArray, linked: BoolArray, start: FloatArray, achieved: FloatArray) -> IntArray:
     """The session whose result was copied as a visit's start.
 
     Where starts are read anew, many agree with the last result by chance, and taking those for copies would

@@ -1,0 +1,76 @@
+"""The last quarter, told by a model of the quarters before it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from outcomes.calibration.calibrate import calibrate
+from outcomes.calibration.checked import check_readings
+from outcomes.calibration.coverage import FEWEST
+from outcomes.calibration.folds import HeldOut
+from outcomes.calibration.visits import told_visits
+from outcomes.errors import FitError, InputError
+from outcomes.models.lift import LiftModel
+from outcomes.readings.lift import lift_readings, look_at
+
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = ["quarter_ahead"]
+
+EARLIER = 5
+"""Times as many visits are asked of the past as of the quarter: less would test a model that nobody uses."""
+
+
+def quarter_ahead(log: VisitLog, model: LiftModel, *, seed: int = 1) -> tuple[pd.DataFrame | None, str]:
+    """Readings of the last quarter as a model of the visits before it expected them.
+
+    The last quarter is the latest that at least 20 clients came in.
+
+    Parameters
+    ----------
+    log : VisitLog
+    model : LiftModel
+        Whose settings the earlier model gets.
+    seed : int
+
+    Returns
+    -------
+    readings : DataFrame or None
+        As `CheckedReadings.frame`, its one group the quarter.
+    reason : str
+        Why there are none; empty where there are.
+    """
+    quarters = log.visits["date"].dt.to_period("Q")
+    clients = log.visits.groupby(quarters)["client"].nunique()
+    full = clients[clients >= FEWEST]
+    if len(full) < 2:
+        return None, f"a quarter ahead can't be checked: two quarters with {FEWEST} clients each are needed"
+    last = full.index.max()
+    before = (quarters < last).to_numpy(dtype=bool)
+    if log.visits.loc[before, "client"].nunique() < 2 * FEWEST:
+        return None, f"a quarter ahead can't be checked: fewer than {2 * FEWEST} clients came before {last}"
+    until = (quarters <= last).to_numpy(dtype=bool)
+    try:
+        past = LiftModel(**model.get_params()).fit(
+            replace(log, visits=log.visits[before].reset_index(drop=True))
+        )
+        predictive = calibrate(past, seed=seed).predictive_
+        looked = look_at(replace(log, visits=log.visits[until].reset_index(drop=True))).doubted(past.clock_)
+        readings = lift_readings(
+            looked, reread=past.habits_.reread, heaped=past.habits_.heaped, copied_kind="look"
+        )
+        told = told_visits(readings, past.design_, predictive.stylists, predictive.products)
+    except (InputError, FitError) as cause:
+        return None, f"the quarter {last} can't be told by those before: {cause}"
+    held = HeldOut(told, np.zeros(len(told.n_visits), dtype=np.intp), (predictive,))
+    checked = check_readings(readings, held, seed)
+    frame = checked.frame
+    frame = frame[[name for name in frame.columns if not name.startswith("group ")]]
+    date = checked.visits["date"].to_numpy()[frame["visit"].to_numpy()]
+    here = pd.Series(date).dt.to_period("Q").to_numpy() == last
+    return frame[here].assign(**{"group ahead": f"quarter {last}, told by those before"}), ""

@@ -1,0 +1,165 @@
+"""Are the bands honest? Everything that was checked out of sample, in one answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from outcomes.calibration.ahead import quarter_ahead
+from outcomes.calibration.calibrate import Calibrated
+from outcomes.calibration.checked import check_readings
+from outcomes.calibration.coverage import coverage_table, flags_table
+from outcomes.calibration.peers import scores_table
+from outcomes.calibration.pit import interval_pit_heights
+from outcomes.calibration.reliability import reach_table, sessions_table
+from outcomes.models.lift import LiftModel
+from outcomes.predictive.distribution import LiftPredictive
+
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = ["BINS", "Audit", "audit", "with_audit"]
+
+BINS = 10
+"""Of the histogram of probability integral transforms."""
+
+_TABLES = ("coverage", "reach", "sessions", "scores", "flags")
+
+
+@dataclass(frozen=True, eq=False)
+class Audit:
+    """Tables of what was checked.
+
+    Attributes
+    ----------
+    coverage, flags : DataFrame
+        From `coverage_table` and `flags_table`.
+    reach, sessions : DataFrame
+        From `reach_table` and `sessions_table`.
+    scores : DataFrame
+        From `scores_table`.
+    heights : mapping of str to tuple of float
+        Histogram of interval probability integral transforms by "first" and "later", as densities.
+    recalibration : mapping
+        What was rescaled.
+    notes : tuple of str
+        What couldn't be checked, and why.
+    """
+
+    coverage: pd.DataFrame
+    reach: pd.DataFrame
+    sessions: pd.DataFrame
+    scores: pd.DataFrame
+    flags: pd.DataFrame
+    heights: Mapping[str, tuple[float, ...]]
+    recalibration: Mapping[str, Any]
+    notes: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON values; the tables as lists of rows."""
+        tables = {name: _rows(getattr(self, name)) for name in _TABLES}
+        heights = {name: list(values) for name, values in self.heights.items()}
+        return {
+            **tables,
+            "heights": heights,
+            "recalibration": dict(self.recalibration),
+            "notes": list(self.notes),
+        }
+
+    @classmethod
+    def from_dict(cls, stored: Mapping[str, Any]) -> Audit:
+        """What `to_dict` wrote, as a model file keeps it."""
+        tables = {name: pd.DataFrame(stored[name]) for name in _TABLES}
+        heights = {name: tuple(values) for name, values in stored["heights"].items()}
+        return cls(
+            **tables, heights=heights, recalibration=stored["recalibration"], notes=tuple(stored["notes"])
+        )
+
+
+def audit(
+    model: LiftModel,
+    calibrated: Calibrated,
+    log: VisitLog | None = None,
+    *,
+    peers: bool = True,
+    seed: int = 1,
+) -> Audit | None:
+    """Check a calibrated model out of sample.
+
+    Parameters
+    ----------
+    model : LiftModel
+    calibrated : Calibrated
+        From `calibrate(model)`.
+    log : VisitLog, optional
+        The model's; with it the last quarter is told by those before, which takes another fit.
+    peers : bool
+        Whether other methods are scored too.
+    seed : int
+
+    Returns
+    -------
+    Audit or None
+        None where nobody could be left out.
+    """
+    held = calibrated.held_out
+    if held is None or calibrated.recalibrated is None:
+        return None
+    checked = check_readings(model.readings_, held, seed)
+    readings, notes = checked.frame, list(calibrated.notes)
+    if log is not None:
+        ahead, reason = quarter_ahead(log, model, seed=seed)
+        if ahead is None:
+            notes.append(reason)
+        else:
+            readings = pd.concat([readings, ahead], ignore_index=True)
+    return Audit(
+        coverage=coverage_table(readings),
+        reach=reach_table(checked, held, seed),
+        sessions=sessions_table(checked, held, seed),
+        scores=scores_table(checked, held, peers=peers),
+        flags=flags_table(readings),
+        heights={name: _heights(checked.frame, name) for name in ("first", "later")},
+        recalibration=calibrated.recalibrated.to_dict(),
+        notes=tuple(notes),
+    )
+
+
+def with_audit(predictive: LiftPredictive, found: Audit | None) -> LiftPredictive:
+    """A distribution that carries its audit into the model file.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    found : Audit or None
+
+    Returns
+    -------
+    LiftPredictive
+    """
+    return predictive if found is None else replace(predictive, audit=found.to_dict())
+
+
+def _heights(readings: pd.DataFrame, which: str) -> tuple[float, ...]:
+    rows = readings[readings["reading"] == which]
+    if not len(rows):
+        return ()
+    weight = 1.0 / rows.groupby("client")["low"].transform("size").to_numpy(dtype=np.float64)
+    low, high = (rows[name].to_numpy(dtype=np.float64) for name in ("low", "high"))
+    heights = interval_pit_heights(np.clip(low, 0, 1), np.clip(high, 0, 1), BINS, weight)
+    return tuple(float(height) for height in heights)
+
+
+def _rows(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows as JSON values, as many digits as mean anything."""
+    return [{str(key): _value(value) for key, value in row.items()} for row in table.to_dict("records")]
+
+
+def _value(value: Any) -> Any:
+    if isinstance(value, float):
+        return None if not np.isfinite(value) else float(f"{value:.6g}")
+    return value

@@ -1,0 +1,123 @@
+"""Scores of first looks at new clients, beside what else could have been used."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from outcomes.calibration.baselines import BASELINES
+from outcomes.calibration.checked import CheckedReadings
+from outcomes.calibration.crps import crps_draws
+from outcomes.calibration.folds import HeldOut
+from outcomes.calibration.scores import interval_score
+from outcomes.errors import InputError
+from outcomes.readings.intervals import HALF_STEP
+
+__all__ = ["MODEL", "scores_table"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+MODEL = "this model"
+COVERAGE = 0.8
+
+
+def scores_table(checked: CheckedReadings, held: HeldOut, *, peers: bool = True) -> pd.DataFrame:
+    """Scores of the first reading of the first visit of clients who were left out; the lower the better.
+
+    The peers learn from first readings of all visits of the other clients, with the model's covariates and the
+    minutes. Looks that nobody wrote down, and results that say only "at or above the goal", are passed over.
+
+    Parameters
+    ----------
+    checked : CheckedReadings
+    held : HeldOut
+    peers : bool
+        False: the model alone.
+
+    Returns
+    -------
+    DataFrame
+        `model`, `crps`, `interval_score_80` (levels), `log_score` (minus the log chance of the half step that
+        was written; NaN where a peer has no density), `n` (clients).
+    """
+    told, followed = held.told, checked.followed
+    usable = _usable(held)
+    at = told.first_visit[usable[told.first_visit]]
+    columns = ["model", "crps", "interval_score_80", "log_score", "n"]
+    if not len(at):
+        return pd.DataFrame(columns=columns)
+    gain = _gain(held)
+    sample = followed.sample[at]
+    low, high = np.quantile(sample, [0.5 * (1 - COVERAGE), 0.5 * (1 + COVERAGE)], axis=1)
+    reading = told.first_reading[at]
+    chance = np.maximum(followed.high[reading] - followed.low[reading], 1e-12)
+    own = (
+        crps_draws(sample, gain[at]).mean(),
+        interval_score(low, high, gain[at], COVERAGE).mean(),
+        -np.log(chance).mean(),
+    )
+    rows: list[tuple[object, ...]] = [(MODEL, *map(float, own), len(at))]
+    for name in BASELINES if peers else ():
+        scores = _of_peer(name, held, usable, gain, at)
+        if scores is not None:
+            rows.append((name.replace("_", " "), *scores, len(at)))
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _of_peer(
+    name: str, held: HeldOut, usable: npt.NDArray[np.bool_], gain: FloatArray, at: IntArray
+) -> tuple[float, float, float] | None:
+    """Mean scores of a peer that learns outside each fold; None where there is too little to learn from."""
+    told = held.told
+    names = held.predictives[0].design.names
+    covariates = told.rows[:, [place for place, column in enumerate(names) if column != "intercept"]]
+    client = np.repeat(np.arange(len(told.n_visits)), told.n_visits)
+    fold = held.fold[client]
+    minutes = told.minutes[np.minimum(told.first_reading, len(told.minutes) - 1)]
+    found = np.full((3, len(told.start)), np.nan)
+    first = np.zeros(len(told.start), dtype=bool)
+    first[at] = True
+    for number in range(len(held.predictives)):
+        learn, ask = usable & (fold != number), np.flatnonzero(first & (fold == number))
+        if not len(ask):
+            continue
+        peer = BASELINES[name]()
+        try:
+            peer.fit(covariates[learn], minutes[learn], gain[learn], client[learn])
+        except InputError:
+            return None
+        asked = (covariates[ask], minutes[ask])
+        found[0, ask] = peer.crps(*asked, gain[ask])
+        found[1, ask] = interval_score(*peer.band(*asked, COVERAGE), gain[ask], COVERAGE)
+        found[2, ask] = peer.log_score(*asked, gain[ask])
+    crps, interval, log = (float(values[at].mean()) for values in found)
+    return crps, interval, log
+
+
+def _usable(held: HeldOut) -> npt.NDArray[np.bool_]:
+    """Visits whose first reading is a level, and known to be the first, (V,)."""
+    told = held.told
+    usable = told.n_readings > 0
+    reading = told.first_reading[usable]
+    # a result written as the goal unseen, or the unwritten look that ended a visit, is open at a level below 10
+    start = told.start[usable]
+    is_level = np.isfinite(told.upper[reading]) | (start + told.lower[reading] + HALF_STEP >= held.top)
+    usable[usable] = is_level
+    if told.unwritten is not None:
+        usable &= told.unwritten.count == 0
+    return usable
+
+
+def _gain(held: HeldOut) -> FloatArray:
+    """Levels gained as written, of each visit's first reading, (V,); 0 where it didn't read above the start."""
+    told = held.told
+    gain = np.zeros(len(told.start))
+    some = told.n_readings > 0
+    reading = told.first_reading[some]
+    lower, upper = told.lower[reading], told.upper[reading]
+    gain[some] = np.where(
+        np.isfinite(lower), lower + HALF_STEP, np.where(np.isfinite(upper), upper - HALF_STEP, 0)
+    )
+    return gain
