@@ -22,14 +22,15 @@ if TYPE_CHECKING:
 
 __all__ = ["quarter_ahead"]
 
-EARLIER = 5
-"""Times as many visits are asked of the past as of the quarter: less would test a model that nobody uses."""
+_PART = 1.0 / 3.0
+"""Of the clients of the busiest quarter: with fewer a quarter has only begun."""
 
 
 def quarter_ahead(log: VisitLog, model: LiftModel, *, seed: int = 1) -> tuple[pd.DataFrame | None, str]:
     """Readings of the last quarter as a model of the visits before it expected them.
 
-    The last quarter is the latest that at least 20 clients came in.
+    The last quarter is the latest with 20 clients and a third of those of the busiest; later visits are left
+    out.
 
     Parameters
     ----------
@@ -47,7 +48,7 @@ def quarter_ahead(log: VisitLog, model: LiftModel, *, seed: int = 1) -> tuple[pd
     """
     quarters = log.visits["date"].dt.to_period("Q")
     clients = log.visits.groupby(quarters)["client"].nunique()
-    full = clients[clients >= FEWEST]
+    full = clients[clients >= max(FEWEST, _PART * clients.max())]
     if len(full) < 2:
         return None, f"a quarter ahead can't be checked: two quarters with {FEWEST} clients each are needed"
     last = full.index.max()

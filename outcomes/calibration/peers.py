@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from outcomes.calibration.baselines import BASELINES
+from outcomes.calibration.baselines import BASELINES, BoostedQuantiles
 from outcomes.calibration.checked import CheckedReadings
 from outcomes.calibration.crps import crps_draws
 from outcomes.calibration.folds import HeldOut
@@ -79,15 +79,18 @@ def _of_peer(
     found = np.full((3, len(told.start)), np.nan)
     first = np.zeros(len(told.start), dtype=bool)
     first[at] = True
+    settled: dict[str, tuple[int, ...]] = {}
     for number in range(len(held.predictives)):
         learn, ask = usable & (fold != number), np.flatnonzero(first & (fold == number))
         if not len(ask):
             continue
-        peer = BASELINES[name]()
+        peer = BASELINES[name](**settled)
         try:
             peer.fit(covariates[learn], minutes[learn], gain[learn], client[learn])
         except InputError:
             return None
+        if isinstance(peer, BoostedQuantiles):  # tuned once: sizes hardly differ between folds
+            settled = {"leaves": peer.size_[:1], "iterations": peer.size_[1:]}
         asked = (covariates[ask], minutes[ask])
         found[0, ask] = peer.crps(*asked, gain[ask])
         found[1, ask] = interval_score(*peer.band(*asked, COVERAGE), gain[ask], COVERAGE)

@@ -70,14 +70,14 @@ class Arranged:
         """
         groups = {name: codes[rows].reset_index(drop=True) for name, codes in self.groups.items()}
         additive = None if self.additive is None else self.additive[rows].reset_index(drop=True)
-        if additive is not None and additive["look"].nunique() < 2:
+        if additive is not None and len(additive["look"].unique()) < 2:
             additive = None
         codes, weights, branches = self.alternatives
         return Arranged(
             lower=self.lower[rows],
             upper=self.upper[rows],
             design=self.design[rows].reset_index(drop=True),
-            groups={name: codes for name, codes in groups.items() if codes.nunique() > 1},
+            groups={name: codes for name, codes in groups.items() if len(codes.dropna().unique()) > 1},
             exposure=self.exposure[rows],
             kind=self.kind[rows],
             alternatives=(codes[rows], weights[rows], branches[rows]),
