@@ -21,6 +21,7 @@ WIDE = 0.95
 
 MOST_SESSIONS = 12
 NOT_CONVERGED = "the fit did not converge"
+STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
 EFFORTS: tuple[tuple[float, dict[str, int]], ...] = (
     (60, {"n": 16384, "draws": 200, "per_draw": 256}),  # standard error of any chance below 0.003
     (250, {"n": 4096, "draws": 100, "per_draw": 128}),  # below 0.006
@@ -219,6 +220,9 @@ def support_of_question(
     if any(note.startswith(NOT_CONVERGED) for note in predictive.notes):
         support = "outside"
         notes.append("the fit of this log did not converge, so its numbers can't be relied on")
+    if predictive.basis.starter:
+        support = "edge" if support == "inside" else support
+        notes.append(STARTER)
     if question.stylist == NEW and len(predictive.stylists) == 1:
         support = "edge" if support == "inside" else support
         notes.append("with a single stylist in the log, how much stylists differ isn't known")

@@ -95,7 +95,9 @@ class SessionsAnswer:
         if self.support == "outside":
             return outside_sentence()
         return sessions_sentence(
-            self.sessions, self.median, self.band_low, self.band_high, is_edge=self.support == "edge"
+            *(self.sessions, self.median, self.band_low, self.band_high),
+            is_edge=self.support == "edge",
+            is_starter=self.basis.starter,
         )
 
     def __str__(self) -> str:

@@ -145,7 +145,13 @@ def held(sessions: Sequence[float], low: int | None, high: int | None) -> float:
 
 
 def sessions_sentence(
-    sessions: tuple[float, ...], median: int | None, low: int | None, high: int | None, *, is_edge: bool
+    sessions: tuple[float, ...],
+    median: int | None,
+    low: int | None,
+    high: int | None,
+    *,
+    is_edge: bool,
+    is_starter: bool = False,
 ) -> str:
     """How many sessions, in a sentence to say out loud.
 
@@ -159,6 +165,8 @@ def sessions_sentence(
         Ends of the band.
     is_edge : bool
         Whether few logged visits are like this plan.
+    is_starter : bool
+        Whether what is usual in the trade stands in for a log.
 
     Returns
     -------
@@ -177,6 +185,8 @@ def sessions_sentence(
             band = "just that" if low == high == median else span(low, high, limit)
             said += f"{chance(held(sessions, low, high))} clients like this need {band}."
     said += f" Done today: {chance(sessions[0])}."
+    if is_starter:
+        return f"{said} That is what is usual in the trade, not this salon's own log, so take it with care."
     return said + (" Few logged visits are like this, so take it with care." if is_edge else "")
 
 

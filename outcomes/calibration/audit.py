@@ -22,12 +22,12 @@ from outcomes.predictive.distribution import LiftPredictive
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["BINS", "Audit", "audit", "with_audit"]
+__all__ = ["BINS", "TABLES", "Audit", "audit", "with_audit"]
 
 BINS = 10
 """Of the histogram of probability integral transforms."""
 
-_TABLES = ("coverage", "reach", "sessions", "scores", "flags")
+TABLES = ("coverage", "reach", "sessions", "scores", "flags")
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +61,7 @@ class Audit:
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON values; the tables as lists of rows."""
-        tables = {name: _rows(getattr(self, name)) for name in _TABLES}
+        tables = {name: _rows(getattr(self, name)) for name in TABLES}
         heights = {name: list(values) for name, values in self.heights.items()}
         return {
             **tables,
@@ -73,7 +73,7 @@ class Audit:
     @classmethod
     def from_dict(cls, stored: Mapping[str, Any]) -> Audit:
         """What `to_dict` wrote, as a model file keeps it."""
-        tables = {name: pd.DataFrame(stored[name]) for name in _TABLES}
+        tables = {name: pd.DataFrame(stored[name]) for name in TABLES}
         heights = {name: tuple(values) for name, values in stored["heights"].items()}
         return cls(
             **tables, heights=heights, recalibration=stored["recalibration"], notes=tuple(stored["notes"])

@@ -70,7 +70,7 @@ def calibrate(model: LiftModel, *, seed: int = 1) -> Calibrated:
     A visit whose looks weren't written down is scored jointly with "not at the goal at the looks before".
     Where that holds for all visits nothing is rescaled: when people looked is then a guess.
     """
-    clients = int(model.readings_.visits["client"].nunique())
+    clients = model.predictive_.basis.clients
     if clients < ENOUGH:
         return _unchecked(model, f"{clients} clients are too few to check bands on; {ENOUGH} are needed")
     folds = Folds.of(model)

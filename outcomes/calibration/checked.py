@@ -29,7 +29,8 @@ class CheckedReadings:
     frame : DataFrame (n rows)
         As `outcomes.calibration.coverage.coverage_table` takes it.
     visits : DataFrame (V rows)
-        The log's visits in the order of `HeldOut.told`, with `number` (of the visit within its client, from 0).
+        The log's visits in the order of `HeldOut.told`, with `number` (of the visit within its client, from
+        0).
     followed : Followed
     """
 
@@ -74,7 +75,7 @@ def check_readings(readings: LiftReadings, held: HeldOut, seed: int) -> CheckedR
 def _labels(visits: pd.DataFrame) -> pd.DataFrame:
     """Groups of each visit, a column for each kind of group."""
     start = visits["start_level"].to_numpy(dtype=np.float64)
-    parts = np.select([start < 4.0, start < 7.0], ["start below 4", "start 4 to 6.5"], "start 7 and above")
+    parts = np.select([start < 4.0, start < 7.0], ["start 1 to 3.5", "start 4 to 6.5"], "start 7 and above")
     known = visits["number"].to_numpy() > 0
     session = visits["session"].to_numpy() > 1
     quarter = visits["date"].dt.to_period("Q").astype(str)
@@ -82,7 +83,7 @@ def _labels(visits: pd.DataFrame) -> pd.DataFrame:
         {
             "group all": "all",
             "group known": np.where(known, "known clients, given earlier visits", "new clients"),
-            "group session": np.where(session, "later sessions, given the earlier ones", None),
+            "group session": pd.Series(session).map({True: "later sessions, given the earlier ones"}),
             "group start": parts,
             "group strength": [f"peroxide {value:g} %" for value in visits["peroxide_pct"]],
             "group hair": visits["hair"].astype(str) + " hair",

@@ -6,6 +6,7 @@ share inside the middle 80 % is how often a value drawn within it would lie in t
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -95,13 +96,19 @@ def _parts(readings: pd.DataFrame) -> dict[tuple[str, str], _Part]:
     columns = [name for name in readings.columns if name.startswith("group ")]
     for column in columns:
         values = readings[column]
-        for label in sorted(values.dropna().unique()):
+        for label in sorted(values.dropna().unique(), key=_by_number):
             for reading in ("first", "later"):
                 rows = readings[(values == label) & (readings["reading"] == reading)]
                 part = _Part(*(rows[name].to_numpy() for name in ("low", "high", "client")))
                 if part.n >= FEWEST:
                     found[str(label), reading] = part
     return found
+
+
+def _by_number(label: str) -> tuple[tuple[int, float, str], ...]:
+    """Sorts "peroxide 3 %" before "peroxide 12 %"."""
+    words = re.split(r"(\d+(?:\.\d+)?)", label)
+    return tuple((0, float(word), "") if word[:1].isdigit() else (1, 0.0, word) for word in words)
 
 
 def coverage_table(readings: pd.DataFrame) -> pd.DataFrame:

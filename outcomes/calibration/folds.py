@@ -29,8 +29,8 @@ FOLDS = 5
 DRAWS = 200
 """Draws of the parameters of each fold's fit."""
 
-# A fold's fit starts from the fit of the whole log and ends two thirds of a standard error from its own best at
-# most: that moves a client's log score by a hundredth of its spread.
+# A fold's fit starts from the fit of the whole log and ends two thirds of a standard error from its own
+# best at most: that moves a client's log score by a hundredth of its spread.
 _TOLERANCE = 0.3
 _NODES = 9
 
@@ -223,7 +223,9 @@ class Folds:
         made = [
             replace(
                 whole,
-                draws=lift_draws(fit, design.names, codes, DRAWS, self.model.seed),
+                draws=lift_draws(
+                    *(fit, design.names, codes, DRAWS, self.model.seed), use_prior=self.model.use_prior
+                ),
                 recalibration=Recalibration(),
             )
             for fit in fits

@@ -26,7 +26,8 @@ COVERAGE = 0.8
 def scores_table(checked: CheckedReadings, held: HeldOut, *, peers: bool = True) -> pd.DataFrame:
     """Scores of the first reading of the first visit of clients who were left out; the lower the better.
 
-    The peers learn from first readings of all visits of the other clients, with the model's covariates and the
+    The peers learn from first readings of all visits of the other clients, with the model's covariates and
+    the
     minutes. Looks that nobody wrote down, and results that say only "at or above the goal", are passed over.
 
     Parameters
@@ -104,7 +105,8 @@ def _usable(held: HeldOut) -> npt.NDArray[np.bool_]:
     told = held.told
     usable = told.n_readings > 0
     reading = told.first_reading[usable]
-    # a result written as the goal unseen, or the unwritten look that ended a visit, is open at a level below 10
+    # a result written as the goal unseen, or the unwritten look that ended a visit, is open at a level
+    # below 10
     start = told.start[usable]
     is_level = np.isfinite(told.upper[reading]) | (start + told.lower[reading] + HALF_STEP >= held.top)
     usable[usable] = is_level
@@ -114,7 +116,7 @@ def _usable(held: HeldOut) -> npt.NDArray[np.bool_]:
 
 
 def _gain(held: HeldOut) -> FloatArray:
-    """Levels gained as written, of each visit's first reading, (V,); 0 where it didn't read above the start."""
+    """Levels gained as written, of each visit's first reading, (V,); 0 where none is above the start."""
     told = held.told
     gain = np.zeros(len(told.start))
     some = told.n_readings > 0

@@ -36,6 +36,7 @@ TAIL_PRIOR = 0.05
 ENOUGH = 20
 """Clients that can be scored; with fewer nothing is rescaled."""
 
+_PLACE = {"spread": 0, "reading": 1, "later": 2}  # among the derivatives of `Followed`
 _STEPS = 8
 _DONE = 0.02  # log score still to be gained
 
@@ -120,8 +121,6 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
 class _Climb:
     """Newton's method on the log score of some visits, one of each client, over some of the factors."""
 
-    _PLACE = {"spread": 0, "reading": 1, "later": 2}
-
     def __init__(
         self,
         held: HeldOut,
@@ -149,9 +148,9 @@ class _Climb:
         found = held.follow(self.particles, self.seed, visits=self.visits, slopes=True)
         penalty = 0.5 * np.sum((self._logs(at) / PRIOR_SD) ** 2)
         penalty += 0.0 if at.df is None else 1.0 / (at.df * TAIL_PRIOR)
-        places = [self._PLACE[name] for name in self.names]
+        places = [_PLACE[name] for name in self.names]
         score = float(found.log_chance[self.at].sum() - penalty)
-        self._known[at] = score, found.slope[np.ix_(self.at, places)]
+        self._known[at] = score, found.slope[self.at][:, places]
         return self._known[at]
 
     def score(self, at: Recalibration) -> float:

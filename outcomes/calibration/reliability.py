@@ -45,7 +45,8 @@ def reach_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.DataFr
     Returns
     -------
     DataFrame
-        `from`, `to` (chances that were stated), `predicted` (their mean), `observed` (Kaplan-Meier: rinses for
+        `from`, `to` (chances that were stated), `predicted` (their mean), `observed` (Kaplan-Meier: rinses
+        for
         another reason than the goal end what is known), `low`, `high` (95 %), `n` (clients). Rows of fewer
         than 20 clients are left out.
     """
@@ -106,7 +107,7 @@ def sessions_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.Dat
     for k in range(1, SESSIONS + 1):
         # a plan that can't fail, or can't be done, tells nothing
         told_apart = (chances[:, k - 1] > 0.001) & (chances[:, k - 1] < 0.999)
-        table = _by_chance(*(values[told_apart] for values in (chances[:, k - 1], took, done)), float(k))
+        table = _by_chance(chances[told_apart, k - 1], took[told_apart], done[told_apart], float(k))
         parts.append(table.assign(sessions=k))
     whole = pd.concat(parts, ignore_index=True)
     return whole[["sessions", *(name for name in whole.columns if name != "sessions")]]

@@ -1,4 +1,4 @@
-"""Learn lift rates from a log and save them as a model file, without a row of any client."""
+"""Learn lift rates from a log, check their bands, and save a model file without a row of any client."""
 
 from __future__ import annotations
 
@@ -8,12 +8,19 @@ from pathlib import Path
 from outcomes.errors import InputError
 
 EXAMPLE = """example:
-  outcomes fit data_demo/salon_group --to salon.model.json"""
+  outcomes fit data_demo/salon_group --to salon.model.json
+  outcomes fit --starter --to starter.model.json"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `outcomes fit`."""
-    parser.add_argument("log", metavar="LOG", help="folder, workbook or visits file")
+    parser.add_argument("log", metavar="LOG", nargs="?", help="folder, workbook or visits file")
+    parser.add_argument(
+        "--starter",
+        action="store_true",
+        help="no log: what is usual in the trade (common practice, no source), for a salon that has logged "
+        "nothing yet",
+    )
     parser.add_argument("--to", metavar="MODEL", required=True, help="model file to write")
 
 
@@ -27,6 +34,8 @@ def run(args: argparse.Namespace) -> int:
     FitError
         As `LiftModel.fit`.
     """
+    if args.starter == (args.log is not None):
+        raise InputError("fit: expected either LOG or --starter; see `outcomes fit --help`")
     target = Path(args.to)
     # Said before the fit: nobody should wait for a fit that can't be saved.
     if target.is_dir() or not target.absolute().parent.is_dir():
@@ -34,21 +43,31 @@ def run(args: argparse.Namespace) -> int:
             f"--to {target}: found no folder for it, or a folder itself; name a file in a folder that exists"
         )
 
-    from outcomes.answers.wording import count
-    from outcomes.cli.progress import working
     from outcomes.cli.spared import spare_other_files
+    from outcomes.predictive.saved import OPENING
+
+    spare_other_files(args.log or "", args.to, "a model file", OPENING)
+    if args.starter:
+        return _starter(target)
+    from outcomes.answers.wording import count
+    from outcomes.calibration.audit import audit, with_audit
+    from outcomes.calibration.calibrate import calibrate
+    from outcomes.cli.progress import working
     from outcomes.log.read import read_log
     from outcomes.models.lift import LiftModel
-    from outcomes.predictive.saved import OPENING, as_predictive, save_model
+    from outcomes.predictive.saved import save_model
+    from outcomes.show.calibration_text import verdict
     from outcomes.show.sessions_text import wrapped
 
-    spare_other_files(args.log, args.to, "a model file", OPENING)
     with working("reading the log"):
         log = read_log(args.log)
     with working("fitting"):
         model = LiftModel().fit(log)
-    save_model(model, target)
-    predictive = as_predictive(model)
+    with working("checking the bands"):
+        calibrated = calibrate(model)
+        found = audit(model, calibrated, peers=False)
+    predictive = with_audit(calibrated.predictive_, found)
+    save_model(predictive, target)
     basis, shape = predictive.basis, predictive.effects["shape"]
     print(f"{target}")
     print(
@@ -60,6 +79,20 @@ def run(args: argparse.Namespace) -> int:
     if aside:
         said = ", ".join(f"{number:,} of {table}" for table, number in aside.items())
         print(f"  rows set aside: {said}; to see why:\n    outcomes check {args.log}")
+    if found is not None:
+        print(wrapped(f"  bands: {verdict(found.to_dict())}"))
     for note in predictive.notes:
         print(wrapped(f"  note: {note}"))
+    return 0
+
+
+def _starter(target: Path) -> int:
+    from outcomes.models.lift import N_DRAWS, SEED
+    from outcomes.models.starter_model import NOTE, starter_predictive
+    from outcomes.predictive.saved import save_model
+    from outcomes.show.sessions_text import wrapped
+
+    save_model(starter_predictive(N_DRAWS, SEED), target)
+    print(f"{target}")
+    print(wrapped(f"  note: {NOTE}"))
     return 0

@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "fit": ("outcomes.cli.fit", "learn lift rates from a log and save them as a model file"),
     "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),
     "effects": ("outcomes.cli.effects", "what developer, heat and hair do to the lift rate"),
+    "calibration": ("outcomes.cli.calibration", "are the bands honest?"),
 }
 
 

@@ -12,22 +12,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.errors import FitError
+from outcomes.models.starter import condition_prior
 from outcomes.predictive.hazard import HAZARD_TERMS, PERIOD, ConditionHazard, hazard_features
 
-__all__ = ["PRIORS", "ConditionFit", "fit_condition_hazard"]
+__all__ = ["ConditionFit", "fit_condition_hazard"]
 
 FloatArray = npt.NDArray[np.float64]
-
-# term: (mean, sd) of a normal prior on log odds; all common practice, no source
-PRIORS: dict[str, tuple[float, float]] = {
-    "intercept": (-6.0, 2.0),  # a stop in about 1 of 400 periods, give or take a factor of 7
-    "minutes": (0.2, 0.4),  # for a quarter of an hour more
-    "peroxide": (0.5, 0.6),  # for log(peroxide / 6)
-    "heat_rank": (0.1, 0.3),  # for a step of heat
-    "hair[coloured]": (0.2, 0.5),
-    "hair[lightened]": (0.5, 0.5),
-    "later_session": (0.2, 0.5),
-}
 
 _STEPS, _CLOSE = 50, 1e-9
 
@@ -69,7 +59,7 @@ def fit_condition_hazard(
         logged.
     later_session : array_like of bool (n,)
     priors : dict of term to (mean, sd), optional
-        By default `PRIORS`.
+        On log odds; by default those of the trade (`outcomes.models.starter`).
 
     Returns
     -------
@@ -87,7 +77,7 @@ def fit_condition_hazard(
     if not len(visits):
         raise FitError("condition: found no visits; expected at least one; look at what was set aside")
     later = np.asarray(later_session, dtype=bool)
-    prior = np.array([(priors or PRIORS)[term] for term in HAZARD_TERMS])
+    prior = np.array([(priors or condition_prior())[term] for term in HAZARD_TERMS])
     stopped = (visits["stop"] == "condition").to_numpy(dtype=bool)
     features, event, weight = _periods(visits, later, stopped)
     coefficients, se = _mode(features, event, weight, prior[:, 0], prior[:, 1])

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from outcomes.engine import MixedFit
 from outcomes.models.arrange import STEP
+from outcomes.models.starter import drawn
 
 __all__ = ["lift_draws", "start_sd"]
 
@@ -32,7 +33,13 @@ def start_sd(sd_result: FloatArray) -> FloatArray:
 
 
 def lift_draws(
-    fit: MixedFit, columns: tuple[str, ...], codes: Mapping[str, tuple[str, ...]], n: int, seed: int
+    fit: MixedFit,
+    columns: tuple[str, ...],
+    codes: Mapping[str, tuple[str, ...]],
+    n: int,
+    seed: int,
+    *,
+    use_prior: bool,
 ) -> dict[str, FloatArray]:
     """Draws as `LiftPredictive` takes them.
 
@@ -48,6 +55,8 @@ def lift_draws(
     n : int
         Draws, in the order of a common stream: any first part of them is a fair sample.
     seed : int
+    use_prior : bool
+        Whether a spread that the log tells nothing of is drawn from its prior; else it's 0.
 
     Returns
     -------
@@ -60,6 +69,12 @@ def lift_draws(
 
     def column(name: str) -> FloatArray:
         return frame[name].to_numpy(dtype=np.float64) if name in frame.columns else zero
+
+    def spread(group: str) -> FloatArray:
+        name = f"sd:{group}"
+        if name in frame.columns or not use_prior:
+            return column(name)
+        return drawn(f"log_group_sd:{group}", len(frame), np.random.default_rng([seed, len(group)]))
 
     def effects(group: str) -> FloatArray:
         known, listed = fit.group_effects.get(group), codes[group]
@@ -82,7 +97,7 @@ def lift_draws(
         "coefficients": frame[list(columns)].to_numpy(dtype=np.float64),
         "shape": column("shape"),
         "saturating": np.full(len(frame), float(family == "saturating")),
-        **{f"sd_{name}": column(f"sd:{name}") for name in ("client", "stylist", "product", "visit")},
+        **{f"sd_{name}": spread(name) for name in ("client", "stylist", "product", "visit")},
         "sd_result": result,
         "sd_look": column("reading_sd:look") if looks else result,
         "look_offset": column("additive:look"),

@@ -29,6 +29,7 @@ from outcomes.models.describe import (
 from outcomes.models.draws import lift_draws
 from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
+from outcomes.models.starter_model import STARTER_VISITS, as_starter, starter_predictive
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
 from outcomes.readings.design import learn_design
@@ -47,6 +48,8 @@ if TYPE_CHECKING:
 __all__ = ["LiftModel"]
 
 FloatArray = npt.NDArray[np.float64]
+
+N_DRAWS, SEED = 400, 1
 
 # Habits are decided, and shapes compared, by quick fits: starts as exact, few nodes, a coarse end.
 _QUICK_NODES = 9
@@ -67,6 +70,9 @@ class _NotFitted(NotFittedError, SklearnNotFittedError):  # type: ignore[misc]
 
 class LiftModel(BaseEstimator):  # type: ignore[misc]
     """Levels gained over minutes of processing, with crossed effects of stylist, client, product and visit.
+
+    A log without visits gives the trade's values by themselves (`outcomes.models.starter_model`), and no
+    fit; one with fewer than 50 visits is labelled as held up by them.
 
     Parameters
     ----------
@@ -109,8 +115,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self,
         shapes: tuple[str, ...] = ("power", "saturating"),
         use_prior: bool = True,
-        n_draws: int = 400,
-        seed: int = 1,
+        n_draws: int = N_DRAWS,
+        seed: int = SEED,
     ) -> None:
         self.shapes = shapes
         self.use_prior = use_prior
@@ -134,14 +140,16 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         Raises
         ------
         InputError
-            A log without a used visit; an unknown shape.
+            A log whose visits were all set aside; an unknown shape.
         FitError
             No shape could be fitted.
         """
         if not self.shapes or not set(self.shapes) <= set(FAMILIES):
             raise InputError(f"shapes {self.shapes!r}; one or more of {', '.join(FAMILIES)} are expected")
         if len(log.visits) == 0:
-            raise InputError("the log has no visit that can be used; `outcomes check` says why")
+            if log.counts.get("visits", {}).get("set_aside", 0):
+                raise InputError("the log has no visit that can be used; `outcomes check` says why")
+            return self._start_empty()
         seen = look_at(log)
         visits = seen.visits
         design = learn_design(design_columns(visits), visits["later_session"].to_numpy(dtype=bool))
@@ -171,7 +179,20 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self.shape_ = min(self.behind_, key=lambda family: self.behind_[family])
         self.fit_ = self.fits_[self.shape_]
         self.notes_ = self._notes(arranged)
-        self.predictive_ = self._predictive(log)
+        predictive = self._predictive(log)
+        few = self.use_prior and len(log.visits) < STARTER_VISITS
+        self.predictive_ = as_starter(predictive) if few else predictive
+        return self
+
+    def _start_empty(self) -> LiftModel:
+        """The trade's values by themselves; there's no fit."""
+        if not self.use_prior:
+            raise InputError(
+                "the log has no visits; without priors there is nothing to expect from; log some"
+            )
+        self.predictive_ = starter_predictive(self.n_draws, self.seed)
+        self.design_, self.notes_ = self.predictive_.design, self.predictive_.notes
+        self.shape_ = self.predictive_.family
         return self
 
     def fine_fit(self, family: str) -> MixedFit:
@@ -210,7 +231,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             return self.predictive_
         whole, fit = self.predictive_, self.fine_fit(family)
         codes = {"stylist": whole.stylists, "product": whole.products}
-        draws = lift_draws(fit, self.design_.names, codes, self.n_draws, self.seed)
+        draws = self._draws(fit, codes)
         return replace(whole, family=family, draws=draws, effects=lift_effects(fit, self.design_))
 
     def _fit_shapes(
@@ -276,7 +297,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         return tuple(dict.fromkeys(notes))
 
     def _check_fitted(self) -> None:
-        if not hasattr(self, "fit_"):
+        if not hasattr(self, "predictive_"):
             raise _NotFitted("this LiftModel isn't fitted yet; call fit(log) first")
 
     def effects(self) -> pd.DataFrame:
@@ -285,8 +306,12 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         Raises
         ------
         NotFittedError
+        InputError
+            The log had no visits.
         """
         self._check_fitted()
+        if not hasattr(self, "fit_"):
+            raise InputError("effects: the log had no visits, so there are none of its own; fit a log first")
         return effects_table(self.fit_, self.design_)
 
     def predict(self, frame: pd.DataFrame, coverage: float = 0.8) -> pd.DataFrame:
@@ -342,13 +367,16 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             {"median": median, "low": low, "high": high, "coverage": coverage}, index=frame.index
         )
 
+    def _draws(self, fit: MixedFit, codes: dict[str, tuple[str, ...]]) -> dict[str, FloatArray]:
+        return lift_draws(fit, self.design_.names, codes, self.n_draws, self.seed, use_prior=self.use_prior)
+
     def _predictive(self, log: VisitLog) -> LiftPredictive:
         readings: LiftReadings = self.readings_
         visits = readings.visits
         hazard = fit_condition_hazard(visits, visits["session"] > 1)
         codes = {name: readings.group_labels[name] for name in ("stylist", "product")}
         stylists, products = codes["stylist"], codes["product"]
-        draws = lift_draws(self.fit_, self.design_.names, codes, self.n_draws, self.seed)
+        draws = self._draws(self.fit_, codes)
         gaps, basis = usual_gaps(log)
         return LiftPredictive(
             family=self.shape_,

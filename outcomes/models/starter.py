@@ -6,11 +6,16 @@ from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from outcomes.engine import Prior
+from outcomes.predictive.hazard import HAZARD_TERMS
 
-__all__ = ["lift_prior", "starter_table"]
+FloatArray = npt.NDArray[np.float64]
+
+__all__ = ["condition_prior", "drawn", "lift_prior", "starter_table", "usual_range"]
 
 
 @cache
@@ -37,14 +42,53 @@ def lift_prior(
     -------
     Prior
     """
-    table = starter_table()
-
-    def row(name: str) -> tuple[float, float]:
-        return float(table.loc[name, "mean"]), float(table.loc[name, "sd"])  # type: ignore[arg-type]
-
     return Prior(
-        coefficients={name: row("coefficient:" + name.split("[")[0]) for name in coefficients},
-        log_group_sd={name: row(f"log_group_sd:{name}") for name in groups},
-        log_reading_sd={name: row(f"log_reading_sd:{name}") for name in kinds},
-        log_shape=row(f"log_shape:{family}"),
+        coefficients={name: _row("coefficient:" + name.split("[")[0]) for name in coefficients},
+        log_group_sd={name: _row(f"log_group_sd:{name}") for name in groups},
+        log_reading_sd={name: _row(f"log_reading_sd:{name}") for name in kinds},
+        log_shape=_row(f"log_shape:{family}"),
     )
+
+
+def condition_prior() -> dict[str, tuple[float, float]]:
+    """Mean and sd of every term of the hazard of a stop for condition, log odds for five minutes."""
+    return {term: _row(f"condition:{term}") for term in HAZARD_TERMS}
+
+
+def usual_range(column: str) -> tuple[float, float]:
+    """What the trade usually does.
+
+    Parameters
+    ----------
+    column : {"start_level", "goal_level", "gain", "peroxide_pct", "minutes", "sessions"}
+
+    Returns
+    -------
+    low, high : float
+    """
+    middle, reach = _row(f"range:{column}")
+    return middle - reach, middle + reach
+
+
+def drawn(parameter: str, n: int, rng: np.random.Generator) -> FloatArray:
+    """Values of one parameter drawn from its prior; of a logarithm the parameter itself.
+
+    Parameters
+    ----------
+    parameter : str
+        A row of the table, such as "log_group_sd:client".
+    n : int
+    rng : Generator
+
+    Returns
+    -------
+    ndarray (n,)
+    """
+    mean, sd = _row(parameter)
+    values = mean + sd * rng.standard_normal(n)
+    return np.asarray(np.exp(values) if parameter.startswith("log_") else values, dtype=np.float64)
+
+
+def _row(name: str) -> tuple[float, float]:
+    table = starter_table()
+    return float(table.loc[name, "mean"]), float(table.loc[name, "sd"])  # type: ignore[arg-type]

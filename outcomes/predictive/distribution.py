@@ -161,7 +161,7 @@ class Basis:
 
     def to_dict(self) -> dict[str, object]:
         """What answers say of it, as JSON values."""
-        names = ("visits", "clients", "stylists", "calibrated")
+        names = ("visits", "clients", "stylists", "calibrated", "starter")
         return {name: getattr(self, name) for name in names}
 
 

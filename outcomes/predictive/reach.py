@@ -98,4 +98,4 @@ def _of_part(
     worked = work_session(
         predictive, chair, np.ones(len(chair.level)), tells_levels=False, reads_result=at_rinse
     )
-    return 1.0 - worked.weight.reshape(len(at), n).mean(axis=1)
+    return np.asarray(1.0 - worked.weight.reshape(len(at), n).mean(axis=1), dtype=np.float64)

@@ -4,7 +4,7 @@ import pytest
 import statsmodels.api as sm
 
 from outcomes.errors import FitError
-from outcomes.models.condition import PRIORS, fit_condition_hazard
+from outcomes.models.condition import fit_condition_hazard
 from outcomes.predictive.hazard import HAZARD_TERMS, ConditionHazard, hazard_features
 
 
@@ -42,7 +42,7 @@ def test_finds_the_hazard_that_made_the_log():
 def test_with_a_flat_prior_it_is_the_logistic_regression_of_statsmodels():
     visits = _visits(800)
     later = np.arange(800) % 3 == 0
-    flat = {term: (0.0, 1e4) for term in PRIORS}
+    flat = {term: (0.0, 1e4) for term in HAZARD_TERMS}
     fit = fit_condition_hazard(visits, later, priors=flat)
     rows, events = [], []
     for i, visit in enumerate(visits.itertuples()):  # one period after the other, by plain counting
