@@ -18,6 +18,8 @@ _PUBLIC = {
     "save_model": "outcomes.predictive.saved",
     "sessions": "outcomes.answers.sessions",
     "lift_curve": "outcomes.answers.lift_curve",
+    "calibrate": "outcomes.calibration.calibrate",
+    "audit": "outcomes.calibration.audit",
 }
 
 __all__ = sorted([*_PUBLIC, "__version__"])

@@ -72,7 +72,16 @@ class Audit:
 
     @classmethod
     def from_dict(cls, stored: Mapping[str, Any]) -> Audit:
-        """What `to_dict` wrote, as a model file keeps it."""
+        """What `to_dict` wrote, as a model file keeps it.
+
+        Parameters
+        ----------
+        stored : mapping
+
+        Returns
+        -------
+        Audit
+        """
         tables = {name: pd.DataFrame(stored[name]) for name in TABLES}
         heights = {name: tuple(values) for name, values in stored["heights"].items()}
         return cls(

@@ -82,17 +82,46 @@ class HeldOut:
         return self.predictives[0].top
 
     def with_recalibration(self, recalibration: Recalibration) -> HeldOut:
-        """The same under another recalibration."""
+        """The same under another recalibration.
+
+        Parameters
+        ----------
+        recalibration : Recalibration
+
+        Returns
+        -------
+        HeldOut
+        """
         changed = tuple(replace(one, recalibration=recalibration) for one in self.predictives)
         return replace(self, predictives=changed)
 
     def each_with(self, recalibrations: Sequence[Recalibration]) -> HeldOut:
-        """The same, each fold under a recalibration of its own."""
+        """The same, each fold under a recalibration of its own.
+
+        Parameters
+        ----------
+        recalibrations : sequence of Recalibration
+
+        Returns
+        -------
+        HeldOut
+        """
         pairs = zip(self.predictives, recalibrations, strict=True)
         return replace(self, predictives=tuple(replace(one, recalibration=of) for one, of in pairs))
 
     def mixed(self, other: HeldOut, share: float) -> HeldOut:
-        """The same, a share of every fold's draws taken from another's."""
+        """The same, a share of every fold's draws taken from another's.
+
+        Parameters
+        ----------
+        other : HeldOut
+        share : float
+            0 to 1.
+
+        Returns
+        -------
+        HeldOut
+        """
         pairs = zip(self.predictives, other.predictives, strict=True)
         return replace(self, predictives=tuple(mix(one, two, share) for one, two in pairs))
 

@@ -65,7 +65,18 @@ class Recalibrated:
 
     @classmethod
     def unchanged(cls, folds: int, clients: int) -> Recalibrated:
-        """Nothing rescaled."""
+        """Nothing rescaled.
+
+        Parameters
+        ----------
+        folds : int
+        clients : int
+            Who could have been scored.
+
+        Returns
+        -------
+        Recalibrated
+        """
         return cls(Recalibration(), (Recalibration(),) * folds, 0.0, clients, 0)
 
     def to_dict(self) -> dict[str, float | int | None]:

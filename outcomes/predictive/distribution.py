@@ -160,8 +160,8 @@ class Basis:
     starter: bool = False
 
     def to_dict(self) -> dict[str, object]:
-        """What answers say of it, as JSON values."""
-        names = ("visits", "clients", "stylists", "calibrated", "starter")
+        """What answers say of it, as JSON values; "starter" where it is one."""
+        names = ("visits", "clients", "stylists", "calibrated", *(["starter"] if self.starter else []))
         return {name: getattr(self, name) for name in names}
 
 

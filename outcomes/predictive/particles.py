@@ -72,15 +72,42 @@ class Particles:
         )
 
     def first(self, clients: int) -> Particles:
-        """Those of the first so many clients."""
+        """Those of the first so many clients.
+
+        Parameters
+        ----------
+        clients : int
+
+        Returns
+        -------
+        Particles
+        """
         return replace(self, number=self.number[:clients])
 
     def chosen(self, places: IntArray) -> Particles:
-        """Those at these places of each client, (m, n)."""
+        """Those at some places of each client.
+
+        Parameters
+        ----------
+        places : ndarray of int (m, n)
+
+        Returns
+        -------
+        Particles
+        """
         return replace(self, number=np.take_along_axis(self.number, places, axis=1))
 
     def drawn(self, name: str) -> FloatArray:
-        """Values of one of `DRAWS`, (m, n)."""
+        """Values of one of `DRAWS`.
+
+        Parameters
+        ----------
+        name : str
+
+        Returns
+        -------
+        ndarray (m, n)
+        """
         assert name in DRAWS
         return np.asarray(self.predictive.draws[name][self.draw][self.number], dtype=np.float64)
 

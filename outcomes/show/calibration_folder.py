@@ -41,7 +41,9 @@ def write_audit(audit: Mapping[str, Any], folder: Path) -> list[str]:
             getattr(found, name).to_csv(folder / f"{name}.csv", index=False)
             names.append(f"{name}.csv")
     except OSError as cause:
-        raise InputError(f"--to {folder}: can't be written to ({cause.strerror}); name another folder") from cause
+        raise InputError(
+            f"--to {folder}: can't be written to ({cause.strerror}); name another folder"
+        ) from cause
     for name, draw in (
         ("coverage", coverage_picture),
         ("reliability", reliability_picture),

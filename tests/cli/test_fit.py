@@ -32,8 +32,20 @@ def stood_in(monkeypatch, predictive):
         }
         return SimpleNamespace(source=path, counts=counts)
 
+    def calibrate(model):
+        return SimpleNamespace(predictive_=model.predictive_)
+
+    def audit(model, calibrated, *, peers):
+        assert not peers
+
+    def with_audit(predictive, found):
+        assert found is None
+        return predictive
+
     for name, content in (
         ("outcomes.models.lift", {"LiftModel": LiftModel}),
+        ("outcomes.calibration.calibrate", {"calibrate": calibrate}),
+        ("outcomes.calibration.audit", {"audit": audit, "with_audit": with_audit}),
         ("outcomes.log.read", {"read_log": read_log}),
     ):
         module = ModuleType(name)

@@ -1,5 +1,7 @@
 """The lift model on simulated logs: recovery of the truth, conventions, odd logs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -89,8 +91,11 @@ def test_conventions(small):
         LiftModel().effects()
     assert hasattr(model, "fit_")
     assert not hasattr(clone(model), "fit_")
+    empty = as_log({k: getattr(log, k).iloc[:0] for k in ("visits", "checks", "washes")})
     with pytest.raises(InputError, match="no visit"):
-        LiftModel().fit(as_log({k: getattr(log, k).iloc[:0] for k in ("visits", "checks", "washes")}))
+        LiftModel().fit(replace(empty, counts={"visits": {"in": 3, "used": 0, "set_aside": 3}}))
+    with pytest.raises(InputError, match="without priors"):
+        LiftModel(use_prior=False).fit(empty)
 
 
 def test_effects_are_tidy(small):
@@ -168,7 +173,9 @@ def test_one_stylist_fits_and_says_so(small):
     alone = as_log({"visits": only, "checks": log.checks[keep], "washes": log.washes.iloc[:0]})
     model = LiftModel().fit(alone)
     assert any("one stylist only" in note for note in model.notes_)
-    assert (model.predictive_.draws["sd_stylist"] == 0).all()
+    # a stylist new to the log differs as those of the trade do (prior log sd -2.3, sd 0.8)
+    assert np.log(model.predictive_.draws["sd_stylist"]).mean() == pytest.approx(-2.3, abs=0.15)
+    assert (model.predictive_.draws["stylist"] == 0).all()
 
 
 @pytest.mark.parametrize("stylists", [1, 3])
