@@ -5,17 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
 from outcomes.calibration.calibrate import calibrate
-from outcomes.calibration.checked import check_readings
+from outcomes.calibration.checked import check_other_log
 from outcomes.calibration.coverage import FEWEST
-from outcomes.calibration.folds import HeldOut
-from outcomes.calibration.visits import told_visits
 from outcomes.errors import FitError, InputError
 from outcomes.models.lift import LiftModel
-from outcomes.readings.lift import lift_readings, look_at
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
@@ -61,15 +57,10 @@ def quarter_ahead(log: VisitLog, model: LiftModel, *, seed: int = 1) -> tuple[pd
             replace(log, visits=log.visits[before].reset_index(drop=True))
         )
         predictive = calibrate(past, seed=seed).predictive_
-        looked = look_at(replace(log, visits=log.visits[until].reset_index(drop=True))).doubted(past.clock_)
-        readings = lift_readings(
-            looked, reread=past.habits_.reread, heaped=past.habits_.heaped, copied_kind="look"
-        )
-        told = told_visits(readings, past.design_, predictive.stylists, predictive.products)
+        whole = replace(log, visits=log.visits[until].reset_index(drop=True))
+        checked, _ = check_other_log(past, predictive, whole, seed)
     except (InputError, FitError) as cause:
         return None, f"the quarter {last} can't be told by those before: {cause}"
-    held = HeldOut(told, np.zeros(len(told.n_visits), dtype=np.intp), (predictive,))
-    checked = check_readings(readings, held, seed)
     frame = checked.frame
     frame = frame[[name for name in frame.columns if not name.startswith("group ")]]
     date = checked.visits["date"].to_numpy()[frame["visit"].to_numpy()]

@@ -17,7 +17,7 @@ from outcomes.calibration.peers import scores_table
 from outcomes.calibration.pit import interval_pit_heights
 from outcomes.calibration.reliability import reach_table, sessions_table
 from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.distribution import LiftPredictive, Recalibration
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
@@ -95,6 +95,7 @@ def audit(
     log: VisitLog | None = None,
     *,
     peers: bool = True,
+    recalibration: Recalibration | None = None,
     seed: int = 1,
 ) -> Audit | None:
     """Check a calibrated model out of sample.
@@ -108,6 +109,8 @@ def audit(
         The model's; with it the last quarter is told by those before, which takes another fit.
     peers : bool
         Whether other methods are scored too.
+    recalibration : Recalibration, optional
+        Checked in place of the calibrated model's own, to see that a wrong one is found out.
     seed : int
 
     Returns
@@ -118,6 +121,8 @@ def audit(
     held = calibrated.held_out
     if held is None or calibrated.recalibrated is None:
         return None
+    if recalibration is not None:
+        held = held.with_recalibration(recalibration)
     checked = check_readings(model.readings_, held, seed)
     readings, notes = checked.frame, list(calibrated.notes)
     if log is not None:

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from outcomes.calibration.folds import HeldOut
-from outcomes.calibration.visits import in_order
+from outcomes.calibration.visits import in_order, told_visits
+from outcomes.models.lift import LiftModel
+from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.follow import Followed
-from outcomes.readings.lift import LiftReadings
+from outcomes.readings.lift import LiftReadings, lift_readings, look_at
 
-__all__ = ["PARTICLES", "CheckedReadings", "check_readings"]
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = ["PARTICLES", "CheckedReadings", "check_other_log", "check_readings"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -70,6 +76,37 @@ def check_readings(readings: LiftReadings, held: HeldOut, seed: int) -> CheckedR
     )
     labels = _labels(visits).iloc[at].reset_index(drop=True)
     return CheckedReadings(pd.concat([frame, labels], axis=1), visits, followed)
+
+
+def check_other_log(
+    model: LiftModel, predictive: LiftPredictive, log: VisitLog, seed: int
+) -> tuple[CheckedReadings, HeldOut]:
+    """What a finished model expected of a log that it wasn't fitted to; earlier visits tell of later ones.
+
+    Parameters
+    ----------
+    model : LiftModel
+        Whose design, and stylists' habits, the log is read with.
+    predictive : LiftPredictive
+        The model's.
+    log : VisitLog
+    seed : int
+
+    Returns
+    -------
+    CheckedReadings, HeldOut
+
+    Raises
+    ------
+    InputError
+        A category that the model's log never had.
+    """
+    looked = look_at(log).doubted(model.clock_)
+    habits = model.habits_
+    readings = lift_readings(looked, reread=habits.reread, heaped=habits.heaped, copied_kind="look")
+    told = told_visits(readings, model.design_, predictive.stylists, predictive.products)
+    held = HeldOut(told, np.zeros(len(told.n_visits), dtype=np.intp), (predictive,))
+    return check_readings(readings, held, seed), held
 
 
 def _labels(visits: pd.DataFrame) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from outcomes.calibration.scores import interval_score
 from outcomes.errors import InputError
 from outcomes.readings.intervals import HALF_STEP
 
-__all__ = ["MODEL", "scores_table"]
+__all__ = ["MODEL", "first_levels", "scores_table"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -44,12 +44,11 @@ def scores_table(checked: CheckedReadings, held: HeldOut, *, peers: bool = True)
         was written; NaN where a peer has no density), `n` (clients).
     """
     told, followed = held.told, checked.followed
-    usable = _usable(held)
+    usable, gain, covariates = first_levels(held)
     at = told.first_visit[usable[told.first_visit]]
     columns = ["model", "crps", "interval_score_80", "log_score", "n"]
     if not len(at):
         return pd.DataFrame(columns=columns)
-    gain = _gain(held)
     sample = followed.sample[at]
     low, high = np.quantile(sample, [0.5 * (1 - COVERAGE), 0.5 * (1 + COVERAGE)], axis=1)
     reading = told.first_reading[at]
@@ -61,19 +60,22 @@ def scores_table(checked: CheckedReadings, held: HeldOut, *, peers: bool = True)
     )
     rows: list[tuple[object, ...]] = [(MODEL, *map(float, own), len(at))]
     for name in BASELINES if peers else ():
-        scores = _of_peer(name, held, usable, gain, at)
+        scores = _of_peer(name, held, usable, gain, covariates, at)
         if scores is not None:
             rows.append((name.replace("_", " "), *scores, len(at)))
     return pd.DataFrame(rows, columns=columns)
 
 
 def _of_peer(
-    name: str, held: HeldOut, usable: npt.NDArray[np.bool_], gain: FloatArray, at: IntArray
+    name: str,
+    held: HeldOut,
+    usable: npt.NDArray[np.bool_],
+    gain: FloatArray,
+    covariates: FloatArray,
+    at: IntArray,
 ) -> tuple[float, float, float] | None:
     """Mean scores of a peer that learns outside each fold; None where there is too little to learn from."""
     told = held.told
-    names = held.predictives[0].design.names
-    covariates = told.rows[:, [place for place, column in enumerate(names) if column != "intercept"]]
     client = np.repeat(np.arange(len(told.n_visits)), told.n_visits)
     fold = held.fold[client]
     minutes = told.minutes[np.minimum(told.first_reading, len(told.minutes) - 1)]
@@ -100,29 +102,34 @@ def _of_peer(
     return crps, interval, log
 
 
-def _usable(held: HeldOut) -> npt.NDArray[np.bool_]:
-    """Visits whose first reading is a level, and known to be the first, (V,)."""
+def first_levels(held: HeldOut) -> tuple[npt.NDArray[np.bool_], FloatArray, FloatArray]:
+    """First readings of all visits, as other methods learn from them.
+
+    Parameters
+    ----------
+    held : HeldOut
+
+    Returns
+    -------
+    usable : ndarray of bool (V,)
+        Whether the first reading is a level, and known to be the first.
+    gain : ndarray (V,)
+        Levels gained as written; 0 where none is above the start.
+    rows : ndarray (V, p - 1)
+        Encoded covariates without the intercept.
+    """
     told = held.told
     usable = told.n_readings > 0
     reading = told.first_reading[usable]
-    # a result written as the goal unseen, or the unwritten look that ended a visit, is open at a level
-    # below 10
-    start = told.start[usable]
-    is_level = np.isfinite(told.upper[reading]) | (start + told.lower[reading] + HALF_STEP >= held.top)
+    lower, upper = told.lower[reading], told.upper[reading]
+    gain = np.zeros(len(told.start))
+    gain[usable] = np.select(
+        [np.isfinite(lower), np.isfinite(upper)], [lower + HALF_STEP, upper - HALF_STEP], 0.0
+    )
+    # a result written as the goal unseen, or the unwritten look that ended a visit, is open below level 10
+    is_level = np.isfinite(upper) | (told.start[usable] + lower + HALF_STEP >= held.top)
     usable[usable] = is_level
     if told.unwritten is not None:
         usable &= told.unwritten.count == 0
-    return usable
-
-
-def _gain(held: HeldOut) -> FloatArray:
-    """Levels gained as written, of each visit's first reading, (V,); 0 where none is above the start."""
-    told = held.told
-    gain = np.zeros(len(told.start))
-    some = told.n_readings > 0
-    reading = told.first_reading[some]
-    lower, upper = told.lower[reading], told.upper[reading]
-    gain[some] = np.where(
-        np.isfinite(lower), lower + HALF_STEP, np.where(np.isfinite(upper), upper - HALF_STEP, 0)
-    )
-    return gain
+    names = held.predictives[0].design.names
+    return usable, gain, told.rows[:, [name != "intercept" for name in names]]

@@ -18,7 +18,7 @@ from outcomes.predictive.plans import Plans
 from outcomes.predictive.reach import reach_chances
 from outcomes.predictive.simulate import simulate_courses
 
-__all__ = ["EDGES", "MINUTES", "SESSIONS", "reach_table", "sessions_table"]
+__all__ = ["EDGES", "MINUTES", "SESSIONS", "longest_time", "plans_of_visits", "reach_table", "sessions_table"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -52,7 +52,7 @@ def reach_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.DataFr
     """
     visits, told = checked.visits, held.told
     at = told.first_visit[told.n_readings[told.first_visit] > 0]
-    longest = _longest_time(visits)[at]
+    longest = longest_time(visits)[at]
     minutes = np.minimum(np.resize(MINUTES, len(at)), longest)
     goal = visits["goal_level"].to_numpy(dtype=np.float64)[at]
     fold = held.fold[np.searchsorted(told.first_visit, at)]
@@ -90,13 +90,13 @@ def sessions_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.Dat
     visits, told = checked.visits, held.told
     at = told.first_visit[(visits["session"].to_numpy() == 1)[told.first_visit]]
     first = visits.iloc[at]
-    minutes = _longest_time(visits)[at]
+    minutes = longest_time(visits)[at]
     fold = held.fold[np.searchsorted(told.first_visit, at)]
     chances = np.empty((len(at), SESSIONS))
     for number, predictive in enumerate(held.predictives):
         rows = np.flatnonzero(fold == number)
         if len(rows):
-            plans = _plans(first.iloc[rows], minutes[rows], predictive.stylists)
+            plans = plans_of_visits(first.iloc[rows], minutes[rows], predictive.stylists)
             found = simulate_courses(
                 predictive, plans, _COURSES, seed, limit=SESSIONS, draws=1, per_draw=32
             ).sessions
@@ -131,8 +131,19 @@ def _by_chance(chance: FloatArray, time: FloatArray, done: npt.NDArray[np.bool_]
     return pd.DataFrame(rows, columns=columns)
 
 
-def _longest_time(visits: pd.DataFrame) -> FloatArray:
-    """Longest time intended in each visit, minutes."""
+def longest_time(visits: pd.DataFrame) -> FloatArray:
+    """Longest time intended in each visit.
+
+    Parameters
+    ----------
+    visits : DataFrame (n rows)
+        Canonical columns.
+
+    Returns
+    -------
+    ndarray (n,)
+        Minutes: as planned, or else as the stylist's visits that were rinsed for time lasted, in the middle.
+    """
     minutes = visits["minutes"].to_numpy(dtype=np.float64)
     timed = visits.loc[(visits["stop"] == "time").to_numpy(dtype=bool), ["stylist", "minutes"]]
     by_stylist = timed.groupby("stylist")["minutes"].agg(["median", "size"])
@@ -143,7 +154,22 @@ def _longest_time(visits: pd.DataFrame) -> FloatArray:
     return np.where(np.isnan(planned), usual, planned)
 
 
-def _plans(first: pd.DataFrame, minutes: FloatArray, stylists: tuple[str, ...]) -> Plans:
+def plans_of_visits(first: pd.DataFrame, minutes: FloatArray, stylists: tuple[str, ...]) -> Plans:
+    """Visits as plans.
+
+    Parameters
+    ----------
+    first : DataFrame (n rows)
+        First visits of courses.
+    minutes : ndarray (n,)
+        Longest time intended.
+    stylists : tuple of str
+        Codes that the distribution knows; others stand for one of them.
+
+    Returns
+    -------
+    Plans
+    """
     return Plans(
         start=first["start_level"].to_numpy(dtype=np.float64),
         goal=first["goal_level"].to_numpy(dtype=np.float64),
