@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     from outcomes.show.calibration_text import calibration_text
 
-    print(calibration_text(audit, effects.get("other"), effects["shape"]["family"]))
+    print(calibration_text(audit, effects))
     if folder is not None:
         print(f"\n{folder}: {', '.join(written)}")
     return 0

@@ -51,7 +51,8 @@ def run(args: argparse.Namespace) -> int:
 def _plain(effects: Mapping[str, Any]) -> dict[str, Any]:
     kept = ("term", "ratio", "value", "low", "high")
     terms = [{key: term[key] for key in kept if key in term} for term in effects["terms"]]
-    return {key: terms if key == "terms" else effects[key] for key in ("shape", "terms", "coverage", "sd")}
+    found = {key: terms if key == "terms" else effects[key] for key in ("shape", "terms", "coverage", "sd")}
+    return found | {key: effects[key] for key in ("other", "reading_bias") if key in effects}
 
 
 def _text(effects: Mapping[str, Any]) -> str:
@@ -69,6 +70,15 @@ def _text(effects: Mapping[str, Any]) -> str:
         )
     band = f"{shape['low']:.2f} to {shape['high']:.2f}"
     lines.append(f"  {'shape':<{width}}  {shape['value']:5.2f}  {band:<16}{shape['family']}")
+    if other := effects.get("other"):
+        said = f"{other['family']}, used for {round(100 * other['share'])} % of the forecast"
+        band = f"{other['low']:.2f} to {other['high']:.2f}"
+        lines.append(_row(f"  {'other shape':<{width}}  {other['value']:5.2f}  {band:<16}", said))
+    for row in effects.get("reading_bias", []):
+        band = f"{row['low']:.2f} to {row['high']:.2f}"
+        name = f"eye of {row['stylist']}"
+        said = f"levels read above the team's eye, {row['reading']}s ({row['n']} by colorimeter)"
+        lines.append(_row(f"  {name:<{width}}  {row['value']:5.2f}  {band:<16}", said))
     lines += ["", "Spread (standard deviations)", ""]
     for name, sd in effects["sd"].items():
         lines.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -29,6 +29,7 @@ from outcomes.models.describe import (
 from outcomes.models.draws import lift_draws
 from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
+from outcomes.models.reading_bias import reading_bias
 from outcomes.models.starter_model import STARTER_VISITS, as_starter, starter_predictive
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
@@ -101,6 +102,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
     clock_ : dict of str to float
         Share of visits left to the clock, by stylist, where looks aren't written down.
     readings_ : LiftReadings
+    bias_ : ReadingBias
+        How stylists' eyes differ, where a colorimeter tells.
     predictive_ : LiftPredictive
     notes_ : tuple of str
 
@@ -171,6 +174,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self.readings_ = lift_readings(
             looked, reread=self.habits_.reread, heaped=self.habits_.heaped, copied_kind="look"
         )
+        self.bias_ = reading_bias(self.readings_.visits)
+        self.readings_ = self.readings_.less(self.bias_.of_gain(self.readings_.visits))
         arranged = arrange(self.readings_, design)
         self.design_ = design
         # where nobody writes the goal unseen, the fit that showed it is the first shape's own
@@ -232,7 +237,13 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         whole, fit = self.predictive_, self.fine_fit(family)
         codes = {"stylist": whole.stylists, "product": whole.products}
         draws = self._draws(fit, codes)
-        return replace(whole, family=family, draws=draws, effects=lift_effects(fit, self.design_))
+        effects = lift_effects(fit, self.design_) | self._biases()
+        return replace(whole, family=family, draws=draws, effects=effects)
+
+    def _biases(self) -> dict[str, Any]:
+        """Rows of `bias_` for the model file; nothing where nothing was measured."""
+        rows = self.bias_.frame.to_dict("records")
+        return {"reading_bias": [{str(key): row[key] for key in row} for row in rows]} if rows else {}
 
     def _fit_shapes(
         self, arranged: Arranged, rough: MixedFit, known: dict[str, MixedFit]
@@ -287,6 +298,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
     def _notes(self, arranged: Arranged) -> tuple[str, ...]:
         notes = [*self.readings_.notes, *self.design_.notes, *arranged.notes, *self.habits_.notes]
         notes += clock_notes(self.clock_)
+        notes += self.bias_.notes
         notes += self.fit_.notes
         for family, fit in self.fits_.items():
             if family != self.shape_ and fit.shape is not None:
@@ -392,7 +404,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             hazard=hazard.hazard,
             support=support_of(visits),
             basis=basis_of(visits),
-            effects=lift_effects(self.fit_, self.design_),
+            effects=lift_effects(self.fit_, self.design_) | self._biases(),
             notes=(*self.notes_, *hazard.notes),
             reference_minutes=REFERENCE_MINUTES,
             step=STEP,

@@ -15,7 +15,7 @@ from outcomes.predictive.hazard import HAZARD_TERMS
 
 FloatArray = npt.NDArray[np.float64]
 
-__all__ = ["condition_prior", "drawn", "lift_prior", "starter_table", "usual_range"]
+__all__ = ["condition_prior", "drawn", "lift_prior", "prior_row", "starter_table", "usual_range"]
 
 
 @cache
@@ -43,16 +43,16 @@ def lift_prior(
     Prior
     """
     return Prior(
-        coefficients={name: _row("coefficient:" + name.split("[")[0]) for name in coefficients},
-        log_group_sd={name: _row(f"log_group_sd:{name}") for name in groups},
-        log_reading_sd={name: _row(f"log_reading_sd:{name}") for name in kinds},
-        log_shape=_row(f"log_shape:{family}"),
+        coefficients={name: prior_row("coefficient:" + name.split("[")[0]) for name in coefficients},
+        log_group_sd={name: prior_row(f"log_group_sd:{name}") for name in groups},
+        log_reading_sd={name: prior_row(f"log_reading_sd:{name}") for name in kinds},
+        log_shape=prior_row(f"log_shape:{family}"),
     )
 
 
 def condition_prior() -> dict[str, tuple[float, float]]:
     """Mean and sd of every term of the hazard of a stop for condition, log odds for five minutes."""
-    return {term: _row(f"condition:{term}") for term in HAZARD_TERMS}
+    return {term: prior_row(f"condition:{term}") for term in HAZARD_TERMS}
 
 
 def usual_range(column: str) -> tuple[float, float]:
@@ -66,7 +66,7 @@ def usual_range(column: str) -> tuple[float, float]:
     -------
     low, high : float
     """
-    middle, reach = _row(f"range:{column}")
+    middle, reach = prior_row(f"range:{column}")
     return middle - reach, middle + reach
 
 
@@ -84,11 +84,22 @@ def drawn(parameter: str, n: int, rng: np.random.Generator) -> FloatArray:
     -------
     ndarray (n,)
     """
-    mean, sd = _row(parameter)
+    mean, sd = prior_row(parameter)
     values = mean + sd * rng.standard_normal(n)
     return np.asarray(np.exp(values) if parameter.startswith("log_") else values, dtype=np.float64)
 
 
-def _row(name: str) -> tuple[float, float]:
+def prior_row(name: str) -> tuple[float, float]:
+    """Mean and sd of one parameter.
+
+    Parameters
+    ----------
+    name : str
+        A row of the table.
+
+    Returns
+    -------
+    mean, sd : float
+    """
     table = starter_table()
     return float(table.loc[name, "mean"]), float(table.loc[name, "sd"])  # type: ignore[arg-type]

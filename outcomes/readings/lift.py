@@ -105,6 +105,23 @@ class LiftReadings:
         groups = {name: codes[kept] for name, codes in self.groups.items()}
         return replace(self, **{name: getattr(self, name)[kept] for name in arrays}, groups=groups)
 
+    def less(self, gain: FloatArray) -> LiftReadings:
+        """The readings with some levels taken off those gained.
+
+        Parameters
+        ----------
+        gain : ndarray (V,)
+            Levels by which each visit's gain is read too high.
+
+        Returns
+        -------
+        LiftReadings
+        """
+        if not gain.any():
+            return self
+        off = gain[self.visit]
+        return replace(self, lower=self.lower - off, upper=self.upper - off)
+
     def frame(self) -> pd.DataFrame:
         """One row a reading, for reading by people."""
         names = ["visit", "minutes", "kind", "lower", "upper", "alternative", "way", "weight", "origin"]

@@ -15,17 +15,15 @@ Row = Mapping[str, Any]
 _READING = {"first": "first looks", "later": "later looks"}
 
 
-def calibration_text(audit: Mapping[str, Any], other: Mapping[str, Any] | None, family: str) -> str:
+def calibration_text(audit: Mapping[str, Any], effects: Mapping[str, Any]) -> str:
     """The audit as plain text for a terminal.
 
     Parameters
     ----------
     audit : mapping
         From `Audit.to_dict`.
-    other : mapping or None
-        The shape that wasn't preferred, as a model's effects have it.
-    family : str
-        The one that was.
+    effects : mapping
+        Those of the model: "shape", and "other" and "reading_bias" where there are any.
 
     Returns
     -------
@@ -38,17 +36,26 @@ def calibration_text(audit: Mapping[str, Any], other: Mapping[str, Any] | None, 
         lines += [f"  ! {flag_sentence(flag)}" for flag in audit["flags"]]
     lines += ["", *_reach(audit["reach"]), "", *_sessions(audit["sessions"]), "", *_scores(audit["scores"])]
     lines += ["", "What the check changed", "", *(f"  {line}" for line in rescaled(audit["recalibration"]))]
-    if other is not None and "score_difference" in other:
-        lines.append(f"  {_shapes(family, other)}")
+    other = effects.get("other", {})
+    if "score_difference" in other:
+        lines.append(f"  {_shapes(effects['shape']['family'], other)}")
+    biases = effects.get("reading_bias", [])
+    if biases:
+        lines += ["", "How light each eye reads, by colorimeter, against the team's", ""]
+        lines += [f"  {_bias(row)}" for row in biases]
     lines += ["", *(f"  note: {note}" for note in audit["notes"])] if audit["notes"] else []
-    lines += ["", "What no check can promise", "", *(f"  {line}" for line in _LIMITS)]
+    limits = _LIMITS if biases else (*_LIMITS, _EYES)
+    lines += ["", "What no check can promise", "", *(f"  {line}" for line in limits)]
     return "\n".join(wrapped(line) for line in lines)
 
 
 _LIMITS = (
     "These are this log's clients, worked on as its stylists work. Another salon, another product line or "
     "another way of reading levels needs a log of its own.",
-    "Bias of an eye can't be told from speed of hair: a stylist who reads everything light seems to lift fast.",
+)
+_EYES = (
+    "Bias by eye can't be told from speed of lift: a stylist who reads results light seems to lift fast. "
+    "Some hair measured with a colorimeter (columns start_L and achieved_L) would tell them apart."
 )
 
 
@@ -145,6 +152,13 @@ def _shapes(family: str, other: Row) -> str:
             f"with a share of {_percent(other['share'])}"
         )
     return f"shape: {family} expected unseen clients better than {second} ({by})"
+
+
+def _bias(row: Row) -> str:
+    return (
+        f"{row['stylist']}, {row['reading']}s: {row['value']:+.1f} level ({row['low']:+.1f} to {row['high']:+.1f}), "
+        f"{row['n']} measured"
+    )
 
 
 def _coverage(rows: Sequence[Row]) -> list[str]:
