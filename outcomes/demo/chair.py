@@ -55,6 +55,8 @@ class Settings:
         Condition before, 1 to 5.
     copies : ndarray of bool
         Whether the stylist writes the look that ended a target session as its result.
+    eye : ndarray
+        Levels that the stylist reads too light.
     """
 
     start: FloatArray
@@ -65,6 +67,7 @@ class Settings:
     peroxide: FloatArray
     condition: FloatArray
     copies: NDArray[np.bool_]
+    eye: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +148,8 @@ def work_session(world: World, given: Settings, rng: np.random.Generator) -> Ses
         at, clock, wait = at[still], clock[still], wait[still]
         if not len(at):
             break
-        read = _read(world, true_level(world, given.start[at], given.rate[at], clock), rng, look=True)
+        seen = true_level(world, given.start[at], given.rate[at], clock) + given.eye[at]
+        read = _read(world, seen, rng, look=True)
         reached = read >= given.goal[at]
         damaged = ~reached & (rng.random(len(at)) < _condition_chance(world, given, at, clock, wait))
         taken.append((at, clock, read, reached))
@@ -249,7 +253,7 @@ def _result(
     rng: np.random.Generator,
 ) -> FloatArray:
     """Results as written: read anew, or the ending look, or the goal."""
-    achieved = _read(world, level, rng, look=False)
+    achieved = _read(world, level + given.eye, rng, look=False)
     target = stop == TARGET
     achieved = np.where(target & given.copies, ending_level, achieved)
     if world.heaped_share > 0:

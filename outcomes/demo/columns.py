@@ -12,10 +12,14 @@ VISIT_COLUMNS = (
     "product", "peroxide_pct", "mix_ratio", "wrap", "heat", "minutes", "planned_minutes", "look_every",
     "applications", "looks", "achieved_level", "stop", "condition_before", "condition_after", "warmth",
     "evenness", "colour_history", "course", "course_end", "chair_minutes", "quoted_sessions", "patch_test",
-    "strand_test", "root_level", "root_tone", "toner_tone", "toner_minutes", "toner_ratio",
+    "strand_test", "root_level", "root_tone", "toner_tone", "toner_minutes", "toner_ratio", "start_L",
+    "achieved_L",
 )  # fmt: skip
 CHECK_COLUMNS = ("visit", "zone", "minutes", "level", "read_on")
 WASH_COLUMNS = ("visit", "zone", "washes", "level", "tone_left", "L", "a", "b", "shampoo")
+
+COLORIMETER = ("start_L", "achieved_L")
+"""Of visits; the invented salons have no colorimeter."""
 
 COLUMNS: Mapping[str, tuple[str, ...]] = {
     "visits": VISIT_COLUMNS,

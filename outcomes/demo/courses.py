@@ -18,6 +18,7 @@ IntArray = NDArray[np.int64]
 
 MAX_COURSES = 3
 MAX_SESSIONS = 8
+QUARTER = 91  # days
 SHORTEST_GAP = 24  # days between two sessions; a gamma of mean 20 is added
 
 
@@ -151,11 +152,14 @@ def _sessions(
             peroxide=frame["peroxide_pct"].to_numpy(),
             condition=condition[at],
             copies=stylists["copies"].to_numpy()[stylist],
+            eye=stylists["eye"].to_numpy()[stylist],
         )
         session = work_session(world, given, rng)
         after = condition_after(world, given, session, rng)
         # hair in a bad way keeps clients from coming back more often
-        leaves = rng.random(len(at)) < world.give_up * np.where(after <= 2.0, 3.0, 1.0)
+        slow = -clients["effect"].to_numpy()[client] / max(world.sd_client, 1e-9)
+        share = world.give_up * np.where(after <= 2.0, 3.0, 1.0) * np.exp(world.give_up_slow * slow)
+        leaves = rng.random(len(at)) < share
         leaves = ~session.success & (leaves | (number == MAX_SESSIONS))
         yield (
             frame.assign(
@@ -216,6 +220,10 @@ def _add_rates(
         + world.second_application * (frame["applications"].to_numpy() - 1.0)
     )
     frame["product_effect"] = frame["product"].map(products.set_index("product")["effect"]).to_numpy()
+    last = (frame["day"] >= world.days - QUARTER).to_numpy()
+    if world.last_product:
+        frame.loc[last, "product"] = f"P{len(products) + 1}"
+        frame.loc[last, "product_effect"] = world.last_quarter
     frame["visit_effect"] = world.sd_visit * rng.standard_normal(len(frame))
     expected = world.expected_log_rate(
         peroxide=frame["peroxide_pct"].to_numpy(),
@@ -231,4 +239,5 @@ def _add_rates(
         + clients["effect"].to_numpy()[frame["client"]]
         + frame["product_effect"]
         + frame["visit_effect"]
+        + (0.0 if world.last_product else world.last_quarter) * last
     )

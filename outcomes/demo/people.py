@@ -47,7 +47,7 @@ def draw_stylists(world: World, n_rows: int, rng: np.random.Generator) -> pd.Dat
         stylist, salon, share (of the visits), effect (on log R), interval (usual minutes between looks),
         limit (usual longest time, minutes), heat_habit (leaning to heat, sd 0.5), strength_habit (leaning to
         strong developer, sd 0.4), optimism (sd 0.6, sessions), copies (whether a target result is the look),
-        writes_final_look.
+        writes_final_look, eye (levels read too light).
     """
     n = world.n_stylists or max(1, round(n_rows / world.visits_per_stylist))
     salons = min(world.n_salons, n)
@@ -65,6 +65,7 @@ def draw_stylists(world: World, n_rows: int, rng: np.random.Generator) -> pd.Dat
             "optimism": 0.6 * rng.standard_normal(n),
             "copies": rng.permutation(n) < round(world.copied_share * n),
             "writes_final_look": rng.permutation(n) < round(world.final_look_share * n),
+            "eye": np.where(np.arange(n) == np.argmax(share), world.light_eye, 0.0),
         }
     )
 

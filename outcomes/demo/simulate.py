@@ -90,6 +90,8 @@ def simulate_log(world: World, n_visits: int, seed: int) -> tuple[dict[str, pd.D
         known = rng.random(n_visits) < world.look_every_share
         rows["look_every"] = np.where(known, stylists["interval"].to_numpy()[rows["stylist"]], np.nan)
         rows["looks"], looks = np.nan, looks.iloc[:0]
+    if world.minutes_step > 1:
+        rows["minutes"], looks = _rounded_minutes(world.minutes_step, rows["minutes"].to_numpy(), looks)
     visits = as_table("visits", {**_written(world, rows, clients, stylists), **finished(rows, stylists, rng)})
     writes_final = stylists["writes_final_look"].to_numpy()[rows["stylist"].to_numpy()[looks["row"]]]
     checks = _checks(visits, looks[~looks["ended"].to_numpy() | writes_final], rng)
@@ -111,6 +113,15 @@ def simulate_log(world: World, n_visits: int, seed: int) -> tuple[dict[str, pd.D
         rows=visits[["visit", "zone", "hair", "condition_before"]].join(rows[[*kept, "success", "gave_up"]]),
     )
     return {"visits": visits, "checks": checks, "washes": washes}, truth
+
+
+def _rounded_minutes(step: int, rinse: np.ndarray, looks: pd.DataFrame) -> tuple[np.ndarray, pd.DataFrame]:
+    """Minutes as somebody writes them who looks at the clock coarsely; looks that then coincide left out."""
+    rinse = np.maximum(step, step * np.round(rinse / step))
+    written = looks.assign(minutes=np.maximum(step, step * np.round(looks["minutes"] / step)))
+    before = (written["minutes"].to_numpy() < rinse[written["row"].to_numpy()]) | written["ended"].to_numpy()
+    written = written[before]
+    return rinse, written[~written.duplicated(["row", "minutes"], keep="last")].reset_index(drop=True)
 
 
 def _first_rows(rows: pd.DataFrame, looks: pd.DataFrame, n: int) -> tuple[pd.DataFrame, pd.DataFrame]:

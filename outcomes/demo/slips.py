@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from outcomes.demo.columns import COLORIMETER
+
 __all__ = [
     "CHECK_SLIPS",
     "COLLISION",
@@ -112,6 +114,8 @@ WASH_SLIPS = (
 def as_text(table: pd.DataFrame) -> pd.DataFrame:
     """A table as it's written: every cell a string, whole numbers without a point, missing ones empty.
 
+    Columns of an instrument that nobody has aren't written.
+
     Parameters
     ----------
     table : DataFrame
@@ -123,6 +127,8 @@ def as_text(table: pd.DataFrame) -> pd.DataFrame:
     written: dict[str, pd.Series] = {}
     for column in table.columns:
         values = table[column]
+        if column in COLORIMETER and values.isna().all():
+            continue
         if column == "date":
             written[column] = values.dt.strftime("%Y-%m-%d")
         elif values.dtype == np.float64:

@@ -4,7 +4,7 @@ Which process, so that a forecast can be compared with it fairly:
 
 - The client is new: an effect drawn once from the world's spread of clients and kept in all sessions.
 - The stylist is one of the log's, drawn once in proportion to their rows in the log, with that stylist's true
-  effect, usual look interval and way of writing results, in all sessions.
+  effect, usual look interval, eye and way of writing results, in all sessions.
 - Whatever the plan doesn't give (texture, zone, wrap, mix ratio, colour history, applications, lightener,
   condition) is that of one row of the log with the plan's hair, drawn at random, and stays; condition then
   wears as in the log.
@@ -14,8 +14,10 @@ Which process, so that a forecast can be compared with it fairly:
   the longest time intended: looks before that moment with error and rounding, a stop at the goal or for
   condition, a rinse at that moment otherwise, and a result read after the rinse.
 - A session is a success, and the course done, when a reading at a look, or the result, is at the goal or
-  lighter. Otherwise there is a next session. It starts from the true level reached, on hair "lightened" and
+  lighter, as that stylist's eye reads it. Otherwise there is a next session. It starts from the true level reached, on hair "lightened" and
   with the effect of a later session, and has a visit effect of its own. Nobody gives up.
+- A last quarter that's slower for no written reason isn't meant; a lightener of that quarter is, as often as
+  in the log.
 """
 
 from __future__ import annotations
@@ -171,6 +173,7 @@ def true_session_chances(
             peroxide=np.full(n, plan.peroxide),
             condition=condition,
             copies=truth.stylists["copies"].to_numpy(dtype=bool)[team[at]],
+            eye=truth.stylists["eye"].to_numpy(dtype=np.float64)[team[at]],
         )
         session = work_session(world, given, rng)
         after = condition_after(world, given, session, rng)

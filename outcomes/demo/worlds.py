@@ -57,6 +57,8 @@ class World:
         Sd of the error of one reading at rinsed hair, and at wet hair under product (levels).
     look_bias : float
         Added to every look (levels); -0.3 reads too dark.
+    light_eye : float
+        Added to every look and result of the stylist with the largest share of visits (levels).
     step : float
         Recording step (levels). Readings are rounded to it and kept within 1 to 10.
     cap_true_level : bool
@@ -73,6 +75,9 @@ class World:
         Range of the stylists' usual minutes between two looks (uniform between stylists).
     look_interval_spread : float
         Sd of log(interval) from look to look within a stylist. Intervals are whole minutes, 2 or more.
+    minutes_step : int
+        Written minutes of looks and rinses are rounded to it; a look then written at the rinse, or at another
+        look's minute, is left out.
     looks_recorded : bool
         False: no checks, `looks` empty, and `look_every` filled for `look_every_share` of visits.
     look_every_share : float
@@ -97,6 +102,8 @@ class World:
         Chance that a visit is broken off for another reason, at a moment uniform over its longest time.
     give_up : float
         Chance that a client doesn't come back after a session that didn't reach the goal.
+    give_up_slow : float
+        Log ratio of that chance for a client whose hair is one sd slower.
     return_share : float
         Chance that a client begins another course after one that ended.
     two_zone_share : float
@@ -104,6 +111,10 @@ class World:
     visits_per_stylist : float
         Rows of a log for each stylist; `n_stylists`, where above 0, fixes their number instead.
     n_salons, n_products : int
+    last_quarter : float
+        Added to log R of all sections in the last 91 days.
+    last_product : bool
+        Whether a lightener that nobody had before is used in those days, and is the reason.
     days : int
         Length of the log.
     first_day : str
@@ -135,6 +146,7 @@ class World:
     tau_result: float = 0.18
     tau_look: float = 0.25
     look_bias: float = 0.0
+    light_eye: float = 0.0
     step: float = 0.5
     cap_true_level: bool = False
     copied_share: float = 0.5
@@ -142,6 +154,7 @@ class World:
     next_start: str = "copied"
     look_interval: tuple[float, float] = (6.0, 14.0)
     look_interval_spread: float = 0.20
+    minutes_step: int = 1
     looks_recorded: bool = True
     look_every_share: float = 0.7
     clock_share: float = 0.0
@@ -157,12 +170,15 @@ class World:
     condition_recovery: float = 0.3
     other_share: float = 0.0
     give_up: float = 0.12
+    give_up_slow: float = 0.0
     return_share: float = 0.6
     two_zone_share: float = 0.0
     visits_per_stylist: float = 120.0
     n_stylists: int = 0
     n_salons: int = 3
     n_products: int = 4
+    last_quarter: float = 0.0
+    last_product: bool = False
     days: int = 548
     first_day: str = "2023-01-03"
     wash_share: float = 0.35
@@ -249,6 +265,14 @@ _VARIANTS: Mapping[str, Mapping[str, Any]] = {
     "saturating": {"shape": "saturating", "theta": 40.0},
     "reread_starts": {"next_start": "read_again"},
     "left_to_clock": {"looks_recorded": False, "clock_share": 0.4},
+    "light_reader": {"light_eye": 0.5},
+    "rounded_minutes_5": {"minutes_step": 5},
+    "rounded_minutes_15": {"minutes_step": 15},
+    "irregular_looks": {"look_interval": (4.0, 20.0), "look_interval_spread": 0.6},
+    "double_error": {"tau_result": 0.36, "tau_look": 0.50},
+    "slow_dropout": {"give_up": 0.3, "give_up_slow": 0.7},
+    "new_product": {"last_quarter": log(0.85), "last_product": True},
+    "slower_quarter": {"last_quarter": log(0.85)},
 }
 
 WORLD_NAMES = tuple(_VARIANTS)
@@ -263,7 +287,12 @@ def world(name: str = "plain", /, **changes: Any) -> World:
         "plain", "no_looks" (looks are taken but nobody writes them down), "look_bias" (looks read 0.3 level
         dark), "heaped_results" (80 % of target results written as the goal), "heavy_tails" (client effects t
         with 4 degrees of freedom), "saturating" (the other shape), "reread_starts" (later starts read anew),
-        "left_to_clock" (two in five sessions run to their time unseen; nobody writes looks down).
+        "left_to_clock" (two in five sessions run to their time unseen; nobody writes looks down),
+        "light_reader" (the busiest stylist reads looks and results half a level light, first starts not),
+        "rounded_minutes_5", "rounded_minutes_15" (as written), "irregular_looks" (intervals 4 to 20 minutes,
+        scattered threefold), "double_error" (of every reading), "slow_dropout" (clients who lift slowly leave
+        more often), "new_product" (a new lightener, 15 % slower, in the last quarter), "slower_quarter" (15 %
+        slower then for no reason that's written).
     **changes
         Fields of `World` to set to something else.
 

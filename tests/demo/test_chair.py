@@ -23,7 +23,7 @@ def generator(seed: int = 5) -> np.random.Generator:
 
 def settings(n: int = N, **given: float) -> Settings:
     values = {"start": 3.0, "goal": 9.5, "rate": 4.0, "limit": 40.0, "interval": 10.0, "peroxide": 6.0}
-    values |= {"condition": 4.0} | {k: v for k, v in given.items() if k != "copies"}
+    values |= {"condition": 4.0, "eye": 0.0} | {k: v for k, v in given.items() if k != "copies"}
     copies = np.full(n, bool(given.get("copies", False)))
     return Settings(**{k: np.full(n, float(v)) for k, v in values.items()}, copies=copies)
 
