@@ -14,7 +14,7 @@ from outcomes.calibration.calibrate import Calibrated
 from outcomes.calibration.checked import check_readings
 from outcomes.calibration.coverage import coverage_table, flags_table
 from outcomes.calibration.peers import scores_table
-from outcomes.calibration.pit import interval_pit_heights
+from outcomes.calibration.pit import interval_pit_heights, rank_counts_band
 from outcomes.calibration.reliability import reach_table, sessions_table
 from outcomes.models.lift import LiftModel
 from outcomes.predictive.distribution import LiftPredictive, Recalibration
@@ -44,6 +44,8 @@ class Audit:
         From `scores_table`.
     heights : mapping of str to tuple of float
         Histogram of interval probability integral transforms by "first" and "later", as densities.
+    by_chance : mapping of str to (float, float)
+        Between what each of those heights lies 99 times in 100 if the forecast is right.
     recalibration : mapping
         What was rescaled.
     notes : tuple of str
@@ -56,6 +58,7 @@ class Audit:
     scores: pd.DataFrame
     flags: pd.DataFrame
     heights: Mapping[str, tuple[float, ...]]
+    by_chance: Mapping[str, tuple[float, float]]
     recalibration: Mapping[str, Any]
     notes: tuple[str, ...]
 
@@ -66,6 +69,7 @@ class Audit:
         return {
             **tables,
             "heights": heights,
+            "by_chance": {name: list(ends) for name, ends in self.by_chance.items()},
             "recalibration": dict(self.recalibration),
             "notes": list(self.notes),
         }
@@ -84,8 +88,13 @@ class Audit:
         """
         tables = {name: pd.DataFrame(stored[name]) for name in TABLES}
         heights = {name: tuple(values) for name, values in stored["heights"].items()}
+        by_chance = {name: (float(low), float(high)) for name, (low, high) in stored["by_chance"].items()}
         return cls(
-            **tables, heights=heights, recalibration=stored["recalibration"], notes=tuple(stored["notes"])
+            **tables,
+            heights=heights,
+            by_chance=by_chance,
+            recalibration=stored["recalibration"],
+            notes=tuple(stored["notes"]),
         )
 
 
@@ -138,6 +147,7 @@ def audit(
         scores=scores_table(checked, held, peers=peers),
         flags=flags_table(readings),
         heights={name: _heights(checked.frame, name) for name in ("first", "later")},
+        by_chance={name: _by_chance(checked.frame, name) for name in ("first", "later")},
         recalibration=calibrated.recalibrated.to_dict(),
         notes=tuple(notes),
     )
@@ -166,6 +176,15 @@ def _heights(readings: pd.DataFrame, which: str) -> tuple[float, ...]:
     low, high = (rows[name].to_numpy(dtype=np.float64) for name in ("low", "high"))
     heights = interval_pit_heights(np.clip(low, 0, 1), np.clip(high, 0, 1), BINS, weight)
     return tuple(float(height) for height in heights)
+
+
+def _by_chance(readings: pd.DataFrame, which: str) -> tuple[float, float]:
+    """Band of one height: binomial, as if every client had a single reading."""
+    clients = readings.loc[readings["reading"] == which, "client"].nunique()
+    if not clients:
+        return 0.0, float(BINS)
+    low, high = rank_counts_band(clients, BINS)
+    return low * BINS / clients, high * BINS / clients
 
 
 def _rows(table: pd.DataFrame) -> list[dict[str, Any]]:

@@ -14,7 +14,8 @@ Which process, so that a forecast can be compared with it fairly:
   the longest time intended: looks before that moment with error and rounding, a stop at the goal or for
   condition, a rinse at that moment otherwise, and a result read after the rinse.
 - A session is a success, and the course done, when a reading at a look, or the result, is at the goal or
-  lighter, as that stylist's eye reads it. Otherwise there is a next session. It starts from the true level reached, on hair "lightened" and
+  lighter, as that stylist's eye reads it. Otherwise there is a next session.
+  It starts from the true level reached, on hair "lightened" and
   with the effect of a later session, and has a visit effect of its own. Nobody gives up.
 - A last quarter that's slower for no written reason isn't meant; a lightener of that quarter is, as often as
   in the log.

@@ -125,7 +125,7 @@ def _fit(level: pd.Series, lightness: pd.Series, stylist: pd.Series) -> pd.DataF
         fit = fit_interval_mixed(
             lower,
             upper,
-            design.loc[:, design.nunique() > 1].assign(level=1.0),
+            design if x.any() else design[["level"]],
             {"stylist": stylist.reset_index(drop=True)},
             prior=Prior(log_group_sd={"stylist": prior_row("log_group_sd:reading_bias")}),
         )
@@ -153,9 +153,8 @@ def _said(frame: pd.DataFrame) -> Sequence[str]:
         if row["low"] > 0 or row["high"] < 0:
             side = "lighter" if row["value"] > 0 else "darker"
             low, high = sorted((abs(row["low"]), abs(row["high"])))
-            what = "results" if row["reading"] == "result" else "starts"
             notes.append(
-                f"by colorimeter, {row['stylist']} reads {what} {abs(row['value']):.1f} level {side} than the "
-                f"team ({low:.1f} to {high:.1f}, {row['n']} measured)"
+                f"by colorimeter, {row['stylist']} reads {row['reading']}s {abs(row['value']):.1f} level "
+                f"{side} than the team ({low:.1f} to {high:.1f}, {row['n']} measured)"
             )
     return notes

@@ -289,7 +289,7 @@ def _audit(found: Any) -> dict[str, Any]:
         for table in ("coverage", "reach", "sessions", "scores", "flags"):
             for row in _is(audit[table], list):
                 _mapping(row)
-        for part in ("heights", "recalibration"):
+        for part in ("heights", "by_chance", "recalibration"):
             _mapping(audit[part])
         _is(audit["notes"], list)
     return audit

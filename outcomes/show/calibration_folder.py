@@ -49,6 +49,6 @@ def write_audit(audit: Mapping[str, Any], folder: Path) -> list[str]:
         ("reliability", reliability_picture),
         ("pit", pit_picture),
     ):
-        draw(found).save(folder / name)
+        draw(found).save(folder, name)
         names += [f"{name}.png", f"{name}.svg"]
     return names

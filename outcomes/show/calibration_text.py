@@ -155,10 +155,8 @@ def _shapes(family: str, other: Row) -> str:
 
 
 def _bias(row: Row) -> str:
-    return (
-        f"{row['stylist']}, {row['reading']}s: {row['value']:+.1f} level ({row['low']:+.1f} to {row['high']:+.1f}), "
-        f"{row['n']} measured"
-    )
+    band = f"{row['low']:+.1f} to {row['high']:+.1f}"
+    return f"{row['stylist']}, {row['reading']}s: {row['value']:+.1f} level ({band}), {row['n']} measured"
 
 
 def _coverage(rows: Sequence[Row]) -> list[str]:

@@ -2,8 +2,8 @@
 
     python tests/benchmarks/audit_power.py [--logs 10]
 
-Logs of 1,600 visits. "honest": as they are. "narrow": a spread 25 % too small is forced. "slower quarter": hair
-lifted 15 % more slowly in the last quarter. "shuffled": results are dealt out anew between visits.
+Logs of 1,600 visits. "honest": as they are. "narrow": a spread 25 % too small is forced. "slower quarter":
+hair lifted 15 % more slowly in the last quarter. "shuffled": results are dealt out anew between visits.
 An alarm is any row of the audit's flags.
 """
 

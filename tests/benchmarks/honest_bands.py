@@ -3,14 +3,14 @@
     python tests/benchmarks/honest_bands.py [--logs 20] [--worlds plain heavy_tails ...]
 
 Each log has 2,400 visits. Two thirds of the clients are fitted and calibrated on, the others are new.
-Coverage is of the 80 % band, by randomised PIT, each client counting once: of the first look at a first visit,
-and of the level read after a first session whose longest time is the one that was planned. P(1) and P(2) are
+Coverage is of the 80 % band, by randomised PIT, each client counting once: of the first look at a first
+visit, and of the level read after a first session whose longest time is the one that was planned. P(1) and P(2) are
 compared with the truth that `outcomes.demo.truth` plays out for 40 plans.
 
 The peers know the same covariates and the minutes: least squares with a normal band (statsmodels), boosted
-quantiles with a conformal band (scikit-learn). For first looks they learn from first looks, for sessions
-from final rows. For a session they are asked at its longest time, what they expect beyond the goal counting as
-the goal, and for two sessions they are asked again from where the first one ended.
+quantiles with a conformal band (scikit-learn). For first looks they learn from first looks, for sessions from
+final rows. For a session they are asked at its longest time, what they expect beyond the goal counting as the
+goal, and for two sessions they are asked again from where the first one ended.
 """
 
 from __future__ import annotations
@@ -78,13 +78,13 @@ def covariates(model, visits, later):
 class Asked:
     """A peer, asked about sessions."""
 
-    def __init__(self, peer, model, levels=np.linspace(0.005, 0.995, 100)):
+    def __init__(self, peer, model):
         visits = model.readings_.visits
         rows = model.design_.encode(design_columns(visits), visits["later_session"].to_numpy())
         rows = rows[:, [name != "intercept" for name in model.design_.names]]
         gain = (visits["achieved_level"] - visits["start_level"]).to_numpy()
         self.peer = peer.fit(rows, visits["minutes"].to_numpy(), gain, visits["client"].to_numpy())
-        self.model, self.levels = model, levels
+        self.model = model
 
     def band(self, rows, minutes):
         """Ends of the 80 % band of levels gained."""
@@ -130,7 +130,7 @@ def look_peers(model):
 
 
 def one_log(job):
-    """Coverages of first look and of a session's level, errors of P(1) and P(2): the model, then the peers."""
+    """Coverages of first look and session's level, errors of P(1) and P(2): the model, then the peers."""
     name, seed = job
     made = world(name)
     tables, truth = simulate_log(made, VISITS, seed)

@@ -1,8 +1,17 @@
 """Figures: each takes an answer, works nothing out, and returns a `Picture` with its text alternative."""
 
+from outcomes.show.figures.calibration import coverage_picture, pit_picture, reliability_picture
 from outcomes.show.figures.effects import effects_picture
 from outcomes.show.figures.lift_curve import lift_curve_picture
 from outcomes.show.figures.picture import Picture
 from outcomes.show.figures.sessions import sessions_picture
 
-__all__ = ["Picture", "effects_picture", "lift_curve_picture", "sessions_picture"]
+__all__ = [
+    "Picture",
+    "coverage_picture",
+    "effects_picture",
+    "lift_curve_picture",
+    "pit_picture",
+    "reliability_picture",
+    "sessions_picture",
+]
