@@ -20,6 +20,7 @@ _PUBLIC = {
     "lift_curve": "outcomes.answers.lift_curve",
     "calibrate": "outcomes.calibration.calibrate",
     "audit": "outcomes.calibration.audit",
+    "Recalibration": "outcomes.predictive.distribution",
 }
 
 __all__ = sorted([*_PUBLIC, "__version__"])

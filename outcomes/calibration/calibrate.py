@@ -21,7 +21,7 @@ __all__ = ["Calibrated", "calibrate"]
 
 FloatArray = npt.NDArray[np.float64]
 
-PARTICLES = 512
+PARTICLES = 256
 """For comparing shapes."""
 
 _RACE = 4.0  # standard errors from which on, after some folds, the other folds needn't be fitted

@@ -25,10 +25,10 @@ NOMINAL = (0.5, 0.8, 0.95)
 FEWEST = 20
 """Clients that a group needs to be shown."""
 
-FALSE_ALARMS = 0.05
+FALSE_ALARMS = 0.01
 """Share of the groups called off that are allowed to be so by chance."""
 
-_RELEVANT = {"coverage": 0.03, "centre": 0.03}
+_RELEVANT = {"coverage": 0.04, "centre": 0.06}
 """Smaller deviations are no reason to warn anybody, however surely they're there."""
 
 
@@ -155,10 +155,11 @@ def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         `group`, `reading`, `what` ("coverage": share inside the 80 % band; "centre": share below what came,
-        0.5 expected), `observed`, `expected`, `n`, `p`: those that remain when 1 in 20 of what is named here
-        may be there by chance (Benjamini & Hochberg 1995), and that are off by 0.03 or more.
+        0.5 expected), `observed`, `expected`, `n`, `p`: those that remain when 1 in 100 of what is named here
+        may be there by chance (Benjamini & Hochberg 1995), and that are off by 0.04 (coverage) or 0.06 (centre) or more.
     """
     rows = []
+    usual: dict[tuple[str, str], float] = {}
     for (group, reading), part in _parts(readings).items():
         middle = 0.5 * (part.low + part.high)
         for what, expected, values in (
@@ -166,8 +167,11 @@ def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
             ("centre", 0.5, middle),
         ):
             means = part.by_client(values)
-            # that of independent clients, no smaller than if each had many readings
-            se = max(float(means.std(ddof=1)), 0.02) / np.sqrt(part.n)
+            # the first group is everybody: few clients who happen to be alike are no surer than they are
+            sd = float(means.std(ddof=1))
+            se = max(sd, usual.setdefault((reading, what), sd)) / np.sqrt(part.n)
+            if se == 0.0:
+                continue
             p = 2.0 * float(norm.sf(abs(means.mean() - expected) / se))
             rows.append((group, reading, what, float(means.mean()), expected, part.n, p))
     columns = ["group", "reading", "what", "observed", "expected", "n", "p"]

@@ -126,13 +126,20 @@ class HeldOut:
         return replace(self, predictives=tuple(mix(one, two, share) for one, two in pairs))
 
     def follow(
-        self, n: int, seed: int, *, visits: int | None = None, slopes: bool = False, samples: bool = False
+        self,
+        n: int,
+        seed: int,
+        *,
+        visits: int | None = None,
+        slopes: bool = False,
+        samples: bool = False,
+        pilot: Recalibration | None = None,
     ) -> Followed:
         """What each fold's distribution expected of its clients.
 
         Parameters
         ----------
-        n, seed, slopes, samples : as in `outcomes.predictive.follow.follow`
+        n, seed, slopes, samples, pilot : as in `outcomes.predictive.follow.follow`
         visits : int, optional
             Visits of a client that are followed, at most.
 
@@ -150,6 +157,7 @@ class HeldOut:
                 ),
                 slopes=slopes,
                 samples=samples,
+                pilot=pilot,
             )
             for number, one in enumerate(self.predictives)
         ]

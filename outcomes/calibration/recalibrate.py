@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.optimize import minimize
 
 from outcomes.calibration.folds import HeldOut
 from outcomes.predictive.distribution import Recalibration
@@ -19,16 +20,16 @@ __all__ = ["Recalibrated", "recalibrate"]
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
-PARTICLES = 512
-
-PARTICLES_AGAIN = 1024
-"""For second visits: what a first visit tells leaves few of its particles much weight."""
+PARTICLES = 256
 
 PRIOR_SD = 0.1
 """Of the log of each factor about no change: with 50 clients it weighs as much as they do."""
 
 TAILS = (30.0, 15.0, 10.0, 7.0, 5.0, 4.0, 3.0)
 """Degrees of freedom that are tried, one after another, as long as they score better."""
+
+TAIL_MARGIN = 2.0
+"""Log score by which a tail must beat none at all."""
 
 TAIL_PRIOR = 0.05
 """Mean of an exponential prior of 1 / df: 20 degrees of freedom cost a log score of 1, 4 cost 5."""
@@ -37,8 +38,9 @@ ENOUGH = 20
 """Clients that can be scored; with fewer nothing is rescaled."""
 
 _PLACE = {"spread": 0, "reading": 1, "later": 2}  # among the derivatives of `Followed`
-_STEPS = 8
-_DONE = 0.02  # log score still to be gained
+_DONE = 0.2  # gradient at which a climb ends, in standard errors: a log score of 0.02 is left
+_LOGS = (-1.5, 1.5)  # of any factor
+_NEAR, _ROUNDS = 0.08, 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +114,7 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
         found, score = climbs.top(
             replace(best, df=df, spread=best.spread * (0.97 if best.df is None else 1.0))
         )
-        if score <= best_score:
+        if score <= best_score + (TAIL_MARGIN if best.df is None else 0.0):
             break
         best, best_score = found, score
     by_fold = climbs.without_each_fold(best, folds)
@@ -130,7 +132,7 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
 
 
 class _Climb:
-    """Newton's method on the log score of some visits, one of each client, over some of the factors."""
+    """The log score of some visits, one of each client, raised over some of the factors."""
 
     def __init__(
         self,
@@ -142,8 +144,8 @@ class _Climb:
     ) -> None:
         self.held, self.at, self.fold, self.names, self.seed = held, at, fold, names, seed
         again = "later" in names
-        self.visits, self.particles = (2, PARTICLES_AGAIN) if again else (1, PARTICLES)
-        self._known: dict[Recalibration, tuple[float, FloatArray]] = {}
+        self.visits = 2 if again else 1
+        self._known: dict[tuple[Recalibration, Recalibration], tuple[float, FloatArray]] = {}
 
     def _logs(self, at: Recalibration) -> FloatArray:
         return np.log([getattr(at, name) for name in self.names])
@@ -151,53 +153,61 @@ class _Climb:
     def _with(self, at: Recalibration, logs: FloatArray) -> Recalibration:
         return replace(at, **{name: float(np.exp(log)) for name, log in zip(self.names, logs, strict=True)})
 
-    def _follow(self, at: Recalibration) -> tuple[float, FloatArray]:
+    def _follow(self, at: Recalibration, pilot: Recalibration | None = None) -> tuple[float, FloatArray]:
         """Penalised log score, and each client's derivatives of its own, (k, names)."""
-        if at in self._known:
-            return self._known[at]
+        pilot = pilot or at
+        if (at, pilot) in self._known:
+            return self._known[at, pilot]
         held = self.held.with_recalibration(at)
-        found = held.follow(self.particles, self.seed, visits=self.visits, slopes=True)
+        found = held.follow(PARTICLES, self.seed, visits=self.visits, slopes=True, pilot=pilot)
         penalty = 0.5 * np.sum((self._logs(at) / PRIOR_SD) ** 2)
         penalty += 0.0 if at.df is None else 1.0 / (at.df * TAIL_PRIOR)
         places = [_PLACE[name] for name in self.names]
         score = float(found.log_chance[self.at].sum() - penalty)
-        self._known[at] = score, found.slope[self.at][:, places]
-        return self._known[at]
+        self._known[at, pilot] = score, found.slope[self.at][:, places]
+        return self._known[at, pilot]
 
     def score(self, at: Recalibration) -> float:
         """Penalised log score."""
         return self._follow(at)[0]
 
-    def _newton(self, at: Recalibration, slopes: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Step, and its gradient; curvature from the spread of the clients' derivatives (BHHH)."""
+    def _terms(self, at: Recalibration, slopes: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Curvature, from the spread of the clients' derivatives (BHHH), and gradient."""
         centred = slopes - slopes.mean(axis=0)
         curvature = centred.T @ centred + np.eye(len(self.names)) / PRIOR_SD**2
-        gradient = slopes.sum(axis=0) - self._logs(at) / PRIOR_SD**2
-        return np.linalg.solve(curvature, gradient), gradient
+        return curvature, slopes.sum(axis=0) - self._logs(at) / PRIOR_SD**2
 
     def top(self, start: Recalibration) -> tuple[Recalibration, float]:
         """Best factors from here on, the tail held, and their penalised log score."""
-        at, (score, slopes) = start, self._follow(start)
-        for _ in range(_STEPS):
-            step, gradient = self._newton(at, slopes)
-            if 0.5 * float(step @ gradient) < _DONE:
+        best = self._climb(start)
+        for _ in range(_ROUNDS):
+            # particles lie where the start placed them: far from it they are to be placed anew
+            if np.abs(self._logs(best) - self._logs(start)).max() < _NEAR:
                 break
-            for _halving in range(4):
-                new = self._with(at, self._logs(at) + np.clip(step, -0.5, 0.5))
-                new_score, new_slopes = self._follow(new)
-                if new_score > score:
-                    at, score, slopes = new, new_score, new_slopes
-                    break
-                step = 0.5 * step
-            else:
-                break
-        return at, score
+            start, best = best, self._climb(best)
+        return best, self._follow(best)[0]
+
+    def _climb(self, start: Recalibration) -> Recalibration:
+        """Best factors with particles that stay where `start` places them: the score is smooth then."""
+        curvature, _ = self._terms(start, self._follow(start)[1])
+        # in units of about a standard error each
+        unit = 1.0 / np.sqrt(np.diagonal(curvature))
+
+        def worse(at: FloatArray) -> tuple[float, FloatArray]:
+            here = self._with(start, np.clip(at * unit, *_LOGS))
+            score, slopes = self._follow(here, start)
+            return -score, -self._terms(here, slopes)[1] * unit
+
+        found = minimize(
+            worse, self._logs(start) / unit, jac=True, method="BFGS", options={"gtol": _DONE, "maxiter": 30}
+        )
+        return self._with(start, np.clip(found.x * unit, *_LOGS))
 
     def without_each_fold(self, best: Recalibration, folds: int) -> tuple[Recalibration, ...]:
-        """Where the climb without each fold's clients would end, by one Newton step from `best`."""
-        slopes = self._follow(best)[1]
+        """Where the climb without each fold's clients would end, by one step from `best`."""
+        slopes, logs = self._follow(best)[1], self._logs(best)
         found = []
         for number in range(folds):
-            step, _ = self._newton(best, slopes[self.fold != number])
-            found.append(self._with(best, self._logs(best) + np.clip(step, -0.5, 0.5)))
+            curvature, gradient = self._terms(best, slopes[self.fold != number])
+            found.append(self._with(best, logs + np.clip(np.linalg.solve(curvature, gradient), -0.2, 0.2)))
         return tuple(found)

@@ -109,7 +109,7 @@ def sessions_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.Dat
         told_apart = (chances[:, k - 1] > 0.001) & (chances[:, k - 1] < 0.999)
         table = _by_chance(chances[told_apart, k - 1], took[told_apart], done[told_apart], float(k))
         parts.append(table.assign(sessions=k))
-    whole = pd.concat(parts, ignore_index=True)
+    whole = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
     return whole[["sessions", *(name for name in whole.columns if name != "sessions")]]
 
 

@@ -111,7 +111,8 @@ def fit_interval_mixed(
     Raises
     ------
     InputError
-        Bounds missing or crossed, a rank-deficient design (columns are named), a group of one category,
+        Bounds missing or crossed, a rank-deficient design (columns are named) unless every column has a
+        prior, a group of one category,
         options that don't go together.
     FitError
         The likelihood can't be evaluated anywhere near the starting values.
@@ -141,6 +142,7 @@ def fit_interval_mixed(
             alternatives=alternatives,
             additive=additive,
             additive_groups=additive_groups,
+            check_rank=not _all_held(design, prior),
         )
         _check_names(readings, prior or Prior(), ties or {}, held_reading_sd or {})
         begin = starting_values(readings, held_reading_sd or {}, start, prior, ties)
@@ -199,3 +201,8 @@ def _check_names(
     for kind, sd in held.items():
         if kind not in readings.kinds or not sd > 0:
             raise InputError(f"held_reading_sd {kind!r}: {sd}; a kind of these readings and an sd above 0")
+
+
+def _all_held(design: pd.DataFrame, prior: Prior | None) -> bool:
+    """Whether priors hold every column, so that those which the data don't tell apart do no harm."""
+    return prior is not None and set(map(str, design.columns)) <= set(prior.coefficients)

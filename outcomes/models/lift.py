@@ -30,7 +30,12 @@ from outcomes.models.draws import lift_draws
 from outcomes.models.effects import effects_table, lift_effects
 from outcomes.models.habits import decide_habits
 from outcomes.models.reading_bias import reading_bias
-from outcomes.models.starter_model import STARTER_VISITS, as_starter, starter_predictive
+from outcomes.models.starter_model import (
+    STARTER_VISITS,
+    as_starter,
+    starter_design,
+    starter_predictive,
+)
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
 from outcomes.readings.design import learn_design
@@ -155,7 +160,10 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             return self._start_empty()
         seen = look_at(log)
         visits = seen.visits
-        design = learn_design(design_columns(visits), visits["later_session"].to_numpy(dtype=bool))
+        few = self.use_prior and len(visits) < STARTER_VISITS
+        # what a small log doesn't vary isn't known to have no effect: the trade's values stand for it
+        later = visits["later_session"].to_numpy(dtype=bool)
+        design = starter_design() if few else learn_design(design_columns(visits), later)
         everybody = {str(code): True for code in visits["stylist"].unique()}
         doubted = seen.doubted(dict.fromkeys(everybody, BEFORE))
         held = lift_readings(doubted, reread=everybody).without_target_results()
@@ -185,7 +193,6 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self.fit_ = self.fits_[self.shape_]
         self.notes_ = self._notes(arranged)
         predictive = self._predictive(log)
-        few = self.use_prior and len(log.visits) < STARTER_VISITS
         self.predictive_ = as_starter(predictive) if few else predictive
         return self
 

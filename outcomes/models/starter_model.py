@@ -18,7 +18,7 @@ from outcomes.readings.design import Design, learn_design
 from outcomes.readings.lift import REFERENCE_MINUTES
 from outcomes.readings.looks import UNKNOWN_GAPS
 
-__all__ = ["NOTE", "STARTER_VISITS", "as_starter", "starter_predictive"]
+__all__ = ["NOTE", "STARTER_VISITS", "as_starter", "starter_design", "starter_predictive"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -48,7 +48,7 @@ def starter_predictive(n: int, seed: int) -> LiftPredictive:
     LiftPredictive
     """
     rng = np.random.default_rng(seed)
-    design = _design()
+    design = starter_design()
     result = drawn("log_reading_sd:result", n, rng)
     saturating = (np.arange(n) % 2).astype(np.float64)
     shapes = {family: drawn(f"log_shape:{family}", n, rng) for family in ("power", "saturating")}
@@ -126,8 +126,13 @@ def as_starter(predictive: LiftPredictive) -> LiftPredictive:
     )
 
 
-def _design() -> Design:
-    """The columns that a question gives; one row of every kind stands for what a log would teach."""
+def starter_design() -> Design:
+    """The columns that a question gives; one row of every kind stands for what a log would teach.
+
+    Returns
+    -------
+    Design
+    """
     kinds = list(product(HAIR, HEAT, (3.0, 12.0), (2.0, 8.0), (False, True)))
     hair, heat, peroxide, start, later = (list(column) for column in zip(*kinds, strict=True))
     columns = {

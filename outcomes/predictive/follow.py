@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.distribution import LiftPredictive, Recalibration
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.particles import Particles, resampled
 from outcomes.predictive.reading import FollowedSession
@@ -66,6 +66,7 @@ def follow(
     *,
     slopes: bool = False,
     samples: bool = False,
+    pilot: Recalibration | None = None,
 ) -> Followed:
     """Follow visits with n particles for each client.
 
@@ -79,6 +80,9 @@ def follow(
     seed : int
     slopes, samples : bool
         Whether `slope` and `sample` are wanted; zeros otherwise.
+    pilot : Recalibration, optional
+        By which particles are placed; by default the distribution's own. Under one pilot, `log_chance` is a
+        smooth function of the recalibration, and `slope` its derivative.
 
     Returns
     -------
@@ -103,7 +107,11 @@ def follow(
         sample=np.zeros((visits, SAMPLE)),
     )
     for part, clients in enumerate(_parts(told, n)):
-        _follow_part(predictive, told, clients, n, seed + part, found, slopes, samples)
+        _follow_part(
+            *(predictive, pilot or predictive.recalibration, told, clients, n, seed + part, found),
+            slopes=slopes,
+            samples=samples,
+        )
     return found
 
 
@@ -118,49 +126,59 @@ def _parts(told: ToldVisits, n: int) -> Iterator[IntArray]:
 
 def _follow_part(
     predictive: LiftPredictive,
+    pilot: Recalibration,
     told: ToldVisits,
     clients: IntArray,
     n: int,
     seed: int,
     found: Followed,
+    *,
     slopes: bool,
     samples: bool,
 ) -> None:
     rng = np.random.default_rng(seed)
     visits, first = told.n_visits[clients], told.first_visit[clients]
     people = Particles.evenly(predictive, len(clients), n, seed)
-    start_z, visit_z = people.z["start"], people.z["visit"]
+    start_z, away = people.z["start"], people.away
     ends: list[FloatArray] = []  # true level after each visit so far
     for j in range(int(visits[0])):
         at = (first + j)[visits > j]
         m = len(at)
         if j:
-            start_z, visit_z = (normal_quantile((rng.permutation(n) + rng.random()) / n) for _ in range(2))
+            start_z = normal_quantile((rng.permutation(n) + rng.random()) / n)
+            away = (rng.permutation(n) + rng.random()) / n
         start_error = people.first(m).drawn("sd_start") * start_z
         before = told.previous[at] - first[:m]
         for row in np.flatnonzero(told.previous[at] >= 0):
             start_error[row] = ends[before[row]][row] - told.start[at[row]]
-        session = FollowedSession(predictive, told, people.first(m), at, start_error, visit_z, later=j > 0)
+        session = FollowedSession(
+            predictive, told, people.first(m), at, start_error, away, pilot, later=j > 0
+        )
         if told.unwritten is not None:
             session.survive(told.unwritten, slopes)
         for p in range(int(told.n_readings[at].max(initial=0))):
             rows = np.flatnonzero(told.n_readings[at] > p)
             reading = told.first_reading[at[rows]] + p
             if samples and p == 0:
-                found.sample[at[rows]] = _thinned(session.imagined(rows, reading, people.z["reading"]))
+                imagined = session.imagined(rows, reading, people.z["reading"])
+                found.sample[at[rows]] = _thinned(imagined, session.first_weight[rows])
             found.low[reading], found.high[reading] = session.read(rows, reading, slopes)
         found.log_chance[at], found.slope[at] = session.log_chance(), session.slope()
         again = int((visits > j + 1).sum())
         if again:
             places = resampled(session.weight[:again], rng)
-            people = people.first(again).chosen(places)
+            people = session.people.first(again).chosen(places)
             ends = [level[:again] for level in [*ends, session.end_level()]]
             ends = [np.take_along_axis(level, places, axis=1) for level in ends]
 
 
-def _thinned(values: FloatArray) -> FloatArray:
-    """`SAMPLE` of the values in each row, in order of size and evenly spread."""
-    ranked = np.sort(values, axis=1)
-    n = ranked.shape[1]
-    places = ((np.arange(SAMPLE) + 0.5) * n / SAMPLE).astype(np.intp)
-    return ranked[:, places]
+def _thinned(values: FloatArray, weight: FloatArray) -> FloatArray:
+    """`SAMPLE` of the values in each row, in order of size and evenly spread by weight."""
+    order = np.argsort(values, axis=1)
+    upto = np.cumsum(np.take_along_axis(weight, order, axis=1), axis=1)
+    wanted = (np.arange(SAMPLE) + 0.5) / SAMPLE
+    # each row moved up by its number: one sorted array in which all rows are looked up at once
+    row = np.arange(len(values))[:, None]
+    found = np.searchsorted((upto / upto[:, -1:] + row).ravel(), (wanted + row).ravel())
+    places = np.clip(found.reshape(len(values), SAMPLE) - row * values.shape[1], 0, values.shape[1] - 1)
+    return np.take_along_axis(values, np.take_along_axis(order, places, axis=1), axis=1)

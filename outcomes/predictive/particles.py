@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,12 +14,17 @@ from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.told import ToldVisits
 from outcomes.predictive.unknowns import mixing_at
 
-__all__ = ["Particles", "resampled"]
+__all__ = ["Particles", "aimed", "resampled"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
 
-_UNIFORM = ("client", "visit", "draw", "start", "stylist", "product", "mixing", "reading")
+_UNIFORM = ("away", "split", "draw", "start", "stylist", "product", "mixing", "reading")
+
+_WIDE = 1.4  # factor on a t with 2 degrees of freedom, from which deviations are drawn
+_FARTHEST = 40.0
+_LEAST = 1e-12
+_PEAK = 1.0 / math.sqrt(2.0 * math.pi)
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,19 +37,25 @@ class Particles:
     draw : ndarray of int (n,)
         Draw of the parameters of each of the n.
     z : mapping of str to ndarray (n,)
-        Standard normal: "client", "stylist" and "product" (for codes that the distribution doesn't know),
-        "visit", "start", "reading" (of the first visit).
+        Standard normal: "stylist" and "product" (for codes that the distribution doesn't know), "start" and
+        "reading" (of the first visit), "split" (of a deviation between client and visit).
+    away : ndarray (n,)
+        Uniform; where in its distribution a first visit's deviation lies.
     mixing : ndarray (n,)
         sqrt(df / chi-squared) of a heavy tail, or 1.
     number : ndarray of int (m, n)
         Which of the n each client's particles are.
+    client : ndarray (m, n)
+        Deviations of log R of the client; 0 before the first visit.
     """
 
     predictive: LiftPredictive
     draw: IntArray
     z: dict[str, FloatArray]
+    away: FloatArray
     mixing: FloatArray
     number: IntArray
+    client: FloatArray
 
     @classmethod
     def evenly(cls, predictive: LiftPredictive, clients: int, n: int, seed: int) -> Particles:
@@ -66,10 +78,35 @@ class Particles:
         return cls(
             predictive,
             np.minimum((uniform["draw"] * draws).astype(np.intp), draws - 1),
-            {name: normal_quantile(uniform[name]) for name in _UNIFORM if name not in ("draw", "mixing")},
+            {
+                name: normal_quantile(uniform[name])
+                for name in ("start", "stylist", "product", "reading", "split")
+            },
+            uniform["away"],
             mixing_at(predictive.recalibration.df, uniform["mixing"]),
             np.broadcast_to(np.arange(n), (clients, n)),
+            np.zeros((clients, n)),
         )
+
+    def split(self, z: FloatArray) -> tuple[Particles, FloatArray]:
+        """Deviations of a first visit, shared out between client and visit.
+
+        Parameters
+        ----------
+        z : ndarray (m, n)
+            The sum of both, in units of its spread.
+
+        Returns
+        -------
+        Particles
+            With `client`.
+        visit : ndarray (m, n)
+        """
+        of_client, of_visit = self.drawn("sd_client"), self.drawn("sd_visit")
+        both = np.hypot(of_client, of_visit)
+        share = of_client / np.maximum(both, _LEAST)
+        client = share * (of_client * z + of_visit * self.z["split"][self.number])
+        return replace(self, client=client), both * z - client
 
     def first(self, clients: int) -> Particles:
         """Those of the first so many clients.
@@ -82,7 +119,7 @@ class Particles:
         -------
         Particles
         """
-        return replace(self, number=self.number[:clients])
+        return replace(self, number=self.number[:clients], client=self.client[:clients])
 
     def chosen(self, places: IntArray) -> Particles:
         """Those at some places of each client.
@@ -95,7 +132,11 @@ class Particles:
         -------
         Particles
         """
-        return replace(self, number=np.take_along_axis(self.number, places, axis=1))
+        return replace(
+            self,
+            number=np.take_along_axis(self.number, places, axis=1),
+            client=np.take_along_axis(self.client, places, axis=1),
+        )
 
     def drawn(self, name: str) -> FloatArray:
         """Values of one of `DRAWS`.
@@ -117,7 +158,7 @@ class Particles:
         return self.mixing[self.number]
 
     def steady(self, told: ToldVisits, at: IntArray) -> tuple[FloatArray, FloatArray]:
-        """log R of a visit of each client but for the visit's own deviation.
+        """log R of a visit of each client but for the client's and the visit's own deviations.
 
         Parameters
         ----------
@@ -129,10 +170,10 @@ class Particles:
         -------
         log_rate : ndarray (m, n)
         centre : ndarray (m, 1)
-            With mean parameters and a middling client.
+            With mean parameters.
         """
         draws, draw, rows = self.predictive.draws, self.draw, told.rows[at]
-        log_rate = rows @ draws["coefficients"][draw].T + draws["sd_client"][draw] * self.z["client"]
+        log_rate = rows @ draws["coefficients"][draw].T
         centre = (rows @ draws["coefficients"].mean(axis=0))[:, None]
         for name, code in (("stylist", told.stylist[at]), ("product", told.product[at])):
             known = np.flatnonzero(code >= 0)
@@ -140,6 +181,38 @@ class Particles:
             centre[known] += draws[name].mean(axis=0)[code[known], None]
             log_rate[code == -2] += draws[f"sd_{name}"][draw] * self.z[name]
         return np.take_along_axis(log_rate, self.number, axis=1), centre
+
+
+def aimed(uniform: FloatArray, aim: FloatArray, width: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Deviates from far and wide, every other one near where it's wanted, with the weights of normal ones.
+
+    Hair that is far from the middle would otherwise be told by the one or two particles that happen to lie
+    out there. All come from Student's t with 2 degrees of freedom, whose quantiles are in closed form.
+
+    Parameters
+    ----------
+    uniform : ndarray (n,)
+    aim, width : ndarray (m, n)
+        Where they are wanted, and how near; NaN: nowhere in particular.
+
+    Returns
+    -------
+    z, weight : ndarray (m, n)
+        Weights are 1 on average.
+
+    References
+    ----------
+    Hesterberg, T. (1995). Weighted average importance sampling and defensive mixture distributions.
+    Technometrics 37, 185-194. doi:10.1080/00401706.1995.10484303.
+    """
+    t = (2.0 * uniform - 1.0) / np.sqrt(np.maximum(2.0 * uniform * (1.0 - uniform), 1e-12))
+    aim, width = np.where(np.isnan(aim), 0.0, aim), np.where(np.isnan(aim), _WIDE, width)
+    # numbers of a lattice are in no order that matters, so every other one is a fair half
+    near = np.arange(len(uniform)) % 2 == 0
+    z = np.clip(np.where(near, aim + width * t, _WIDE * t), -_FARTHEST, _FARTHEST)
+    density = 0.5 / (_WIDE * (2.0 + (z / _WIDE) ** 2) ** 1.5)
+    density += 0.5 / (width * (2.0 + ((z - aim) / width) ** 2) ** 1.5)
+    return z, np.asarray(_PEAK * np.exp(-0.5 * z**2) / density, dtype=np.float64)
 
 
 def resampled(weight: FloatArray, rng: np.random.Generator) -> IntArray:

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from outcomes.predictive.chair import look_intervals
 from outcomes.predictive.distribution import LiftPredictive, rate
+from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.particles import Particles
 from outcomes.predictive.session import Chair, work_session
 from outcomes.predictive.told import ToldVisits
@@ -74,8 +75,9 @@ def _of_part(
     at_rinse: bool,
 ) -> FloatArray:
     people = Particles.evenly(predictive, len(at), n, seed)
-    log_rate, centre = people.steady(told, at)
-    log_rate = log_rate + people.drawn("sd_visit") * people.z["visit"]
+    steady, centre = people.steady(told, at)
+    people, visit = people.split(np.broadcast_to(normal_quantile(people.away), steady.shape))
+    log_rate = steady + people.client + visit
     recalibration = predictive.recalibration
     if recalibration.changes_rates:
         log_rate = recalibration.rates(centre, log_rate, people.mixings)

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive, rate
+from outcomes.predictive.distribution import LiftPredictive, Recalibration, rate
 from outcomes.predictive.normal import normal_cdf
-from outcomes.predictive.particles import Particles
+from outcomes.predictive.particles import Particles, aimed
 from outcomes.predictive.told import ToldVisits, Unwritten
 
 __all__ = ["SLIP", "FollowedSession"]
@@ -20,6 +20,7 @@ IntArray = npt.NDArray[np.intp]
 SLIP = 1e-4
 """Chance of a slip of the pen, added to that of every reading: a single one must not outweigh a log."""
 
+_LEAST_SPREAD = 1e-6  # of log R; stands for one of 0
 _LEAST_SD = 1e-9  # levels; stands for a reading sd of 0
 _MOST = 1e4  # levels gained, of draws far and wide: beyond any reading, and still a number
 _PEAK = 1.0 / math.sqrt(2.0 * math.pi)
@@ -38,15 +39,19 @@ class FollowedSession:
         The visits.
     start_error : ndarray (m, n)
         True minus written start level.
-    visit_z : ndarray (n,)
-        Standard normal.
+    uniform : ndarray (n,)
+        Where in its distribution the visit's own deviation lies; at a first visit its sum with the client's.
+    pilot : Recalibration
+        By which particles are placed.
     later : bool
         Whether the clients had visits before.
 
     Attributes
     ----------
-    weight : ndarray (m, n)
-        Chance of what was read so far, for each particle.
+    people : Particles
+        With the client's deviation.
+    first_weight, weight : ndarray (m, n)
+        Of each particle before anything is read, and times the chance of what was read so far.
     """
 
     def __init__(
@@ -56,27 +61,29 @@ class FollowedSession:
         people: Particles,
         at: IntArray,
         start_error: FloatArray,
-        visit_z: FloatArray,
+        uniform: FloatArray,
+        pilot: Recalibration,
         *,
         later: bool,
     ) -> None:
         self._predictive, self._told, self._at = predictive, told, at
-        self._draws = {
-            name: people.drawn(name) for name in ("shape", "look_offset", "sd_look", "sd_result", "sd_visit")
-        }
+        self._draws = {name: people.drawn(name) for name in ("shape", "look_offset", "sd_look", "sd_result")}
         self._saturating = people.drawn("saturating") > 0
         self._start_error = start_error
         recalibration, mixing = predictive.recalibration, people.mixings
-        visit = recalibration.visit(self._draws["sd_visit"] * visit_z, later)
-        log_rate, centre = people.steady(told, at)
-        log_rate += visit
+        steady, centre = people.steady(told, at)
+        self.people, visit, self.weight = _deviations(
+            people, told, at, steady, centre, uniform, pilot, later=later
+        )
+        self.first_weight = self.weight.copy()
+        visit = recalibration.visit(visit, later)
+        log_rate = steady + self.people.client + visit
         if recalibration.changes_rates:
             log_rate = recalibration.rates(centre, log_rate, mixing)
         # derivatives of log R by log spread and log later; log reading comes between them
         self._moves = (log_rate - centre, recalibration.spread * mixing * visit if later else None)
         self._rate = rate(log_rate)
-        self.weight = np.ones(self._rate.shape)
-        self._before = np.full(len(at), float(self._rate.shape[1]))
+        self._before = self.weight.sum(axis=1)
         self._slope: FloatArray | None = None
 
     def end_level(self) -> FloatArray:
@@ -223,3 +230,60 @@ def _density(z: FloatArray) -> FloatArray:
 def _times(z: FloatArray, factor: FloatArray) -> FloatArray:
     """z times a factor that vanishes where z is infinite."""
     return np.asarray(np.where(np.isfinite(z), z, 0.0) * factor, dtype=np.float64)
+
+
+def _deviations(
+    people: Particles,
+    told: ToldVisits,
+    at: IntArray,
+    steady: FloatArray,
+    centre: FloatArray,
+    uniform: FloatArray,
+    pilot: Recalibration,
+    *,
+    later: bool,
+) -> tuple[Particles, FloatArray, FloatArray]:
+    """Deviations of client and visit, and weights: particles are aimed at what the readings will say.
+
+    That makes them many where they're needed; the weights take it back, so what is expected stays the same.
+    """
+    draws = people.predictive.draws
+    target, error = _read_off(people.predictive, told, at)
+    factor = pilot.spread * people.mixings
+    wanted = centre + (target[:, None] - centre) / factor - steady
+    if later:
+        spread = np.maximum(pilot.later * draws["sd_visit"][people.draw][people.number], _LEAST_SPREAD)
+        z, weight = aimed(uniform, (wanted - people.client) / spread, _width(error, factor * spread))
+        return people, people.drawn("sd_visit") * z, weight
+    spread = np.maximum(np.hypot(people.drawn("sd_client"), people.drawn("sd_visit")), _LEAST_SPREAD)
+    z, weight = aimed(uniform, wanted / spread, _width(error, factor * spread))
+    people, visit = people.split(z)
+    return people, visit, weight
+
+
+def _width(error: FloatArray, unit: FloatArray) -> FloatArray:
+    """Width to aim with, in units of a deviation's spread: neither a needle nor wider than all of it."""
+    return np.clip(error[:, None] / unit, 0.1, 1.0)
+
+
+def _read_off(predictive: LiftPredictive, told: ToldVisits, at: IntArray) -> tuple[FloatArray, FloatArray]:
+    """log R of visits as their closed readings say by themselves, and its error (m,); NaN where none does."""
+    draws = {name: float(np.mean(values)) for name, values in predictive.draws.items() if values.ndim == 1}
+    count, first = told.n_readings[at], told.first_reading[at]
+    owner = np.repeat(np.arange(len(at)), count)
+    reading = np.arange(count.sum()) + np.repeat(first - np.cumsum(count) + count, count)
+    look = told.is_look[reading]
+    gain = 0.5 * (told.lower[reading] + told.upper[reading]) - look * draws["look_offset"]
+    usable = np.isfinite(gain) & (gain > 0.5)
+    owner, gain, look = owner[usable], gain[usable], look[usable]
+    minutes = told.minutes[reading[usable]]
+    saturating = np.full(len(gain), draws["saturating"] > 0.5)
+    kind = predictive.draws["saturating"] == float(draws["saturating"] > 0.5)
+    theta = float(np.mean(predictive.draws["shape"][kind]))
+    progress = predictive.progress(minutes, np.full(len(gain), theta), saturating)
+    sd = np.where(look, draws["sd_look"], draws["sd_result"])
+    precision = gain**2 / (sd**2 + predictive.step**2 / 12.0 + draws["sd_start"] ** 2)
+    total = np.bincount(owner, precision, len(at))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean = np.bincount(owner, precision * np.log(gain / progress), len(at)) / total
+        return np.where(total > 0, mean, np.nan), np.where(total > 0, 1.0 / np.sqrt(total), 1.0)

@@ -4,8 +4,8 @@
 
 Each log has 2,400 visits. Two thirds of the clients are fitted and calibrated on, the others are new.
 Coverage is of the 80 % band, by randomised PIT, each client counting once: of the first look at a first
-visit, and of the level read after a first session whose longest time is the one that was planned. P(1) and P(2) are
-compared with the truth that `outcomes.demo.truth` plays out for 40 plans.
+visit, and of the level read after a first session whose longest time is the one that was planned.
+P(1) and P(2) are compared with the truth that `outcomes.demo.truth` plays out for 40 plans.
 
 The peers know the same covariates and the minutes: least squares with a normal band (statsmodels), boosted
 quantiles with a conformal band (scikit-learn). For first looks they learn from first looks, for sessions from

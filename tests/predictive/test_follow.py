@@ -164,7 +164,7 @@ def test_derivatives_as_by_differences(known):
 
     def log_chance(**change):
         changed = dataclasses.replace(known, recalibration=dataclasses.replace(at, **change))
-        return follow(changed, visits, 512, 1).log_chance
+        return follow(changed, visits, 512, 1, pilot=at).log_chance
 
     found = follow(dataclasses.replace(known, recalibration=at), visits, 512, 1, slopes=True)
     for place, name in enumerate(("spread", "reading")):
@@ -182,7 +182,7 @@ def test_the_slope_of_the_later_scale_holds_what_the_first_visit_told(known):
 
     def followed(later):
         changed = dataclasses.replace(known, recalibration=Recalibration(later=later))
-        return follow(changed, visits, 512, 1, slopes=True)
+        return follow(changed, visits, 512, 1, slopes=True, pilot=Recalibration())
 
     step = (followed(np.exp(1e-4)).log_chance - followed(np.exp(-1e-4)).log_chance) / 2e-4
     slope = followed(1.0).slope[:, 2]
