@@ -156,7 +156,8 @@ def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         `group`, `reading`, `what` ("coverage": share inside the 80 % band; "centre": share below what came,
         0.5 expected), `observed`, `expected`, `n`, `p`: those that remain when 1 in 100 of what is named here
-        may be there by chance (Benjamini & Hochberg 1995), and that are off by 0.04 (coverage) or 0.06 (centre) or more.
+        may be there by chance (Benjamini & Hochberg 1995), and that are off by 0.04 (coverage) or 0.06
+        (centre) or more.
     """
     rows = []
     usual: dict[tuple[str, str], float] = {}

@@ -1,0 +1,85 @@
+import json
+
+import pytest
+
+from outcomes.calibration.audit import TABLES, with_audit
+from outcomes.cli.main import main
+from outcomes.predictive.saved import save_model
+from tests.calibration.conftest import small  # noqa: F401
+
+KEYS = {*TABLES, "heights", "by_chance", "recalibration", "notes"}
+
+
+@pytest.fixture
+def model(small, tmp_path):  # noqa: F811
+    save_model(with_audit(small.calibrated.predictive_, small.audit), tmp_path / "m.json")
+    return tmp_path / "m.json"
+
+
+def test_json_of_a_model(model, capsys):
+    assert main(["calibration", str(model), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert set(found) == {"lift"}
+    assert set(found["lift"]) == KEYS
+    row = found["lift"]["coverage"][0]
+    assert set(row) == {"group", "reading", "nominal", "observed", "low", "high", "printed", "n"}
+    assert row["reading"] in ("first", "later")
+    assert {"predicted", "observed", "low", "high", "n"} <= set(found["lift"]["reach"][0])
+    assert {"model", "crps", "interval_score_80", "log_score", "n"} == set(found["lift"]["scores"][0])
+    assert {"spread", "reading", "df", "later"} <= set(found["lift"]["recalibration"])
+
+
+def test_words_for_people(model, small, capsys):  # noqa: F811
+    assert main(["calibration", str(model)]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("A band meant to hold 8 times in 10 held ")
+    rows = small.audit.coverage.set_index(["group", "reading", "nominal"])
+    share = rows.loc[("new clients", "first", 0.8), "observed"]
+    assert f"held {100 * share:.0f} % of the time" in " ".join(said.split())
+    assert "Bias by eye can't be told from speed of lift" in " ".join(said.split())
+    assert all(len(line) <= 80 for line in said.splitlines())
+
+
+def test_a_folder_of_tables_and_figures(model, tmp_path, capsys):
+    folder = tmp_path / "audit"
+    assert main(["calibration", str(model), "--to", str(folder)]) == 0
+    names = {path.name for path in folder.iterdir()}
+    figures = {f"{name}.{kind}" for name in ("coverage", "reliability", "pit") for kind in ("png", "svg")}
+    assert names == {f"{table}.csv" for table in TABLES} | figures
+    assert all(path.stat().st_size for path in folder.iterdir())
+
+
+def test_a_model_whose_bands_were_not_checked(predictive, tmp_path, capsys):
+    save_model(predictive, tmp_path / "bare.json")
+    assert main(["calibration", str(tmp_path / "bare.json")]) == 2
+    assert "its bands weren't checked" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("source", ["nothing", "nothing.model.json"])
+def test_no_such_source(source, capsys):
+    assert main(["calibration", source]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "nothing" in said
+
+
+def test_a_file_where_a_folder_is_wanted(model, capsys):
+    assert main(["calibration", str(model), "--to", str(model)]) == 2
+    assert "found a file" in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_a_log_is_fitted_and_checked(small, tmp_path, capsys):  # noqa: F811
+    for name in ("visits", "checks"):
+        getattr(small.log, name).to_csv(tmp_path / f"{name}.csv", index=False)
+    assert main(["calibration", str(tmp_path), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["lift"]
+    assert set(found) == KEYS
+    assert len(found["scores"]) == 4
+    assert any("told by those before" in row["group"] for row in found["coverage"])
+
+
+def test_a_log_of_too_few_clients(small, tmp_path, capsys):  # noqa: F811
+    small.log.visits.iloc[:12].to_csv(tmp_path / "visits.csv", index=False)
+    assert main(["calibration", str(tmp_path)]) == 2
+    assert "too few to check bands on" in capsys.readouterr().err
