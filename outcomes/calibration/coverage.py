@@ -192,7 +192,7 @@ def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
     if not len(table):
         return table
     whole = table["group"].isin(WHOLE).to_numpy()
-    surely = (table["p"] <= FALSE_ALARMS / max(whole.sum(), 1)).to_numpy()
+    surely = np.array(table["p"] <= FALSE_ALARMS / max(whole.sum(), 1))
     if not whole.all():
         surely[~whole] = false_discovery_control(table.loc[~whole, "p"].to_numpy()) <= FALSE_ALARMS
     least = np.where(whole, _RELEVANT_OF_WHOLE, table["what"].map(_RELEVANT))
