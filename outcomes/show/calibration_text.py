@@ -168,13 +168,12 @@ def _coverage(rows: Sequence[Row]) -> list[str]:
     everybody = _find(rows, "all", "first", 0.8)
     if everybody is None:
         return lines
-    parts = []
-    for nominal in (0.5, 0.95):
-        row = _find(rows, "all", "first", nominal)
-        assert row is not None
-        parts.append(f"a {_percent(nominal)} band {_percent(row['observed'])}")
-    lines += ["", f"  At first looks, {' and '.join(parts)}. Printed in half steps,"]
-    lines.append(f"  both ends included, the 80 % band holds more often: {_percent(everybody['printed'])}.")
+    others = [(nominal, _find(rows, "all", "first", nominal)) for nominal in (0.5, 0.95)]
+    parts = [f"a {_percent(nominal)} band {_percent(row['observed'])}" for nominal, row in others if row]
+    if parts:
+        lines += ["", f"  At first looks, {' and '.join(parts)}."]
+    lines.append("  Printed in half steps, both ends included, the 80 % band holds more often:")
+    lines.append(f"  {_percent(everybody['printed'])} of the time.")
     return lines
 
 

@@ -15,7 +15,7 @@ from tests.models.logs import as_log
 
 @pytest.fixture(scope="session")
 def small():
-    log = as_log(simulate_log(world("plain"), 500, 21)[0])
+    log = as_log(simulate_log(world("plain"), 400, 21)[0])
     model = LiftModel().fit(log)
     calibrated = calibrate(model)
     return SimpleNamespace(

@@ -4,16 +4,23 @@ import pytest
 
 from outcomes.calibration.audit import TABLES, with_audit
 from outcomes.cli.main import main
+from outcomes.demo.simulate import simulate_log
+from outcomes.demo.worlds import world
 from outcomes.predictive.saved import save_model
-from tests.calibration.conftest import small  # noqa: F401
+from tests.show.figures.test_calibration import invented
 
 KEYS = {*TABLES, "heights", "by_chance", "recalibration", "notes"}
 
 
 @pytest.fixture
-def model(small, tmp_path):  # noqa: F811
-    save_model(with_audit(small.calibrated.predictive_, small.audit), tmp_path / "m.json")
+def model(predictive, tmp_path):
+    save_model(with_audit(predictive, invented()), tmp_path / "m.json")
     return tmp_path / "m.json"
+
+
+@pytest.fixture(scope="module")
+def log():
+    return simulate_log(world("plain"), 300, 21)[0]
 
 
 def test_json_of_a_model(model, capsys):
@@ -25,15 +32,13 @@ def test_json_of_a_model(model, capsys):
     assert set(row) == {"group", "reading", "nominal", "observed", "low", "high", "printed", "n"}
     assert row["reading"] in ("first", "later")
     assert {"predicted", "observed", "low", "high", "n"} <= set(found["lift"]["reach"][0])
-    assert {"model", "crps", "interval_score_80", "log_score", "n"} == set(found["lift"]["scores"][0])
-    assert {"spread", "reading", "df", "later"} <= set(found["lift"]["recalibration"])
 
 
-def test_words_for_people(model, small, capsys):  # noqa: F811
+def test_words_for_people(model, capsys):
     assert main(["calibration", str(model)]) == 0
     said = capsys.readouterr().out
     assert said.startswith("A band meant to hold 8 times in 10 held ")
-    rows = small.audit.coverage.set_index(["group", "reading", "nominal"])
+    rows = invented().coverage.set_index(["group", "reading", "nominal"])
     share = rows.loc[("new clients", "first", 0.8), "observed"]
     assert f"held {100 * share:.0f} % of the time" in " ".join(said.split())
     assert "Bias by eye can't be told from speed of lift" in " ".join(said.split())
@@ -69,17 +74,19 @@ def test_a_file_where_a_folder_is_wanted(model, capsys):
 
 
 @pytest.mark.slow
-def test_a_log_is_fitted_and_checked(small, tmp_path, capsys):  # noqa: F811
+def test_a_log_is_fitted_and_checked(log, tmp_path, capsys):
     for name in ("visits", "checks"):
-        getattr(small.log, name).to_csv(tmp_path / f"{name}.csv", index=False)
+        log[name].to_csv(tmp_path / f"{name}.csv", index=False)
     assert main(["calibration", str(tmp_path), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)["lift"]
     assert set(found) == KEYS
     assert len(found["scores"]) == 4
+    assert {"model", "crps", "interval_score_80", "log_score", "n"} == set(found["scores"][0])
+    assert {"spread", "reading", "df", "later"} <= set(found["recalibration"])
     assert any("told by those before" in row["group"] for row in found["coverage"])
 
 
-def test_a_log_of_too_few_clients(small, tmp_path, capsys):  # noqa: F811
-    small.log.visits.iloc[:12].to_csv(tmp_path / "visits.csv", index=False)
+def test_a_log_of_too_few_clients(log, tmp_path, capsys):
+    log["visits"].iloc[:12].to_csv(tmp_path / "visits.csv", index=False)
     assert main(["calibration", str(tmp_path)]) == 2
     assert "too few to check bands on" in capsys.readouterr().err
