@@ -198,8 +198,8 @@ def main() -> None:
     parser.add_argument("--processes", type=int, default=2)
     args = parser.parse_args()
     heads = ("first look", "after a session", "error of P(1)", "error of P(2)")
-    print(" " * 18 + "".join(f"{head:<22}" for head in heads) + "rescaled")
-    print(f"{'world':<18}" + f"{'model  OLS    trees':<22}" * 4 + "spread reading later  1/df")
+    print(" " * 20 + "".join(f"{head:<22}" for head in heads) + "rescaled")
+    print(f"{'world':<20}" + f"{'model  OLS    trees':<22}" * 4 + "spread reading later  1/df")
     # threads of two processes would only wait for each other
     with ProcessPoolExecutor(args.processes, initializer=threadpool_limits, initargs=(1,)) as pool:
         for name in args.worlds:
@@ -207,7 +207,7 @@ def main() -> None:
             means = found.mean(axis=0)
             parts = ["  ".join(f"{v:.3f}" for v in means[k : k + 3]) for k in (0, 3, 6, 9)]
             scale = "  ".join(f"{v:.3f}" for v in means[12:])
-            print(f"{name:<18}" + "".join(f"{part:<22}" for part in parts) + scale, flush=True)
+            print(f"{name:<20}" + "".join(f"{part:<22}" for part in parts) + scale, flush=True)
 
 
 if __name__ == "__main__":
