@@ -116,12 +116,12 @@ def simulate_log(world: World, n_visits: int, seed: int) -> tuple[dict[str, pd.D
 
 
 def _rounded_minutes(step: int, rinse: np.ndarray, looks: pd.DataFrame) -> tuple[np.ndarray, pd.DataFrame]:
-    """Minutes as somebody writes them who looks at the clock coarsely; looks that then coincide left out."""
+    """Minutes as somebody writes them who looks at the clock coarsely; of looks that coincide, the last."""
     rinse = np.maximum(step, step * np.round(rinse / step))
     written = looks.assign(minutes=np.maximum(step, step * np.round(looks["minutes"] / step)))
-    before = (written["minutes"].to_numpy() < rinse[written["row"].to_numpy()]) | written["ended"].to_numpy()
-    written = written[before]
-    return rinse, written[~written.duplicated(["row", "minutes"], keep="last")].reset_index(drop=True)
+    # the look that ended a visit may not be written down at all, so none before it gives way to it
+    again = written.duplicated(["row", "minutes", "ended"], keep="last")
+    return rinse, written[~again].reset_index(drop=True)
 
 
 def _first_rows(rows: pd.DataFrame, looks: pd.DataFrame, n: int) -> tuple[pd.DataFrame, pd.DataFrame]:

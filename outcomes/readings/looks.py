@@ -60,7 +60,8 @@ def place_looks(log: VisitLog) -> pd.DataFrame:
     -------
     DataFrame
         One row a look, in order of visit and minutes: `visit` (position in visits), `minutes`, `level`,
-        `ended` (the look that stopped a `target` visit: the last one, taken at its rinse).
+        `ended` (the look that stopped a `target` visit: the last one at its rinse that reads the goal; minutes
+        rounded to 5 or 15 put earlier looks at the rinse too).
     """
     visits, checks = log.visits, log.checks
     keys = ["visit", "zone"]
@@ -70,9 +71,10 @@ def place_looks(log: VisitLog) -> pd.DataFrame:
     row = found["row"].to_numpy(dtype=int)
     minutes = found["minutes"].to_numpy(dtype=np.float64)
     rinse = visits["minutes"].to_numpy(dtype=np.float64)[row]
-    ended = (visits["stop"] == "target").to_numpy(dtype=bool)[row] & (np.abs(minutes - rinse) <= SAME_MOMENT)
-    ended = ended & ~found["row"].duplicated(keep="last").to_numpy()
     level = found["level"].to_numpy(dtype=np.float64)
+    ended = (visits["stop"] == "target").to_numpy(dtype=bool)[row] & (np.abs(minutes - rinse) <= SAME_MOMENT)
+    ended = ended & (level >= visits["goal_level"].to_numpy(dtype=np.float64)[row])
+    ended[ended] = ~found.loc[ended, "row"].duplicated(keep="last").to_numpy()
     return pd.DataFrame({"visit": row, "minutes": minutes, "level": level, "ended": ended})
 
 

@@ -12,6 +12,7 @@ VISITS = pd.DataFrame(
         "heat": "low",
         "peroxide_pct": [6.0, 6.2, 6.0, 9.0],
         "start_level": [3.0, 4.0, 4.0, 4.0],
+        "goal_level": [7.0, 9.0, 9.0, 9.0],
         "minutes": [32.0, 33.0, 30.0, 30.0],
         "stop": ["target", "time", "time", "time"],
         "achieved_level": [7.0, 8.0, 8.0, 8.0],

@@ -38,9 +38,29 @@ def test_looks_are_placed_in_order_and_those_of_other_visits_passed_over(make_lo
 def test_only_the_last_look_at_the_rinse_of_a_target_visit_ended_it(make_log: Make) -> None:
     log = make_log(
         [TARGET, TARGET, {"minutes": 50.0}, TARGET],
-        [*looked("V0", 49.5, 50), *looked("V1", 49), *looked("V2", 50), *looked("V3", 50.5)],
+        [
+            *looked("V0", 49.5, 50, level=9.0),
+            *looked("V1", 49, level=9.0),
+            *looked("V2", 50, level=9.0),
+            *looked("V3", 50.5, level=9.5),
+        ],
     )
     assert place_looks(log)["ended"].tolist() == [False, True, False, False, True]
+
+
+def test_a_look_below_the_goal_stopped_nothing_even_at_the_minute_of_the_rinse(make_log: Make) -> None:
+    """Minutes written to the quarter of an hour put a look that read 8.5 at the rinse at 9."""
+    log = make_log(
+        [TARGET, TARGET, TARGET],
+        [
+            *looked("V0", 30, 50, level=8.5),
+            *looked("V1", 50, level=8.5),
+            *looked("V1", 50, level=9.0),
+            *looked("V2", 50, level=9.5),
+            *looked("V2", 50, level=8.5),
+        ],
+    )
+    assert place_looks(log)["ended"].tolist() == [False, False, False, True, True, False]
 
 
 def test_gaps_lie_between_looks_and_end_at_a_rinse_for_the_goal(make_log: Make) -> None:
@@ -133,12 +153,12 @@ def test_visits_stopped_otherwise_imply_their_last_look(make_log: Make, stop: st
 def test_recorded_looks_leave_nothing_to_imply(make_log: Make) -> None:
     earlier = make_log([{**TARGET, "looks": 2.0, "look_every": 10.0}], looked("V0", 30))
     assert len(implied_looks(earlier)) == 0
-    ending = make_log([{**TARGET, "look_every": 10.0}], looked("V0", 50))
+    ending = make_log([{**TARGET, "look_every": 10.0}], looked("V0", 50, level=9.0))
     assert len(implied_looks(ending)) == 0
 
 
 def test_ending_look_alone_but_others_counted_implies_one(make_log: Make) -> None:
-    log = make_log([{**TARGET, "looks": 2.0, "look_every": 10.0}], looked("V0", 50))
+    log = make_log([{**TARGET, "looks": 2.0, "look_every": 10.0}], looked("V0", 50, level=9.0))
     assert plainly(log)["minutes"].tolist() == [40.0]
 
 
