@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from outcomes.predictive.distribution import Basis, LiftPredictive, LookGaps
+from outcomes.predictive.distribution import Basis, LiftPredictive
 from outcomes.predictive.hazard import ConditionHazard
+from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
 from outcomes.readings.design import learn_design
 
@@ -95,6 +96,7 @@ def invented_predictive(**changes: Any) -> LiftPredictive:
         "basis": Basis(1600, 530, 3),
         "effects": EFFECTS,
         "notes": ("implied looks: 120",),
+        "practice": Practice(),
     }
     fields |= {name: value for name, value in changes.items() if name in fields}
     return LiftPredictive(**fields)

@@ -76,8 +76,8 @@ class World:
     look_interval_spread : float
         Sd of log(interval) from look to look within a stylist. Intervals are whole minutes, 2 or more.
     minutes_step : int
-        Written minutes of looks and rinses are rounded to it. Of looks below the goal that are then written at
-        one minute the last is kept; it may be the minute of the rinse.
+        Written minutes of looks and rinses are rounded to it. Of looks below the goal that then coincide the
+        last is kept; it may be at the minute of the rinse.
     looks_recorded : bool
         False: no checks, `looks` empty, and `look_every` filled for `look_every_share` of visits.
     look_every_share : float

@@ -2,17 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from outcomes.predictive.distribution import Basis, LookGaps, Share
+from outcomes.predictive.distribution import Basis, Share
 from outcomes.predictive.plans import HAIR, HEAT
+from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
+from outcomes.readings.looks import place_looks
 
-__all__ = ["AVERAGED", "basis_of", "case_mix", "code_visits", "later_hair", "look_gap_shares", "support_of"]
+if TYPE_CHECKING:
+    from outcomes.log.read import VisitLog
+
+__all__ = [
+    "AVERAGED",
+    "basis_of",
+    "case_mix",
+    "code_visits",
+    "later_hair",
+    "look_gap_shares",
+    "practice_of",
+    "support_of",
+]
 
 AVERAGED = ("texture", "zone", "wrap", "mix_ratio", "colour_history", "applications")
 """Covariates that a question doesn't give."""
@@ -164,6 +179,33 @@ def look_gap_shares(typical: pd.DataFrame, stylists: Sequence[str], *, assumed: 
     own = {code: (typical["stylist"] == code).to_numpy(dtype=bool) for code in stylists}
     by_stylist = [shares(rows) if rows.any() else overall for rows in own.values()]
     return LookGaps(minutes, overall, np.array(by_stylist).reshape(len(own), len(minutes)), assumed)
+
+
+def practice_of(
+    log: VisitLog, stylists: Sequence[str], reread: Mapping[str, bool], clock: Mapping[str, float]
+) -> Practice:
+    """How stylists write results, and how often they leave a session to its time.
+
+    Parameters
+    ----------
+    log : VisitLog
+    stylists : sequence of str (S)
+        Codes in the order of the model.
+    reread : mapping of stylist to bool
+        Whether results of visits stopped at the goal are read anew.
+    clock : mapping of stylist to float
+        Share of the visits without written looks that nobody looked at.
+
+    Returns
+    -------
+    Practice
+    """
+    written = np.zeros(len(log.visits), dtype=bool)
+    written[place_looks(log)["visit"].to_numpy(dtype=int)] = True
+    without = pd.Series(~written).groupby(log.visits["stylist"].to_numpy(dtype=object)).mean()
+    unseen = [float(clock.get(code, 0.0)) * float(without.get(code, 0.0)) for code in stylists]
+    anew = [float(reread.get(code, False)) for code in stylists]
+    return Practice(*(np.array(shares if any(shares) else []) for shares in (anew, unseen)))
 
 
 def _few_values(values: pd.Series) -> pd.Series:

@@ -24,6 +24,7 @@ from outcomes.models.describe import (
     code_visits,
     later_hair,
     look_gap_shares,
+    practice_of,
     support_of,
 )
 from outcomes.models.draws import lift_draws
@@ -413,6 +414,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             basis=basis_of(visits),
             effects=lift_effects(self.fit_, self.design_) | self._biases(),
             notes=(*self.notes_, *hazard.notes),
+            practice=practice_of(log, stylists, self.habits_.reread, self.clock_),
             reference_minutes=REFERENCE_MINUTES,
             step=STEP,
         )

@@ -10,9 +10,10 @@ import numpy.typing as npt
 
 from outcomes.models.draws import start_sd
 from outcomes.models.starter import condition_prior, drawn, usual_range
-from outcomes.predictive.distribution import Basis, LiftPredictive, LookGaps
+from outcomes.predictive.distribution import Basis, LiftPredictive
 from outcomes.predictive.hazard import HAZARD_TERMS, ConditionHazard
 from outcomes.predictive.plans import HAIR, HEAT
+from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.support import ENOUGH, Support
 from outcomes.readings.design import Design, learn_design
 from outcomes.readings.lift import REFERENCE_MINUTES

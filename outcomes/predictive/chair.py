@@ -10,11 +10,12 @@ import numpy.typing as npt
 from outcomes.predictive.distribution import LiftPredictive, rate
 from outcomes.predictive.hazard import PERIOD
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
+from outcomes.predictive.practice import look_intervals, shares_of
 from outcomes.predictive.rates import RateTables
 from outcomes.predictive.session import Chair
 from outcomes.predictive.unknowns import Unknowns
 
-__all__ = ["Openings", "look_intervals", "open_courses", "people_effects", "product_effects"]
+__all__ = ["Openings", "open_courses", "people_effects", "product_effects"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -96,13 +97,15 @@ class Openings:
         plan, course = at // n, at % n
         draw = unknowns.draw[course]
         scale = predictive.recalibration.reading
+        stylist, visits = self.stylist[at], predictive.stylist_visits
+        unseen = shares_of(predictive.practice.unseen, visits, stylist)
         return Chair(
             level=level,
             goal=self.plans.goal[plan],
             rate=rate(self._log_rate(unknowns, k, at, start, hair)),
             theta=predictive.draws["shape"][draw],
             saturating=predictive.draws["saturating"][draw] > 0,
-            gap=look_intervals(predictive, self.stylist[at], unknowns.gap[k, course]),
+            gap=look_intervals(predictive.look_gaps, unseen, stylist, unknowns.gap[k, course]),
             rinse=self._rinse(k, plan, hair, unknowns.condition[k, course]),
             sd_look=scale * predictive.draws["sd_look"][draw],
             sd_result=scale * predictive.draws["sd_result"][draw],
@@ -276,35 +279,6 @@ def _later_hair(predictive: LiftPredictive, hair: str, uniform: FloatArray) -> I
     shares = predictive.later_hair.get(hair, {"lightened": 1.0})
     words = np.array([HAIR.index(word) for word in shares])
     return np.asarray(words[_pick(np.array(list(shares.values())), uniform)], dtype=np.intp)
-
-
-def look_intervals(predictive: LiftPredictive, stylist: IntArray, uniform: FloatArray) -> FloatArray:
-    """Minutes between looks in one session of each course.
-
-    Parameters
-    ----------
-    predictive : LiftPredictive
-    stylist : ndarray of int (n,)
-        Index into the log's stylists; negative for one whom it doesn't know.
-    uniform : ndarray (n,)
-        Turned into an interval by its stylist's shares.
-
-    Returns
-    -------
-    ndarray (n,)
-        Infinite where nobody looks.
-    """
-    gaps = predictive.look_gaps
-    if not len(gaps.minutes):
-        return np.full(len(stylist), np.inf)
-    # The last row serves stylists whom the log doesn't know.
-    shares = np.vstack([gaps.by_stylist, gaps.share]).cumsum(axis=1)
-    row = np.where(stylist < 0, len(shares) - 1, stylist)
-    # Each row moved up by its number: one sorted array in which a course looks its own row up.
-    inner = len(gaps.minutes) - 1
-    ends = (shares[:, :-1] / shares[:, -1:] + np.arange(len(shares))[:, None]).ravel()
-    found = np.searchsorted(ends, uniform + row, side="right") - row * inner
-    return np.asarray(gaps.minutes[np.clip(found, 0, inner)], dtype=np.float64)
 
 
 def _pick(amounts: npt.ArrayLike, uniform: FloatArray) -> IntArray:

@@ -14,10 +14,11 @@ import numpy.typing as npt
 
 from outcomes.errors import InputError
 from outcomes.predictive.hazard import ConditionHazard
+from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
 from outcomes.readings.design import Design
 
-__all__ = ["DRAWS", "Basis", "LiftPredictive", "LookGaps", "Recalibration", "rate"]
+__all__ = ["DRAWS", "Basis", "LiftPredictive", "Recalibration", "rate"]
 
 FloatArray = npt.NDArray[np.float64]
 Share = tuple[str | float | None, float]
@@ -35,28 +36,6 @@ DRAWS = (
     "look_offset",
     "sd_start",
 )
-
-
-@dataclass(frozen=True, eq=False)
-class LookGaps:
-    """Usual minutes between two looks, and how often each occurs.
-
-    Attributes
-    ----------
-    minutes : ndarray (G,)
-        Empty: nobody looks before the rinse.
-    share : ndarray (G,)
-        Overall; sums to 1.
-    by_stylist : ndarray (S, G)
-        For each stylist; rows sum to 1.
-    assumed : bool
-        Whether the log has no intervals, so that usual ones were taken (common practice, no source).
-    """
-
-    minutes: FloatArray
-    share: FloatArray
-    by_stylist: FloatArray
-    assumed: bool = False
 
 
 @dataclass(frozen=True)
@@ -202,6 +181,7 @@ class LiftPredictive:
         "coverage", "sd".
     notes : tuple of str
         What the fit has to say about itself.
+    practice : Practice
     recalibration : Recalibration
     audit : mapping
         What out-of-sample checks found (`outcomes.calibration.audit.Audit.to_dict`); empty without any.
@@ -229,6 +209,7 @@ class LiftPredictive:
     basis: Basis
     effects: Mapping[str, Any]
     notes: tuple[str, ...] = ()
+    practice: Practice = field(default_factory=Practice)
     recalibration: Recalibration = Recalibration()
     audit: Mapping[str, Any] = field(default_factory=dict)
     reference_minutes: float = 45.0
@@ -248,6 +229,11 @@ class LiftPredictive:
             "look_gaps.by_stylist": (self.look_gaps.by_stylist, (s, g)),
             "hazard.coefficients": (self.hazard.coefficients, (7,)),
         }
+        for name in ("reread", "unseen"):
+            shares = getattr(self.practice, name)
+            expected[f"practice.{name}"] = (shares, (s,) if len(shares) else (0,))
+            if not ((shares >= 0) & (shares <= 1)).all():
+                raise InputError(f"practice.{name}: found a share that isn't between 0 and 1")
         columns = {"coefficients": (n, p), "stylist": (n, s), "product": (n, len(self.products))}
         for name in (*DRAWS, *columns):
             if name not in self.draws:

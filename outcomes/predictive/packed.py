@@ -10,9 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.errors import InputError, ModelFileError
-from outcomes.predictive.distribution import DRAWS, Basis, LiftPredictive, LookGaps, Recalibration, Share
+from outcomes.predictive.distribution import DRAWS, Basis, LiftPredictive, Recalibration, Share
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.plans import HAIR
+from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
 from outcomes.readings.design import Design
 
@@ -54,6 +55,7 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
             "by_stylist": lift.look_gaps.by_stylist,
             "assumed": lift.look_gaps.assumed,
         },
+        "practice": {"reread": lift.practice.reread, "unseen": lift.practice.unseen},
         "covariates": {
             hair: {
                 column: [[value, rounded(share)] for value, share in shares] for column, shares in of.items()
@@ -113,7 +115,8 @@ def unpack(stored: Any) -> LiftPredictive:
     stylists, products, draws = top.fields("stylists"), top.fields("products"), top.fields("draws")
     family = top.word("family")
     arrays = {name: draws.array(name, 1) for name in DRAWS if name != "saturating" or draws.has(name)}
-    # files of version 1 know one shape only, and no scale of its own for later visits
+    # files of version 1 know one shape only, and no scale of its own for later visits; neither they nor those
+    # of version 2 say how stylists write results
     arrays.setdefault("saturating", np.full(len(arrays["shape"]), float(family == "saturating")))
     arrays |= {name: draws.array(name, 2) for name in ("coefficients", "stylist", "product")}
     basis, recalibration = top.fields("basis"), top.fields("recalibration")
@@ -155,6 +158,7 @@ def unpack(stored: Any) -> LiftPredictive:
             ),
             effects=top.read("effects", _effects),
             notes=top.words("notes"),
+            practice=_practice(top.fields("practice")) if top.has("practice") else Practice(),
             recalibration=Recalibration(
                 recalibration.number("spread"),
                 recalibration.number("reading"),
@@ -168,6 +172,10 @@ def unpack(stored: Any) -> LiftPredictive:
         )
     except InputError as cause:
         raise ModelFileError(f"field {cause}") from cause
+
+
+def _practice(stored: _Fields) -> Practice:
+    return Practice(stored.array("reread", 1), stored.array("unseen", 1))
 
 
 class _Fields:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.chair import look_intervals
 from outcomes.predictive.distribution import LiftPredictive, rate
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.particles import Particles
+from outcomes.predictive.practice import look_intervals, shares_of
 from outcomes.predictive.session import Chair, work_session
 from outcomes.predictive.told import ToldVisits
 
@@ -83,7 +83,9 @@ def _of_part(
         log_rate = recalibration.rates(centre, log_rate, people.mixings)
     start = told.start[at][:, None] + people.drawn("sd_start") * people.z["start"]
     shuffled = (np.random.default_rng(seed).permutation(n) + 0.5) / n
-    gap = look_intervals(predictive, np.repeat(told.stylist[at], n), np.tile(shuffled, len(at)))
+    stylist = np.repeat(told.stylist[at], n)
+    unseen = shares_of(predictive.practice.unseen, predictive.stylist_visits, stylist)
+    gap = look_intervals(predictive.look_gaps, unseen, stylist, np.tile(shuffled, len(at)))
     chair = Chair(
         level=np.minimum(start, predictive.top).ravel(),
         goal=np.repeat(goal, n),

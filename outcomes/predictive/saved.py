@@ -22,7 +22,7 @@ __all__ = ["FORMAT", "OPENING", "VERSION", "Fitted", "as_predictive", "load_mode
 
 FORMAT = "outcomes-model"
 OPENING = f'{{"format": "{FORMAT}"'
-VERSION = 2
+VERSION = 3
 _AGAIN = "make it anew with `outcomes fit LOG --to MODEL`"
 
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.normal import normal_cdf
 
-__all__ = ["ABOVE", "Chair", "Worked", "work_session"]
+__all__ = ["ABOVE", "Chair", "ReadAnew", "Worked", "work_session"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -68,8 +68,11 @@ class Worked:
     ----------
     weight : ndarray (m,)
         Chance that the goal wasn't read, in this session or before.
-    reached : ndarray (ABOVE + 1, m)
-        Chance that it was read in this session: all of it, then at least one and two steps above the goal.
+    reached : ndarray (m,)
+        Chance that it was read in this session.
+    told : ndarray (ABOVE + 1, m)
+        Chance that it was, and that this reading is the result: all of it, then that it was at least one and
+        two steps above the goal. Zeros beyond the first row where no levels are told.
     level : ndarray (m,)
         True level at the rinse, where the goal wasn't read.
     below : ndarray (m,)
@@ -78,8 +81,64 @@ class Worked:
 
     weight: FloatArray
     reached: FloatArray
+    told: FloatArray
     level: FloatArray
     below: FloatArray
+
+
+class ReadAnew:
+    """Results that are read anew after a look that read the goal, and may differ from that look.
+
+    Parameters
+    ----------
+    step, top : float
+        Recording step and end of the scale, levels.
+    plan : ndarray of int (m,)
+        Which plan each course belongs to, 0 to B - 1.
+    n_plans : int
+        B.
+    share : ndarray (m,)
+        Chance that a course's result is read anew.
+    error : ndarray (m,)
+        Of the result so read, levels; one draw a course.
+
+    Attributes
+    ----------
+    chances : ndarray (B, L)
+        Sums over a plan's courses: a look read the goal, and the result, read anew, this level.
+    """
+
+    def __init__(
+        self,
+        step: float,
+        top: float,
+        plan: npt.NDArray[np.intp],
+        n_plans: int,
+        share: FloatArray,
+        error: FloatArray,
+    ) -> None:
+        self.share = share
+        self._step, self._error = step, error
+        n_levels = round((top - 1.0) / step) + 1
+        self._first_cell = plan * n_levels
+        self.chances = np.zeros((n_plans, n_levels))
+
+    def add(self, courses: npt.NDArray[np.intp], true: FloatArray, chance: FloatArray) -> None:
+        """A look.
+
+        Parameters
+        ----------
+        courses : ndarray of int (k,)
+        true : ndarray (k,)
+            Their true levels then.
+        chance : ndarray (k,)
+            That this very look read the goal.
+        """
+        last = self.chances.shape[1] - 1
+        read = np.clip((true + self._error[courses] - 1.0) / self._step + 0.5, 0.0, last + 0.5)
+        cell = self._first_cell[courses] + read.astype(np.intp)
+        found = np.bincount(cell, self.share[courses] * chance, self.chances.size)
+        self.chances += found.reshape(self.chances.shape)
 
 
 def work_session(
@@ -89,6 +148,7 @@ def work_session(
     *,
     tells_levels: bool = True,
     reads_result: bool = True,
+    anew: ReadAnew | None = None,
 ) -> Worked:
     """Work one session of many courses.
 
@@ -104,6 +164,8 @@ def work_session(
         False leaves out how far above the goal a reading was, which takes two thirds of the work.
     reads_result : bool
         False: looks alone are read, nothing at the rinse, and `below` is of those.
+    anew : ReadAnew, optional
+        Takes the results that are read anew after a look that read the goal.
 
     Returns
     -------
@@ -121,33 +183,42 @@ def work_session(
     level, rate, theta, gap = (a[order] for a in (chair.level, chair.rate, chair.theta, chair.gap))
     saturating = chair.saturating[order]
     remaining = weight[order]
-    reached = np.zeros((ABOVE + 1, len(order)))
+    reached, told = np.zeros(len(order)), np.zeros((ABOVE + 1, len(order)))
+    copied = 1.0 if anew is None else 1.0 - anew.share[order]
 
-    def read(minutes: FloatArray, cut: FloatArray, precision: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Read the first so many courses at these minutes; true level, chance of a reading below the goal."""
+    def read(
+        minutes: FloatArray, cut: FloatArray, precision: FloatArray, is_result: FloatArray | float
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Read the first so many courses; true level, chance of a reading below the goal, of one at it."""
         m = len(minutes)
         gained = rate[:m] * predictive.progress(minutes, theta[:m], saturating[:m])
         # level 10 takes in everything lighter, so the hair itself may be beyond it
         true = level[:m] + gained
         z = (cut[:m] - true) * precision[:m]
         below = normal_cdf(z)
-        reached[0, :m] += remaining[:m] * (1.0 - below)
+        is_result = is_result if isinstance(is_result, float) else is_result[:m]
+        at_goal = remaining[:m] * (1.0 - below)
+        reached[:m] += at_goal
+        told[0, :m] += is_result * at_goal
         for steps in range(1, ABOVE + 1 if tells_levels else 1):
             higher = normal_cdf(z + steps * predictive.step * precision[:m])
-            reached[steps, :m] += remaining[:m] * (1.0 - higher)
+            told[steps, :m] += is_result * remaining[:m] * (1.0 - higher)
         remaining[:m] *= below
-        return true, below
+        return true, below, at_goal
 
     cut = (chair.goal - half - chair.look_offset)[order]
     precision = 1.0 / np.maximum(chair.sd_look[order], _EXACT)
     looked = np.bincount(looks)[::-1].cumsum()[::-1]  # courses with at least so many looks
     for k in range(1, len(looked)):
-        read(k * gap[: looked[k]], cut, precision)
+        true, _, at_goal = read(k * gap[: looked[k]], cut, precision, copied)
+        if anew is not None:
+            anew.add(order[: looked[k]], true, at_goal)
     if reads_result:
         precision = 1.0 / np.maximum(chair.sd_result[order], _EXACT)
-        true, below = read(chair.rinse[order], (chair.goal - half)[order], precision)
+        true, below, _ = read(chair.rinse[order], (chair.goal - half)[order], precision, 1.0)
     else:
         true, below = level, remaining
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
-    return Worked(remaining[back], reached[:, back], np.minimum(true[back], predictive.top), below[back])
+    end = np.minimum(true[back], predictive.top)
+    return Worked(remaining[back], reached[back], told[:, back], end, below[back])

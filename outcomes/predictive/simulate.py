@@ -11,8 +11,9 @@ from outcomes.predictive.chair import Openings, open_courses
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.plans import Plans
+from outcomes.predictive.practice import shares_of
 from outcomes.predictive.rates import rate_tables
-from outcomes.predictive.session import ABOVE, Worked, work_session
+from outcomes.predictive.session import ABOVE, ReadAnew, Worked, work_session
 from outcomes.predictive.unknowns import Unknowns, cross_with_draws, draw_unknowns
 
 __all__ = ["SimulatedCourses", "simulate_courses"]
@@ -32,8 +33,8 @@ class SimulatedCourses:
     sessions : ndarray (B, limit + 1)
         Chance that the goal is read in session 1, 2, ..., limit, or not within them; rows sum to 1.
     levels : ndarray (B, limit, L)
-        Chances of the level read after each session, 1 to the top in recording steps; a course that is done
-        keeps the level it was done at. Rows sum to 1.
+        Chances of the result read after each session, 1 to the top in recording steps; a course that is done
+        keeps its last. A result read anew after a look that read the goal may be below it. Rows sum to 1.
     today : ndarray (B, draws)
         Chance of reading the goal in session 1 for single draws of the parameters.
     """
@@ -107,12 +108,20 @@ def _follow(
     at = np.arange(n_plans * n)
     chair = courses.first_session(unknowns)
     for k in range(limit):
-        worked = work_session(predictive, chair, weight)
-        weight = np.where(worked.weight > _GONE, worked.weight, 0.0)
-        worked.reached[0] += worked.weight - weight
         plan = at // n
-        sessions[:, k] = np.bincount(plan, worked.reached[0], minlength=n_plans)
-        done += _reached_levels(worked, plan, chair.goal, step, n_levels, n_plans)
+        anew = None
+        if len(predictive.practice.reread):
+            share = shares_of(predictive.practice.reread, predictive.stylist_visits, courses.stylist[at])
+            error = chair.sd_result * normal_quantile(unknowns.reading[k, at % n])
+            anew = ReadAnew(step, predictive.top, plan, n_plans, share, error)
+        worked = work_session(predictive, chair, weight, anew=anew)
+        weight = np.where(worked.weight > _GONE, worked.weight, 0.0)
+        gone = worked.weight - weight
+        worked.told[0] += gone
+        sessions[:, k] = np.bincount(plan, worked.reached + gone, minlength=n_plans)
+        done += _told_levels(worked, plan, chair.goal, step, n_levels, n_plans)
+        if anew is not None:
+            done += anew.chances
         still = np.flatnonzero(weight)
         read = _result_below(worked, chair.goal, chair.sd_result, step, unknowns.reading[k, at % n])
         cell = plan * n_levels + np.rint((read - 1.0) / step).astype(np.intp)
@@ -127,16 +136,16 @@ def _follow(
     return sessions / n, levels / n
 
 
-def _reached_levels(
+def _told_levels(
     worked: Worked, plan: npt.NDArray[np.intp], goal: FloatArray, step: float, n_levels: int, n_plans: int
 ) -> FloatArray:
-    """Chances of the level read where the goal was read, (B, L)."""
+    """Chances of the level read where the reading at the goal is the result, (B, L)."""
     first = np.rint((goal - 1.0) / step).astype(np.intp)
     found = np.zeros(n_plans * n_levels)
     for steps in range(ABOVE + 1):
-        beyond = worked.reached[steps + 1] if steps < ABOVE else 0.0
+        beyond = worked.told[steps + 1] if steps < ABOVE else 0.0
         cell = plan * n_levels + np.minimum(first + steps, n_levels - 1)
-        found += np.bincount(cell, worked.reached[steps] - beyond, n_plans * n_levels)
+        found += np.bincount(cell, worked.told[steps] - beyond, n_plans * n_levels)
     return found.reshape(n_plans, n_levels)
 
 

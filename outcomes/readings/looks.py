@@ -60,8 +60,8 @@ def place_looks(log: VisitLog) -> pd.DataFrame:
     -------
     DataFrame
         One row a look, in order of visit and minutes: `visit` (position in visits), `minutes`, `level`,
-        `ended` (the look that stopped a `target` visit: the last one at its rinse that reads the goal; minutes
-        rounded to 5 or 15 put earlier looks at the rinse too).
+        `ended` (the look that stopped a `target` visit: the last one at its rinse that reads the goal, for
+        minutes rounded to 5 or 15 put earlier looks at the rinse too).
     """
     visits, checks = log.visits, log.checks
     keys = ["visit", "zone"]

@@ -7,8 +7,8 @@ import outcomes
 from outcomes.answers.question import ask
 from outcomes.answers.sessions import answer_all, sessions
 from outcomes.errors import InputError
-from outcomes.predictive.distribution import LookGaps
 from outcomes.predictive.hazard import ConditionHazard
+from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.support import Support
 from outcomes.readings.design import learn_design
 

@@ -97,7 +97,7 @@ def test_minutes_are_written_coarsely(step):
     assert not checks.duplicated(["visit", "zone", "minutes"]).any()
     rinse = checks.merge(visits[["visit", "zone", "minutes"]], on=["visit", "zone"])
     assert (rinse["minutes_x"] <= rinse["minutes_y"]).all()
-    # quarters of an hour put looks a few minutes before the rinse at its minute, even those that read too dark
+    # quarters of an hour put looks a few minutes before the rinse at its minute, though they read too dark
     assert step == 5 or (rinse["minutes_x"] == rinse["minutes_y"]).mean() > 0.1
 
 

@@ -1,3 +1,5 @@
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -95,3 +97,16 @@ def test_no_looks_at_all():
 
 def test_visits_of_codes(visits):
     assert describe.code_visits(visits, "stylist", ("S2", "S1", "S9")).tolist() == [1, 3, 0]
+
+
+def test_how_stylists_work():
+    """S1 left a fifth of the visits without written looks to the clock; half of theirs have none."""
+    visits = pd.DataFrame({"visit": ["V0", "V1", "V2", "V3", "V4"], "zone": "all", "stop": "time"})
+    visits = visits.assign(stylist=["S1"] * 4 + ["S2"], minutes=45.0, goal_level=9.0)
+    checks = pd.DataFrame({"visit": ["V0", "V1", "V4"], "zone": "all", "minutes": 20.0, "level": 6.0})
+    log = SimpleNamespace(visits=visits, checks=checks)
+    practice = describe.practice_of(log, ("S1", "S2", "S3"), {"S2": True}, {"S1": 0.2})
+    assert practice.reread.tolist() == [0.0, 1.0, 0.0]
+    assert practice.unseen.tolist() == [0.1, 0.0, 0.0]
+    plain = describe.practice_of(log, ("S1", "S2"), {"S1": False}, {})
+    assert plain.reread.shape == plain.unseen.shape == (0,)

@@ -15,9 +15,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import lognorm, norm
 
-from outcomes.predictive.distribution import LookGaps
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.plans import Plans
+from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.simulate import simulate_courses
 from outcomes.readings.design import learn_design
 

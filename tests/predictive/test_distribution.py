@@ -2,7 +2,8 @@ import numpy as np
 import pytest
 
 from outcomes.errors import InputError
-from outcomes.predictive.distribution import LookGaps, Recalibration
+from outcomes.predictive.distribution import Recalibration
+from outcomes.predictive.practice import LookGaps, Practice
 
 
 def test_progress_of_the_power_shape(predictive):
@@ -43,6 +44,8 @@ def test_recalibration_of_visits_after_the_first():
         ({"stylist_visits": np.array([1, 2])}, "stylist_visits"),
         ({"look_gaps": LookGaps(np.array([5.0]), np.array([1.0]), np.ones((2, 1)))}, "look_gaps.by_stylist"),
         ({"look_gaps": LookGaps(np.zeros(1), np.ones(1), np.ones((3, 1)))}, "look_gaps.minutes"),
+        ({"practice": Practice(reread=np.ones(2))}, "practice.reread"),
+        ({"practice": Practice(unseen=np.array([0.0, 0.5, 1.5]))}, "practice.unseen"),
         ({"family": "straight"}, "family"),
     ],
 )

@@ -5,10 +5,10 @@ import numpy as np
 import pytest
 
 from outcomes import lift_curve, sessions
-from outcomes.predictive.distribution import LookGaps
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.one_visit import READINGS, simulate_readings
 from outcomes.predictive.plans import Plans
+from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.simulate import simulate_courses
 
 

@@ -56,14 +56,14 @@ def test_saving_what_was_loaded_gives_the_same_text(model):
 
 def test_a_person_reads_first_what_it_is(model):
     lines = model.read_text().splitlines()
-    assert '"format": "outcomes-model", "version": 2' in lines[0]
+    assert '"format": "outcomes-model", "version": 3' in lines[0]
     assert lines[1].startswith('"summary"')
     assert json.loads(model.read_text())["summary"]["rests_on"] == "1600 visits of 530 clients by 3 stylists"
     assert model.stat().st_size < 1_000_000
 
 
 def test_no_products_and_no_looks_come_back(make_predictive, tmp_path):
-    from outcomes.predictive.distribution import LookGaps
+    from outcomes.predictive.practice import LookGaps
 
     bare = make_predictive(
         products=(), product_visits=np.zeros(0, dtype=np.int64), product=np.zeros((400, 0)),
@@ -73,6 +73,16 @@ def test_no_products_and_no_looks_come_back(make_predictive, tmp_path):
     again = load_model(tmp_path / "bare.json")
     assert again.draws["product"].shape == (400, 0)
     assert again.look_gaps.by_stylist.shape == (3, 0)
+
+
+def test_how_stylists_work_comes_back(make_predictive, tmp_path):
+    from outcomes.predictive.practice import Practice
+
+    shares = {"reread": np.array([1.0, 0.0, 1.0]), "unseen": np.array([0.0, 0.25, 0.0])}
+    save_model(make_predictive(practice=Practice(**shares)), tmp_path / "habits.json")
+    again = load_model(tmp_path / "habits.json").practice
+    assert again.reread.tolist() == [1.0, 0.0, 1.0]
+    assert again.unseen.tolist() == [0.0, 0.25, 0.0]
 
 
 def test_line_ends_of_another_system_are_no_damage(predictive, model):
@@ -103,8 +113,8 @@ def test_other_json(model, text):
 
 
 def test_newer_version_names_both(model):
-    model.write_text(model.read_text().replace('"version": 2', '"version": 3', 1))
-    with pytest.raises(ModelFileError, match="found version 3, and this program reads up to 2"):
+    model.write_text(model.read_text().replace('"version": 3', '"version": 4', 1))
+    with pytest.raises(ModelFileError, match="found version 4, and this program reads up to 3"):
         load_model(model)
 
 

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from outcomes.predictive.session import Chair, work_session
+from outcomes.predictive.session import Chair, ReadAnew, work_session
 
 
 def _chair(**changes):
@@ -21,12 +21,12 @@ def test_one_course_by_hand(predictive):
     below.append(norm.cdf((7.75 - true[2]) / 0.2))
     worked = work_session(predictive, _chair(), np.array([0.8]))
     assert worked.weight[0] == pytest.approx(0.8 * np.prod(below), abs=1e-7)
-    assert worked.reached[0, 0] == pytest.approx(0.8 * (1 - np.prod(below)), abs=1e-7)
+    assert worked.reached[0] == pytest.approx(0.8 * (1 - np.prod(below)), abs=1e-7)
     assert worked.level[0] == pytest.approx(true[2])
     half_above = [norm.sf((8.25 + 0.1 - true[0]) / 0.3), norm.sf((8.25 + 0.1 - true[1]) / 0.3)]
     half_above.append(norm.sf((8.25 - true[2]) / 0.2))
     before = [1.0, below[0], below[0] * below[1]]
-    assert worked.reached[1, 0] == pytest.approx(0.8 * np.dot(before, half_above), abs=1e-6)
+    assert worked.told[1, 0] == pytest.approx(0.8 * np.dot(before, half_above), abs=1e-6)
 
 
 def test_a_look_at_the_very_rinse_is_not_taken(predictive):
@@ -60,4 +60,32 @@ def test_order_of_courses_does_not_matter(predictive):
     for i in range(50):
         alone = work_session(predictive, _chair(**{k: [v[i]] for k, v in many.items()}), np.ones(1))
         assert together.weight[i] == pytest.approx(alone.weight[0], abs=1e-12)
-        assert together.reached[:, i] == pytest.approx(alone.reached[:, 0], abs=1e-12)
+        assert together.reached[i] == pytest.approx(alone.reached[0], abs=1e-12)
+        assert together.told[:, i] == pytest.approx(alone.told[:, 0], abs=1e-12)
+
+
+def test_a_result_read_anew_by_hand(predictive):
+    """Looks at 20 and 40 minutes; a look that reads the goal is followed by a reading of its own."""
+    true = [3 + 5.2 * (t / 45) ** 0.6 for t in (20, 40)]
+    below = [norm.cdf((7.75 + 0.1 - level) / 0.3) for level in true]
+    chance = [1 - below[0], below[0] * (1 - below[1])]
+    plan, error = np.zeros(1, dtype=int), np.array([-0.35])
+    anew = ReadAnew(0.5, 10.0, plan, 1, np.array([0.25]), error)
+    worked = work_session(predictive, _chair(), np.ones(1), anew=anew)
+    plain = work_session(predictive, _chair(), np.ones(1))
+    assert worked.reached == pytest.approx(plain.reached, abs=1e-12)
+    # 6.19 and 7.85 less 0.35 are 5.84 and 7.5: written as 6 and 7.5, which is below the goal of 8
+    expected = np.zeros(19)
+    expected[[10, 13]] = 0.25 * np.array(chance)
+    assert anew.chances[0] == pytest.approx(expected, abs=1e-7)
+    # three quarters of what the looks read, and all of what is read at the rinse
+    rinse = plain.reached[0] - sum(chance)
+    assert worked.told[0, 0] == pytest.approx(0.75 * sum(chance) + rinse, abs=1e-7)
+
+
+def test_results_read_anew_stay_on_the_scale(predictive):
+    for error, cell in ((-30.0, 0), (30.0, 18)):
+        anew = ReadAnew(0.5, 10.0, np.zeros(1, dtype=int), 1, np.ones(1), np.array([error]))
+        worked = work_session(predictive, _chair(), np.ones(1), anew=anew)
+        assert anew.chances[0, cell] == pytest.approx(worked.reached[0] - worked.told[0, 0], abs=1e-12)
+        assert np.count_nonzero(anew.chances) == 1

@@ -6,6 +6,7 @@ import pytest
 from outcomes.predictive.distribution import Recalibration
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.plans import Plans
+from outcomes.predictive.practice import Practice
 from outcomes.predictive.simulate import simulate_courses
 
 HOURS = {
@@ -76,7 +77,12 @@ def test_standard_error_of_a_chance(predictive):
         assert found.std(axis=0, ddof=1).max() < worst
 
 
-def test_agrees_with_courses_played_reading_by_reading(make_predictive):
+@pytest.mark.parametrize(
+    "practice",
+    [Practice(), Practice(reread=np.array([0.0, 1.0, 0.5]), unseen=np.array([0.5, 0.0, 0.2]))],
+    ids=["all look and copy", "some read anew, some don't look"],
+)
+def test_agrees_with_courses_played_reading_by_reading(make_predictive, practice):
     """The same process by separate, plain code that draws every reading; no condition stops, one draw."""
     one = {
         name: np.array([value]) for name, value in (("shape", 0.6), ("sd_client", 0.25), ("sd_visit", 0.15))
@@ -94,7 +100,9 @@ def test_agrees_with_courses_played_reading_by_reading(make_predictive):
         coefficients=base.draws["coefficients"].mean(axis=0)[None],
         covariates={hair: {"texture": (("medium", 1.0),)} for hair in ("natural", "coloured", "lightened")},
         hazard=ConditionHazard(np.array([-60.0, 0, 0, 0, 0, 0, 0]), None, None, 0, 10),
+        practice=practice,
     )
+    reread, unseen = (shares if len(shares) else np.zeros(3) for shares in (practice.reread, practice.unseen))
     coefficient = dict(zip(predictive.design.names, predictive.draws["coefficients"][0], strict=True))
 
     def start_effect(start):
@@ -112,29 +120,38 @@ def test_agrees_with_courses_played_reading_by_reading(make_predictive):
     steady = np.array([-0.1, 0.0, 0.1])[stylist] + 0.25 * rng.standard_normal(n) + coefficient["heat[low]"]
     true = 3.0 + 0.25 * rng.standard_normal(n)
     start, needed, open_ = np.full(n, 3.0), np.full(n, 4), np.arange(n)
+    result = np.empty(n)
     gaps, shares = predictive.look_gaps.minutes, predictive.look_gaps.by_stylist
     for number in range(4):
         m = len(open_)
         later = coefficient["later_session"] + coefficient["hair[lightened]"] if number else 0.0
         rate = np.exp(steady[open_] + start_effect(start[open_]) + later + 0.15 * rng.standard_normal(m))
         gap = gaps[(rng.random(m)[:, None] >= shares[stylist[open_]].cumsum(axis=1)[:, :-1]).sum(axis=1)]
+        gap = np.where(rng.random(m) < unseen[stylist[open_]], np.inf, gap)
+        anew = rng.random(m) < reread[stylist[open_]]
         done = np.zeros(m, dtype=bool)
         for k in range(1, 9):
-            look = (
-                np.minimum(true[open_] + rate * (k * gap / 45) ** 0.6, 10)
-                - 0.1
-                + 0.3 * rng.standard_normal(m)
-            )
-            done |= (k * gap < 45) & (np.round(2 * look) / 2 >= 9.5)
+            taken = k * gap < 45
+            level = true[open_] + rate * (np.where(taken, k * gap, 45.0) / 45) ** 0.6
+            look = np.round(2 * (level - 0.1 + 0.3 * rng.standard_normal(m))) / 2
+            stops = ~done & taken & (look >= 9.5)
+            told = np.where(anew, np.round(2 * (level + 0.2 * rng.standard_normal(m))) / 2, look)
+            result[open_[stops]] = np.clip(told[stops], 1.0, 10.0)
+            done |= stops
+        read = np.round(2 * (true[open_] + rate + 0.2 * rng.standard_normal(m))) / 2
+        result[open_[~done]] = np.clip(read[~done], 1.0, 10.0)
         after = np.minimum(true[open_] + rate, 10.0)
-        done |= np.round(2 * (after + 0.2 * rng.standard_normal(m))) / 2 >= 9.5
+        done |= read >= 9.5
+        if number == 0:
+            first = np.bincount(np.rint(2 * result - 2).astype(int), minlength=19) / n
         needed[open_[done]] = number
         true[open_] = after
         start[open_] = np.clip(np.round(2 * after) / 2, 1, 9.0)
         open_ = open_[~done]
     played = np.bincount(needed, minlength=5) / n
-    found = _run(predictive, _plans({}), n=16384, limit=4).sessions[0]
-    assert found == pytest.approx(played, abs=4 * np.sqrt(0.25 / n))
+    found = _run(predictive, _plans({}), n=16384, limit=4)
+    assert found.sessions[0] == pytest.approx(played, abs=4 * np.sqrt(0.25 / n))
+    assert found.levels[0, 0] == pytest.approx(first, abs=4 * np.sqrt(0.25 / n))
 
 
 def test_condition_stops_cost_sessions(make_predictive):

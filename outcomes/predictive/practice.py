@@ -1,0 +1,110 @@
+"""How a log's stylists work: when they look before the rinse, and how they write results."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["LookGaps", "Practice", "look_intervals", "shares_of"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+
+def _nobody() -> FloatArray:
+    return np.zeros(0)
+
+
+@dataclass(frozen=True, eq=False)
+class LookGaps:
+    """Usual minutes between two looks, and how often each occurs.
+
+    Attributes
+    ----------
+    minutes : ndarray (G,)
+        Empty: nobody looks before the rinse.
+    share : ndarray (G,)
+        Overall; sums to 1.
+    by_stylist : ndarray (S, G)
+        For each stylist; rows sum to 1.
+    assumed : bool
+        Whether the log has no intervals, so that usual ones were taken (common practice, no source).
+    """
+
+    minutes: FloatArray
+    share: FloatArray
+    by_stylist: FloatArray
+    assumed: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Practice:
+    """What else of a stylist's way of working moves what is written down.
+
+    Attributes
+    ----------
+    reread : ndarray (S,)
+        Share of results of visits stopped at the goal that are read anew after the rinse; the others are the
+        look that stopped the visit. Empty: nobody reads anew.
+    unseen : ndarray (S,)
+        Share of sessions left to their time without a look. Empty: none.
+    """
+
+    reread: FloatArray = field(default_factory=_nobody)
+    unseen: FloatArray = field(default_factory=_nobody)
+
+
+def shares_of(shares: FloatArray, visits: npt.NDArray[np.int64], stylist: IntArray) -> FloatArray:
+    """Every course's share.
+
+    Parameters
+    ----------
+    shares : ndarray (S,)
+        Of the log's stylists; empty: 0 for all.
+    visits : ndarray of int (S,)
+        How many each has.
+    stylist : ndarray of int (n,)
+        Index into them; negative for one whom the log doesn't know, who works as they do by and large.
+
+    Returns
+    -------
+    ndarray (n,)
+    """
+    if not len(shares):
+        return np.zeros(len(stylist))
+    overall = float(shares @ visits / visits.sum()) if visits.sum() else float(shares.mean())
+    return np.append(shares, overall)[stylist]
+
+
+def look_intervals(gaps: LookGaps, unseen: FloatArray, stylist: IntArray, uniform: FloatArray) -> FloatArray:
+    """Minutes between looks in one session of each course.
+
+    Parameters
+    ----------
+    gaps : LookGaps
+    unseen : ndarray (n,)
+        Chance that nobody looks at all.
+    stylist : ndarray of int (n,)
+        Index into the log's stylists; negative for one whom it doesn't know.
+    uniform : ndarray (n,)
+        Turned into an interval by its stylist's shares.
+
+    Returns
+    -------
+    ndarray (n,)
+        Infinite where nobody looks.
+    """
+    if not len(gaps.minutes):
+        return np.full(len(stylist), np.inf)
+    blind = uniform < unseen
+    uniform = np.clip((uniform - unseen) / np.maximum(1.0 - unseen, 1e-12), 0.0, 1.0)
+    # The last row serves stylists whom the log doesn't know.
+    shares = np.vstack([gaps.by_stylist, gaps.share]).cumsum(axis=1)
+    row = np.where(stylist < 0, len(shares) - 1, stylist)
+    # Each row moved up by its number: one sorted array in which a course looks its own row up.
+    inner = len(gaps.minutes) - 1
+    ends = (shares[:, :-1] / shares[:, -1:] + np.arange(len(shares))[:, None]).ravel()
+    found = np.searchsorted(ends, np.minimum(uniform, 1.0 - 1e-12) + row, side="right") - row * inner
+    return np.asarray(np.where(blind, np.inf, gaps.minutes[np.clip(found, 0, inner)]), dtype=np.float64)
