@@ -12,9 +12,9 @@ import pandas as pd
 from outcomes.calibration.ahead import quarter_ahead
 from outcomes.calibration.calibrate import Calibrated
 from outcomes.calibration.checked import check_readings
-from outcomes.calibration.coverage import coverage_table, flags_table
+from outcomes.calibration.coverage import FEWEST, coverage_table, flags_table
 from outcomes.calibration.peers import scores_table
-from outcomes.calibration.pit import interval_pit_heights, rank_counts_band
+from outcomes.calibration.pit import interval_pit_band, interval_pit_heights
 from outcomes.calibration.reliability import reach_table, sessions_table
 from outcomes.models.lift import LiftModel
 from outcomes.predictive.distribution import LiftPredictive, Recalibration
@@ -44,8 +44,9 @@ class Audit:
         From `scores_table`.
     heights : mapping of str to tuple of float
         Histogram of interval probability integral transforms by "first" and "later", as densities.
-    by_chance : mapping of str to (float, float)
-        Between what each of those heights lies 99 times in 100 if the forecast is right.
+    by_chance : mapping of str to tuple of (float, float)
+        Low and high of each of these heights: all lie within 95 times in 100 if the forecast is right. None
+        with fewer than 20 clients.
     recalibration : mapping
         What was rescaled.
     notes : tuple of str
@@ -58,7 +59,7 @@ class Audit:
     scores: pd.DataFrame
     flags: pd.DataFrame
     heights: Mapping[str, tuple[float, ...]]
-    by_chance: Mapping[str, tuple[float, float]]
+    by_chance: Mapping[str, tuple[tuple[float, float], ...]]
     recalibration: Mapping[str, Any]
     notes: tuple[str, ...]
 
@@ -69,7 +70,7 @@ class Audit:
         return {
             **tables,
             "heights": heights,
-            "by_chance": {name: list(ends) for name, ends in self.by_chance.items()},
+            "by_chance": {name: [list(ends) for ends in bars] for name, bars in self.by_chance.items()},
             "recalibration": dict(self.recalibration),
             "notes": list(self.notes),
         }
@@ -88,7 +89,10 @@ class Audit:
         """
         tables = {name: pd.DataFrame(stored[name]) for name in TABLES}
         heights = {name: tuple(values) for name, values in stored["heights"].items()}
-        by_chance = {name: (float(low), float(high)) for name, (low, high) in stored["by_chance"].items()}
+        by_chance = {
+            name: tuple((float(low), float(high)) for low, high in bars)
+            for name, bars in stored["by_chance"].items()
+        }
         return cls(
             **tables,
             heights=heights,
@@ -140,14 +144,15 @@ def audit(
             notes.append(reason)
         else:
             readings = pd.concat([readings, ahead], ignore_index=True)
+    drawn = {name: _histogram(checked.frame, name) for name in ("first", "later")}
     return Audit(
         coverage=coverage_table(readings),
         reach=reach_table(checked, held, seed),
         sessions=sessions_table(checked, held, seed),
         scores=scores_table(checked, held, peers=peers),
         flags=flags_table(readings),
-        heights={name: _heights(checked.frame, name) for name in ("first", "later")},
-        by_chance={name: _by_chance(checked.frame, name) for name in ("first", "later")},
+        heights={name: heights for name, (heights, _) in drawn.items()},
+        by_chance={name: bars for name, (_, bars) in drawn.items()},
         recalibration=calibrated.recalibrated.to_dict(),
         notes=tuple(notes),
     )
@@ -168,23 +173,21 @@ def with_audit(predictive: LiftPredictive, found: Audit | None) -> LiftPredictiv
     return predictive if found is None else replace(predictive, audit=found.to_dict())
 
 
-def _heights(readings: pd.DataFrame, which: str) -> tuple[float, ...]:
+def _histogram(
+    readings: pd.DataFrame, which: str
+) -> tuple[tuple[float, ...], tuple[tuple[float, float], ...]]:
+    """Heights of the bars, and how far each goes by chance."""
     rows = readings[readings["reading"] == which]
     if not len(rows):
-        return ()
+        return (), ()
+    low, high = (np.clip(rows[name].to_numpy(dtype=np.float64), 0.0, 1.0) for name in ("low", "high"))
+    clients = rows["client"].to_numpy()
     weight = 1.0 / rows.groupby("client")["low"].transform("size").to_numpy(dtype=np.float64)
-    low, high = (rows[name].to_numpy(dtype=np.float64) for name in ("low", "high"))
-    heights = interval_pit_heights(np.clip(low, 0, 1), np.clip(high, 0, 1), BINS, weight)
-    return tuple(float(height) for height in heights)
-
-
-def _by_chance(readings: pd.DataFrame, which: str) -> tuple[float, float]:
-    """Band of one height: binomial, as if every client had a single reading."""
-    clients = readings.loc[readings["reading"] == which, "client"].nunique()
-    if not clients:
-        return 0.0, float(BINS)
-    low, high = rank_counts_band(clients, BINS)
-    return low * BINS / clients, high * BINS / clients
+    heights = tuple(float(height) for height in interval_pit_heights(low, high, BINS, weight))
+    if len(np.unique(clients)) < FEWEST:
+        return heights, ()
+    least, most = interval_pit_band(low, high, BINS, clients)
+    return heights, tuple((float(a), float(b)) for a, b in zip(least, most, strict=True))
 
 
 def _rows(table: pd.DataFrame) -> list[dict[str, Any]]:

@@ -7,17 +7,28 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import ndtri
 
 from outcomes.calibration.given import given_numbers, given_share, given_weights
 from outcomes.errors import InputError
 
-__all__ = ["interval_pit_heights", "interval_pit_mean", "randomised_pit", "rank_counts_band"]
+__all__ = [
+    "interval_pit_band",
+    "interval_pit_heights",
+    "interval_pit_mean",
+    "randomised_pit",
+    "rank_counts_band",
+]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 # Rounding errors of a cumulative sum are no reason to refuse it.
 _SLACK = 1e-9
+
+# Groups that the spread of all bars counts as, beside a bar's own. By its own alone a band of 30 groups held
+# in 3 cases of 4, so often nobody is near a bar; like this it holds in 19 of 20, be it 20 groups or 1,000.
+_SHARED = 50
 
 
 def _given_intervals(lower: npt.ArrayLike, upper: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -61,12 +72,16 @@ def interval_pit_mean(
     """
     low, high = _given_intervals(lower, upper)
     weight = given_weights(weights, len(low))
-    points = given_numbers("at", at, (-1,))[:, None]
-    width = high - low
+    return np.asarray(_conditional(low, high, given_numbers("at", at, (-1,))) @ weight / weight.sum())
+
+
+def _conditional(low: FloatArray, high: FloatArray, at: FloatArray) -> FloatArray:
+    """Each observation's conditional distribution function, (m, n)."""
+    points, width = at[:, None], high - low
     # a quotient of two numbers near 0 says nothing; such an interval is a step
     wide = width > _SLACK
     part = np.clip((points - low) / np.where(wide, width, 1.0), 0.0, 1.0)
-    return np.asarray(np.where(wide, part, points >= high) @ weight / weight.sum())
+    return np.where(wide, part, points >= high)
 
 
 def interval_pit_heights(
@@ -101,6 +116,52 @@ def interval_pit_heights(
         raise InputError(f"bins {bins!r}; 1 or more are expected; take 10 or 20")
     mean = interval_pit_mean(lower, upper, np.arange(1, bins + 1) / bins, weights)
     return np.asarray(bins * np.diff(mean, prepend=0.0))
+
+
+def interval_pit_band(
+    lower: npt.ArrayLike, upper: npt.ArrayLike, bins: int, group: npt.ArrayLike, confidence: float = 0.95
+) -> tuple[FloatArray, FloatArray]:
+    """Heights between which all bars of the PIT histogram lie, if predictions are right.
+
+    An interval is spread over several bars, and a group over more, so bars vary less than counts of points
+    would (`rank_counts_band`). How much each does is learned from the groups, and in part from all bars.
+
+    Parameters
+    ----------
+    lower, upper : array_like (n,)
+        As in `interval_pit_mean`.
+    bins : int
+    group : array_like (n,)
+        Which observations belong together (one client's); each group counts once, and groups are independent.
+    confidence : float
+        That all bars lie within; each is given an equal share of what is left.
+
+    Returns
+    -------
+    low, high : ndarray (bins,)
+        About 1. Rough with fewer than some 20 groups.
+
+    Raises
+    ------
+    InputError
+        As `interval_pit_heights`; a confidence that isn't between 0 and 1.
+    """
+    if bins < 1:
+        raise InputError(f"bins {bins!r}; 1 or more are expected; take 10 or 20")
+    low, high = _given_intervals(lower, upper)
+    number = np.unique(np.asarray(group), return_inverse=True)[1]
+    if number.shape != low.shape:
+        raise InputError(f"{len(number)} groups of {len(low)} PIT intervals; give one for each")
+    parts = np.diff(_conditional(low, high, np.arange(1, bins + 1) / bins), axis=0, prepend=0.0)
+    sums = np.array([np.bincount(number, part) for part in parts])
+    height = bins * sums / np.bincount(number)
+    groups = height.shape[1]
+    # about 1 rather than about their mean: a bar that nobody is in has no spread of its own
+    spread = np.mean((height - 1.0) ** 2, axis=1)
+    spread = (groups * spread + _SHARED * spread.mean()) / (groups + _SHARED)
+    error = np.sqrt(spread / groups)
+    far = -float(ndtri(0.5 * (1.0 - given_share("confidence", confidence)) / bins)) * error
+    return np.maximum(1.0 - far, 0.0), 1.0 + far
 
 
 def randomised_pit(lower: npt.ArrayLike, upper: npt.ArrayLike, seed: int) -> FloatArray:

@@ -20,6 +20,7 @@ from outcomes.calibration.crps import (
 )
 from outcomes.calibration.given import given_positive, given_share
 from outcomes.calibration.pit import (
+    interval_pit_band,
     interval_pit_heights,
     interval_pit_mean,
     randomised_pit,
@@ -37,6 +38,7 @@ __all__ = [
     "crps_quantiles",
     "crps_student",
     "effective_number",
+    "interval_pit_band",
     "interval_pit_heights",
     "interval_pit_mean",
     "interval_score",

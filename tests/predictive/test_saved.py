@@ -1,3 +1,4 @@
+import dataclasses
 import hashlib
 import json
 import os
@@ -83,6 +84,15 @@ def test_how_stylists_work_comes_back(make_predictive, tmp_path):
     again = load_model(tmp_path / "habits.json").practice
     assert again.reread.tolist() == [1.0, 0.0, 1.0]
     assert again.unseen.tolist() == [0.0, 0.25, 0.0]
+
+
+def test_an_audit_of_version_2_comes_without_its_pair_for_all_bars(make_predictive, tmp_path):
+    tables = {name: [] for name in ("coverage", "reach", "sessions", "scores", "flags")}
+    by_chance = {"first": [0.8, 1.2], "later": [[0.9, 1.1], [0.8, 1.2]]}
+    found = {**tables, "heights": {}, "by_chance": by_chance, "recalibration": {}, "notes": []}
+    save_model(dataclasses.replace(make_predictive(), audit=found), tmp_path / "old.json")
+    again = load_model(tmp_path / "old.json").audit["by_chance"]
+    assert again == {"first": [], "later": [[0.9, 1.1], [0.8, 1.2]]}
 
 
 def test_line_ends_of_another_system_are_no_damage(predictive, model):

@@ -210,7 +210,7 @@ def pit_picture(audit: Audit) -> Picture:
         if not shown:
             stack.text("Too few readings to say.", gap=0.2)
         else:
-            stack.text("Shaded: as far as chance goes (99 % for each bar).", color=QUIET, gap=0.05)
+            stack.text("Shaded: as far as chance goes (95 %, all bars together).", color=QUIET, gap=0.05)
         stack.close()
     said = "; ".join(
         f"{name}: {', '.join(f'{height:.2f}' for height in audit.heights[key])}" for key, name in shown
@@ -219,12 +219,13 @@ def pit_picture(audit: Audit) -> Picture:
 
 
 def _histogram(axes: Axes, audit: Audit, key: str) -> None:
-    low, high = audit.by_chance[key]
-    axes.axhspan(low, high, color=PALE, zorder=0)
     heights: Any = audit.heights[key]
+    low, high = np.array(audit.by_chance[key] or np.ones((BINS, 2))).T
+    edges = np.arange(BINS + 1) - 0.5
+    axes.stairs(high, edges, baseline=low, fill=True, color=PALE, zorder=0)
     sns.barplot(x=np.arange(BINS), y=list(heights), ax=axes, color=MID, width=0.86, zorder=2)
     axes.axhline(1.0, color=INK, linewidth=1.0, zorder=3)
-    axes.set(xticks=[], yticks=[0, 1], ylim=(0, max(1.35, 1.05 * max(heights), 1.05 * high)))
+    axes.set(xticks=[], yticks=[0, 1], ylim=(0, max(1.35, 1.05 * max(heights), 1.05 * float(high.max()))))
     axes.set(xlabel="", ylabel="")
     for name, side in (("darker than expected", 0.0), ("lighter", 1.0)):
         axes.annotate(

@@ -5,6 +5,7 @@ import dataclasses
 import numpy as np
 import pandas as pd
 import pytest
+from matplotlib.patches import Rectangle, StepPatch
 from matplotlib.text import Text
 
 from outcomes.calibration.audit import BINS, Audit
@@ -49,7 +50,7 @@ def invented(stylists=6):
         scores=pd.DataFrame(),
         flags=pd.DataFrame([off | {"n": 40, "p": 1e-5}]),
         heights={"first": tuple(np.linspace(0.9, 1.1, BINS)), "later": tuple(np.linspace(1.2, 0.8, BINS))},
-        by_chance={"first": (0.8, 1.2), "later": (0.75, 1.25)},
+        by_chance={"first": tuple((0.8, 1.2 + 0.01 * bar) for bar in range(BINS)), "later": ()},
         recalibration={},
         notes=(),
     )
@@ -95,9 +96,14 @@ def test_chances_are_where_the_audit_has_them(audit):
 def test_heights_and_what_chance_allows(audit):
     picture = pit_picture(audit)
     for key, axes in zip(("first", "later"), picture.figure.axes, strict=True):
-        bars = [patch for patch in axes.patches if patch.get_width() < 1.0]
+        bars = [patch for patch in axes.patches if isinstance(patch, Rectangle)]
         assert [bar.get_height() for bar in bars[:BINS]] == pytest.approx(audit.heights[key])
         assert f"{audit.heights[key][0]:.2f}" in picture.alt
+        shaded = next(patch for patch in axes.patches if isinstance(patch, StepPatch))
+        heights, _, baseline = shaded.get_data()
+        low, high = zip(*(audit.by_chance[key] or [(1.0, 1.0)] * BINS), strict=True)
+        assert baseline == pytest.approx(low)
+        assert heights == pytest.approx(high)
 
 
 @pytest.mark.parametrize("draw", [coverage_picture, reliability_picture, pit_picture])
