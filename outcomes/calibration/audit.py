@@ -12,7 +12,7 @@ import pandas as pd
 from outcomes.calibration.ahead import quarter_ahead
 from outcomes.calibration.calibrate import Calibrated
 from outcomes.calibration.checked import check_readings
-from outcomes.calibration.coverage import FEWEST, coverage_table, flags_table
+from outcomes.calibration.coverage import FEWEST, coverage_table, flags_table, reading_weights
 from outcomes.calibration.peers import scores_table
 from outcomes.calibration.pit import interval_pit_band, interval_pit_heights
 from outcomes.calibration.reliability import reach_table, sessions_table
@@ -182,11 +182,11 @@ def _histogram(
         return (), ()
     low, high = (np.clip(rows[name].to_numpy(dtype=np.float64), 0.0, 1.0) for name in ("low", "high"))
     clients = rows["client"].to_numpy()
-    weight = 1.0 / rows.groupby("client")["low"].transform("size").to_numpy(dtype=np.float64)
+    weight = reading_weights(clients)
     heights = tuple(float(height) for height in interval_pit_heights(low, high, BINS, weight))
     if len(np.unique(clients)) < FEWEST:
         return heights, ()
-    least, most = interval_pit_band(low, high, BINS, clients)
+    least, most = interval_pit_band(low, high, BINS, clients, weight)
     return heights, tuple((float(a), float(b)) for a, b in zip(least, most, strict=True))
 
 

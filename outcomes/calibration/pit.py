@@ -119,7 +119,12 @@ def interval_pit_heights(
 
 
 def interval_pit_band(
-    lower: npt.ArrayLike, upper: npt.ArrayLike, bins: int, group: npt.ArrayLike, confidence: float = 0.95
+    lower: npt.ArrayLike,
+    upper: npt.ArrayLike,
+    bins: int,
+    group: npt.ArrayLike,
+    weights: npt.ArrayLike | None = None,
+    confidence: float = 0.95,
 ) -> tuple[FloatArray, FloatArray]:
     """Heights between which all bars of the PIT histogram lie, if predictions are right.
 
@@ -132,7 +137,9 @@ def interval_pit_band(
         As in `interval_pit_mean`.
     bins : int
     group : array_like (n,)
-        Which observations belong together (one client's); each group counts once, and groups are independent.
+        Which observations belong together (one client's). Groups are independent.
+    weights : array_like (n,), optional
+        Of the observations, as in `interval_pit_heights`.
     confidence : float
         That all bars lie within; each is given an equal share of what is left.
 
@@ -153,11 +160,12 @@ def interval_pit_band(
     if number.shape != low.shape:
         raise InputError(f"{len(number)} groups of {len(low)} PIT intervals; give one for each")
     parts = np.diff(_conditional(low, high, np.arange(1, bins + 1) / bins), axis=0, prepend=0.0)
-    sums = np.array([np.bincount(number, part) for part in parts])
-    height = bins * sums / np.bincount(number)
-    groups = height.shape[1]
-    # about 1 rather than about their mean: a bar that nobody is in has no spread of its own
-    spread = np.mean((height - 1.0) ** 2, axis=1)
+    weight = given_weights(weights, len(low))
+    away = np.array([np.bincount(number, weight * (bins * part - 1.0)) for part in parts])
+    groups = away.shape[1]
+    away *= groups / weight.sum()
+    # about 0 rather than about their mean: a bar that nobody is in has no spread of its own
+    spread = np.mean(away**2, axis=1)
     spread = (groups * spread + _SHARED * spread.mean()) / (groups + _SHARED)
     error = np.sqrt(spread / groups)
     far = -float(ndtri(0.5 * (1.0 - given_share("confidence", confidence)) / bins)) * error

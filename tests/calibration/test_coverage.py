@@ -3,7 +3,13 @@ import pandas as pd
 import pytest
 from scipy.stats import norm
 
-from outcomes.calibration.coverage import coverage_table, flags_table, inside_share, printed_holds
+from outcomes.calibration.coverage import (
+    coverage_table,
+    flags_table,
+    inside_share,
+    printed_holds,
+    reading_weights,
+)
 from outcomes.calibration.shares import wilson
 
 
@@ -31,9 +37,27 @@ def test_a_few_clients_with_most_rows_do_not_speak_for_all():
     low = np.concatenate([np.full(97, 0.4), np.full(900, 0.96)])
     client = np.concatenate([np.arange(97), np.repeat([97, 98, 99], 300)])
     row = coverage_table(readings(low, low + 0.04, client)).set_index("nominal").loc[0.8]
-    assert row["observed"] == pytest.approx(0.97)
+    # 1 + 1/2 + ... + 1/300 each, by hand: 6.2827
+    held = 97 / (97 + 3 * 6.2826638802995)
+    assert row["observed"] == pytest.approx(held)
     assert row["n"] == 100
-    assert [row["low"], row["high"]] == pytest.approx(np.array(wilson(97, 100)))
+    # Kish's effective number of 97 ones and three of 6.28
+    n = (97 + 3 * 6.2826638802995) ** 2 / (97 + 3 * 6.2826638802995**2)
+    assert [row["low"], row["high"]] == pytest.approx(np.array(wilson(held * n, n)))
+    assert held > 0.8 > 97 / 997
+
+
+def test_looking_less_often_at_fast_hair_tilts_nothing():
+    """Whoever reads darker than the middle is read again, up to eight times; every reading is as expected."""
+    rng = np.random.default_rng(8)
+    u = rng.random((4000, 8))
+    read = np.cumprod(np.column_stack([np.ones(4000), u[:, :-1] < 0.5]), axis=1).astype(bool)
+    client = np.nonzero(read)[0]
+    weight, value = reading_weights(client), u[read]
+    assert weight @ value / weight.sum() == pytest.approx(0.5, abs=0.015)
+    even = 1.0 / np.bincount(client)[client]
+    assert even @ value / even.sum() > 0.55
+    assert not len(flags_table(readings(value, value, client)))
 
 
 def test_groups_of_fewer_than_20_clients_are_left_out():

@@ -41,12 +41,22 @@ def test_it_is_narrower_than_that_of_points():
     assert [least.mean(), most.mean()] == pytest.approx(counts, abs=0.03)
 
 
-def test_readings_of_one_client_count_once():
+def test_the_same_reading_over_and_over_tells_no_more():
     rng = np.random.default_rng(5)
     low, high, client = _told(rng, 100, 1)
     once = interval_pit_band(low, high, 10, client)
     again = interval_pit_band(np.repeat(low, 7), np.repeat(high, 7), 10, np.repeat(client, 7))
     np.testing.assert_allclose(once, again)
+
+
+def test_weights_count_as_copies_do():
+    rng = np.random.default_rng(6)
+    low, high, client = _told(rng, 100, 2)
+    copies = 1 + np.arange(200) % 3
+    whole = interval_pit_band(
+        *(np.repeat(values, copies) for values in (low, high)), 10, np.repeat(client, copies)
+    )
+    np.testing.assert_allclose(interval_pit_band(low, high, 10, client, copies), whole)
 
 
 def test_a_bar_that_nobody_is_in_is_off():
@@ -64,4 +74,4 @@ def test_what_is_no_histogram():
     with pytest.raises(InputError, match="2 groups of 1"):
         interval_pit_band([0.1], [0.2], 10, [0, 1])
     with pytest.raises(InputError, match="confidence"):
-        interval_pit_band([0.1], [0.2], 10, [0], 1.5)
+        interval_pit_band([0.1], [0.2], 10, [0], confidence=1.5)
