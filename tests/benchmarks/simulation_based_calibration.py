@@ -40,6 +40,7 @@ from outcomes.demo.worlds import world
 from outcomes.errors import FitError
 from outcomes.log.read import VisitLog
 from outcomes.models.arrange import arrange, fit_arranged
+from outcomes.models.draws import lift_draws
 from outcomes.models.lift import LiftModel
 from outcomes.models.starter import drawn
 from outcomes.readings.design import learn_design
@@ -199,19 +200,25 @@ def one_log(job):
         return [about | {"failed": str(error)}]
     about |= {"converged": fit.converged, "copied": copied, "heaped": heaped, "failed": ""}
     about["seconds"] = time.perf_counter() - begun
-    draws = fit.draws(DRAWS, seed)
     out = []
-    for name, true in truth.items():
-        logs = name.startswith(("shape", "sd:", "reading_sd:"))
-        # an effect that was taken out is 0; a kind that no reading has is read as the other
-        other = "reading_sd:look" if name == "reading_sd:result" else "reading_sd:result"
-        found = draws[name] if name in draws else draws.get(other) if logs and "reading" in name else None
-        values = np.zeros(DRAWS) if found is None else found.to_numpy()
-        scale = np.log(np.maximum(values, 1e-300)) if logs else values
-        row = {"parameter": name, "true": np.log(true) if logs else true, "absent": name not in draws}
+    for name, values in as_answers_have_it(fit, made, seed).items():
+        logs, true = name.startswith(("shape", "sd:", "reading_sd:")), truth[name]
+        scale = np.log(values) if logs else values
+        row = {"parameter": name, "true": np.log(true) if logs else true}
         row |= {"rank": int((values < true).sum()), "mean": scale.mean(), "sd": scale.std()}
         out.append(about | row)
     return out
+
+
+def as_answers_have_it(fit, made, seed):
+    """Draws of every parameter, by the function that makes those which answers come from."""
+    codes = {name: tuple(sorted(made.visits[name].unique())) for name in ("stylist", "product")}
+    draws = lift_draws(fit, made.names, codes, DRAWS, seed, use_prior=True)
+    named = dict(zip(made.names, draws["coefficients"].T, strict=True))
+    named |= {"additive:look": draws["look_offset"], "shape": draws["shape"]}
+    named |= {f"sd:{group}": draws[f"sd_{group}"] for group in GROUPS}
+    named |= {f"reading_sd:{kind}": draws[f"sd_{kind}"] for kind in KINDS}
+    return named | {FIRST: draws["stylist"][:, codes["stylist"].index("S01")]}
 
 
 def report(found):
@@ -219,18 +226,16 @@ def report(found):
     runs = found["log"].nunique()
     low, high = rank_counts_band(runs, BINS)
     print(f"\nranks of the truth in {BINS} bins; each holds {low} to {high} with a chance of 99 %")
-    print(f"{'parameter':<20}" + " " * 44 + "outside  chi2 p   mean z  sd z  absent")
+    print(f"{'parameter':<20}" + " " * 44 + "outside  chi2 p   mean z  sd z")
     for name, rows in found.groupby("parameter", sort=False):
         bins = rows["rank"].to_numpy() * BINS // (DRAWS + 1)
         counts = np.bincount(bins, minlength=BINS)
         outside = int(((counts < low) | (counts > high)).sum())
-        told = rows[~rows["absent"]]
-        z = (told["mean"] - told["true"]) / told["sd"]
+        z = (rows["mean"] - rows["true"]) / rows["sd"]
         print(
             f"{name:<20}"
             + "".join(f"{count:4d}" for count in counts)
             + f"     {outside or '':>5}    {chisquare(counts).pvalue:7.4f}  {z.mean():+6.2f}  {z.std():5.2f}"
-            + f"  {rows['absent'].sum() or '':>4}"
         )
 
 
@@ -262,6 +267,9 @@ def main() -> None:
         print(f"logs where 9 in 10 visits {share}: {(logs[what] > 0.9).sum()}", end="; ")
     print(f"show no lift: {(logs['unmoved'] > 0.9).sum()}; in all of them: {(logs['first_look'] == 1).sum()}")
     report(found[found["failed"] == ""])
+    if not fits["converged"].all():
+        print("\nof the fits that converged:")
+        report(found[(found["failed"] == "") & found["converged"].astype(bool)])
 
 
 if __name__ == "__main__":
