@@ -23,7 +23,7 @@ from threadpoolctl import threadpool_limits
 from outcomes.answers.sessions import sessions
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.truth import Plan, random_plans, true_session_chances
-from outcomes.demo.worlds import WORLD_NAMES, world
+from outcomes.demo.worlds import world
 from outcomes.log.read import VisitLog
 from outcomes.models.lift import LiftModel
 from outcomes.readings.lift import design_columns
@@ -141,7 +141,7 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--logs", type=int, default=10)
-    parser.add_argument("--worlds", nargs="+", default=list(WORLD_NAMES), choices=list(WORLD_NAMES))
+    parser.add_argument("--worlds", nargs="+", default=list(ASKED), choices=list(ASKED))
     parser.add_argument("--processes", type=int, default=2)
     args = parser.parse_args()
     print("                 total variation                error of P(1)")

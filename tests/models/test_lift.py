@@ -30,6 +30,19 @@ def small() -> tuple[VisitLog, LiftModel]:
     return log, LiftModel().fit(log)
 
 
+def test_a_plan_far_from_every_visit_has_no_headline(small):
+    """Level 1, 12 %, 100 minutes: no salon's log has anything like it."""
+    predictive = small[1].predictive_
+    assert small[0].visits["minutes"].max() < 100
+    found = sessions(predictive, 1.0, 9.5, "natural", 12.0, "none", 100.0)
+    assert found.support == "outside"
+    assert "outside" in found.sentence
+    assert not any(digit in found.sentence for digit in "0123456789")
+    usual = sessions(predictive, 4.0, 8.0, "natural", 6.0, "none", 35.0)
+    assert usual.support != "outside"
+    assert any(digit in usual.sentence for digit in "0123456789")
+
+
 def truths(made: World) -> dict[str, float]:
     out = {"peroxide": made.peroxide_exponent, "mix_ratio": made.mix_exponent}
     for column in ("heat", "hair", "texture", "zone", "wrap", "colour_history"):
