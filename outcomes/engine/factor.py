@@ -15,6 +15,7 @@ from scipy import linalg, sparse
 from outcomes.engine.blocks import Structure, Symmetric
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
 
 _SMALL = 1_000_000  # numbers in a dense coupling of clusters to the rest
 _CHUNK = 4096  # predictors at a time where a dense row of the rest is needed for each
@@ -44,13 +45,15 @@ class Factor:
         flat[structure.diagonal] += precision[: p.n_clustered]
         inverse = np.empty_like(flat)
         self.log_det_clusters = 0.0
+        self.beside_readings, self.beside_prior = np.zeros((2, p.n_clustered))
         for size, index in structure.by_size:
             if size == 1:
                 value = flat[index[:, 0]]
                 if not (value > 0).all():
                     raise NotPositiveDefinite
                 inverse[index[:, 0]] = 1.0 / value
-                self.log_det_clusters += float(np.log(value).sum())
+                alone = np.flatnonzero(structure.size_of == 1)
+                self._take_alone(alone, value, precision[alone])
                 continue
             stacked = flat[index].reshape(-1, size, size)
             try:
@@ -89,6 +92,24 @@ class Factor:
         diagonal = np.log(np.diagonal(self.root))
         self.log_det_rest = 2.0 * float(diagonal[: self.n_rest].sum())
         self.log_det_fixed = 2.0 * float(diagonal[self.n_rest :].sum())
+
+    def _take_alone(self, effect: IntArray, value: FloatArray, prior: FloatArray) -> None:
+        """Add effects that are clusters by themselves to the log determinant.
+
+        Readings that contradict each other may leave an effect with less curvature than its own distribution
+        has. Towards none its Gaussian integral grows without bound, which the true one, of a density no wider
+        than that distribution's, doesn't: a climb would end there. So below the prior's own the curvature
+        counts as c = prior (1 + exp(2 (value / prior - 1))) / 2, with the same slope where the two meet.
+        """
+        x = value / prior
+        low = x < 1.0
+        grown = np.exp(2.0 * (np.minimum(x, 1.0) - 1.0))
+        counted = np.where(low, 0.5 * (1.0 + grown), x)
+        slope = np.where(low, grown, 1.0) / counted
+        self.log_det_clusters += float(np.log(prior * counted).sum())
+        # derivatives of the log determinant by what readings and prior add, less the inverse
+        self.beside_readings[effect] = np.where(low, slope / prior - 1.0 / value, 0.0)
+        self.beside_prior[effect] = np.where(low, (1.0 - slope * (x - 1.0)) / prior - 1.0 / value, 0.0)
 
     @cached_property
     def rest_inverse(self) -> FloatArray:
@@ -165,13 +186,15 @@ class Factor:
             held[:n, :n] = _inverse_of(self.root[:n, :n])
         return held
 
-    def variances(self, *, with_fixed: bool) -> FloatArray:
+    def variances(self, *, with_fixed: bool, counted: bool = False) -> FloatArray:
         """Diagonal of the inverse, over the random effects.
 
         Parameters
         ----------
         with_fixed : bool
             False: coefficients are held fixed.
+        counted : bool
+            As the log determinant counts curvature: its derivatives by the effects' precisions.
 
         Returns
         -------
@@ -185,15 +208,19 @@ class Factor:
             part = slice(start, min(start + _CHUNK, self.n_clustered))
             turned = np.hstack([self.turned_rest[part].toarray(), self.turned_fixed[part]])
             out[part] += ((turned @ dense) * turned).sum(axis=1)
+        if counted:
+            out[: self.n_clustered] += self.beside_prior
         return out
 
-    def pair_covariances(self, *, with_fixed: bool) -> FloatArray:
+    def pair_covariances(self, *, with_fixed: bool, counted: bool = False) -> FloatArray:
         """Covariance of each pair of predictors that share a block: loading inverse loading'.
 
         Parameters
         ----------
         with_fixed : bool
             False: coefficients are held fixed.
+        counted : bool
+            As the log determinant counts curvature: its derivatives by what the pairs add.
 
         Returns
         -------
@@ -203,7 +230,10 @@ class Factor:
         dense = self.dense_inverse(with_fixed=with_fixed)
         out = np.zeros(len(p.pair_first))
         if self.n_clustered:
-            inner = p.clustered @ self.inverse
+            inverse = self.inverse
+            if counted and self.beside_readings.any():
+                inverse = inverse + sparse.diags_array(self.beside_readings, format="csr")
+            inner = p.clustered @ inverse
             own = (inner[p.pair_first].multiply(p.clustered[p.pair_second])).sum(axis=1)
             out += np.asarray(own).ravel()
         sparse_part = sparse.csr_array(p.rest - p.clustered @ self.turned_rest)

@@ -121,7 +121,7 @@ def _maximise_coefficients(
     tilts: list[FloatArray] = []
     changes: list[FloatArray] = []
     for _ in range(_MOST_TILTS):
-        covariance = mode.factor.pair_covariances(with_fixed=False)
+        covariance = mode.factor.pair_covariances(with_fixed=False, counted=True)
         sums = _outer_sums(plan, mode, setting, covariance, run)
         trace = to_unknowns(plan.problem, np.concatenate([piece.trace_gradient for piece in sums]))
         pulled = mode.factor.solve_random(trace)
@@ -187,11 +187,11 @@ def slope(plan: Plan, objective: Objective, run: MapFunction) -> Slope:
     if alike:  # curvature doesn't depend on the effects, and its trace is known without the pairs
         covariance = np.zeros(len(problem.pair_first))
     else:
-        covariance = factor.pair_covariances(with_fixed=plan.integrated)
+        covariance = factor.pair_covariances(with_fixed=plan.integrated, counted=True)
     sums = _outer_sums(plan, mode, setting, covariance, run)
     n_block, n_raw = plan.n_block, plan.n_raw
     effects = mode.unknowns[: problem.n_random]
-    variances = factor.variances(with_fixed=plan.integrated)
+    variances = factor.variances(with_fixed=plan.integrated, counted=True)
     by_raw = np.zeros(n_raw)
     second = np.zeros((n_raw, n_raw))
     by_raw[:n_block] = sum(piece.by_parameter for piece in sums)

@@ -281,8 +281,11 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         fit = fit_arranged(
             arranged, family, use_prior=self.use_prior, nodes=nodes, start=start, tolerance=_FINE
         )
-        if nodes is not None and self.clock_ and not fit.converged:
-            fit = fit_arranged(arranged, family, use_prior=self.use_prior, nodes=2 * nodes, tolerance=_FINE)
+        if not fit.converged:
+            # small reading errors have sharp edges: few nodes see a slope where there is none
+            more = _SMALL_NODES if nodes is None else 2 * nodes
+            again = fit_arranged(arranged, family, use_prior=self.use_prior, nodes=more, tolerance=_FINE)
+            fit = again if again.converged else fit
         return fit
 
     def _fine_nodes(self) -> int | None:

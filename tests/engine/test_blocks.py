@@ -106,6 +106,56 @@ def test_log_determinant(dense, with_fixed):
     assert dense.factor().log_det(with_fixed=with_fixed) == pytest.approx(expected, rel=1e-11, abs=1e-11)
 
 
+@pytest.fixture
+def contradicted(make_case, make_plan):
+    """Readings of the first client take curvature away from its effect; the whole stays positive definite."""
+    dense = Dense(_plan("clusters", make_case, make_plan), 3)
+    client = np.asarray(dense.problem.clustered[:, [0]].toarray()).ravel() != 0
+    dense.pairs = np.where(client[dense.problem.pair_first], -0.02, 1.0) * dense.pairs
+    dense.precision = dense.precision + 2.0
+    return dense
+
+
+@pytest.mark.parametrize("with_fixed", [True, False])
+def test_curvature_below_an_effects_own_counts_otherwise(contradicted, with_fixed):
+    dense = contradicted
+    weights = np.zeros((dense.problem.n_predictors,) * 2)
+    weights[dense.problem.pair_first, dense.problem.pair_second] = dense.pairs
+    whole = dense.loadings.T @ weights @ dense.loadings
+    whole += np.diag(np.r_[dense.precision, dense.fixed_precision])
+    size = len(whole) if with_fixed else dense.problem.n_random
+    left, prior = whole[0, 0], dense.precision[0]
+    assert 0 < left < prior
+    counted = prior * (1.0 + np.exp(2.0 * (left / prior - 1.0))) / 2.0
+    expected = np.linalg.slogdet(whole[:size, :size])[1] + np.log(counted / left)
+    factor = dense.factor()
+    assert factor.log_det(with_fixed=with_fixed) == pytest.approx(expected, rel=1e-11)
+    # variances are what they are
+    inverse = np.linalg.inv(whole[:size, :size])
+    assert factor.variances(with_fixed=with_fixed)[0] == pytest.approx(inverse[0, 0])
+
+
+@pytest.mark.parametrize("with_fixed", [True, False])
+def test_its_log_determinant_has_the_slopes_that_are_given(contradicted, with_fixed):
+    dense, rng, h = contradicted, np.random.default_rng(6), 1e-5
+    pairs, precision = dense.pairs.copy(), dense.precision.copy()
+    factor = dense.factor()
+    change = rng.standard_normal((dense.problem.n_predictors,) * 2)
+    by_pairs = (change + change.T)[dense.problem.pair_first, dense.problem.pair_second]
+    by_prior = rng.standard_normal(len(precision))
+
+    def log_det(step, pairs_too, prior_too):
+        dense.pairs = pairs + step * pairs_too * by_pairs
+        dense.precision = precision + step * prior_too * by_prior
+        return dense.factor().log_det(with_fixed=with_fixed)
+
+    slope = (log_det(h, 1, 0) - log_det(-h, 1, 0)) / (2 * h)
+    found = factor.pair_covariances(with_fixed=with_fixed, counted=True)
+    assert found @ by_pairs == pytest.approx(slope, rel=1e-6)
+    slope = (log_det(h, 0, 1) - log_det(-h, 0, 1)) / (2 * h)
+    assert factor.variances(with_fixed=with_fixed, counted=True) @ by_prior == pytest.approx(slope, rel=1e-6)
+
+
 def test_solutions(dense):
     vector = np.random.default_rng(4).standard_normal(len(dense.whole))
     factor = dense.factor()

@@ -278,3 +278,10 @@ def test_same_seed_same_draws(small):
     one, two = model.fit_.draws(20, 3), model.fit_.draws(20, 3)
     pd.testing.assert_frame_equal(one, two)
     assert not one.equals(model.fit_.draws(20, 4))
+
+
+def test_a_small_log_read_finely_converges_on_more_nodes():
+    """Results read to a tenth of a level have edges that the standard number of nodes misses."""
+    model = LiftModel().fit(as_log(simulate_log(world("plain"), 125, 3)[0]))
+    assert model.fit_.reading_sd["result"] < 0.11
+    assert model.fit_.converged
