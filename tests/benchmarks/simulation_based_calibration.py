@@ -177,7 +177,7 @@ def fitted(log, habits):
     readings = lift_readings(seen, reread=dict.fromkeys(seen.visits["stylist"].unique(), True))
     later = np.zeros(len(seen.visits), dtype=bool)
     arranged = arrange(readings, learn_design(design_columns(seen.visits), later))
-    return fit_arranged(arranged, "power", use_prior=True), 0, 0
+    return fit_arranged(arranged, "power", use_prior=True, tolerance=1e-3), 0, 0  # as `LiftModel` has it
 
 
 def one_log(job):
