@@ -101,3 +101,17 @@ def test_one_group_that_is_off_is_named():
     flags = flags_table(frame)
     assert ("odd", "centre") in set(zip(flags["group"], flags["what"], strict=True))
     assert "even" not in set(flags["group"])
+
+
+def test_first_and_later_readings_together_tell_what_neither_does():
+    """Readings scatter an eighth more than expected, 150 clients: neither kind alone is far enough off."""
+    parts = []
+    for seed, reading in ((34, "first"), (35, "later")):
+        part = drawn(seed, scale=1.12, clients=150).assign(reading=reading).drop(columns="group half")
+        alone = flags_table(part)
+        assert not len(alone)
+        parts.append(part)
+    named = flags_table(pd.concat(parts))
+    assert set(named["reading"]) == {"first", "later"}
+    assert set(named["what"]) == {"coverage"}
+    assert named["p"].nunique() == 1
