@@ -10,7 +10,7 @@ import numpy.typing as npt
 from outcomes.predictive.distribution import LiftPredictive, rate
 from outcomes.predictive.hazard import PERIOD
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
-from outcomes.predictive.practice import look_intervals, shares_of
+from outcomes.predictive.practice import look_times, shares_of
 from outcomes.predictive.rates import RateTables
 from outcomes.predictive.session import Chair
 from outcomes.predictive.unknowns import Unknowns
@@ -99,14 +99,15 @@ class Openings:
         scale = predictive.recalibration.reading
         stylist, visits = self.stylist[at], predictive.stylist_visits
         unseen = shares_of(predictive.practice.unseen, visits, stylist)
+        rinse = self._rinse(k, plan, hair, unknowns.condition[k, course])
         return Chair(
             level=level,
             goal=self.plans.goal[plan],
             rate=rate(self._log_rate(unknowns, k, at, start, hair)),
             theta=predictive.draws["shape"][draw],
             saturating=predictive.draws["saturating"][draw] > 0,
-            gap=look_intervals(predictive.look_gaps, unseen, stylist, unknowns.gap[k, course]),
-            rinse=self._rinse(k, plan, hair, unknowns.condition[k, course]),
+            looks=look_times(predictive.look_gaps, unseen, stylist, unknowns.gap[k, course], rinse),
+            rinse=rinse,
             sd_look=scale * predictive.draws["sd_look"][draw],
             sd_result=scale * predictive.draws["sd_result"][draw],
             look_offset=predictive.draws["look_offset"][draw],

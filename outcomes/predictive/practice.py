@@ -7,10 +7,13 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["LookGaps", "Practice", "look_intervals", "shares_of"]
+__all__ = ["LookGaps", "Practice", "look_times", "shares_of"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
+
+_ODD = (1, 40503, 28657, 10007, 65497, 17711, 33331, 52583)
+_TURN = 0.6180339887498949  # of the golden ratio: where multiples come round again they begin elsewhere
 
 
 def _nobody() -> FloatArray:
@@ -78,8 +81,14 @@ def shares_of(shares: FloatArray, visits: npt.NDArray[np.int64], stylist: IntArr
     return np.append(shares, overall)[stylist]
 
 
-def look_intervals(gaps: LookGaps, unseen: FloatArray, stylist: IntArray, uniform: FloatArray) -> FloatArray:
-    """Minutes between looks in one session of each course.
+def look_times(
+    gaps: LookGaps, unseen: FloatArray, stylist: IntArray, uniform: FloatArray, rinse: FloatArray
+) -> FloatArray:
+    """Minutes of the looks in one session of each course.
+
+    Each interval is drawn anew. Were one drawn for the whole session, the one in which hair reaches its goal
+    would be no longer than others, and hair no lighter when that is seen; but long intervals hold more of
+    what happens than short ones.
 
     Parameters
     ----------
@@ -89,22 +98,34 @@ def look_intervals(gaps: LookGaps, unseen: FloatArray, stylist: IntArray, unifor
     stylist : ndarray of int (n,)
         Index into the log's stylists; negative for one whom it doesn't know.
     uniform : ndarray (n,)
-        Turned into an interval by its stylist's shares.
+        Turned into intervals by the stylist's shares.
+    rinse : ndarray (n,)
+        Looks come before it.
 
     Returns
     -------
-    ndarray (n,)
-        Infinite where nobody looks.
+    ndarray (looks, n)
+        Infinite where there's no such look.
     """
+    n = len(stylist)
     if not len(gaps.minutes):
-        return np.full(len(stylist), np.inf)
-    blind = uniform < unseen
-    uniform = np.clip((uniform - unseen) / np.maximum(1.0 - unseen, 1e-12), 0.0, 1.0)
+        return np.zeros((0, n))
     # The last row serves stylists whom the log doesn't know.
     shares = np.vstack([gaps.by_stylist, gaps.share]).cumsum(axis=1)
     row = np.where(stylist < 0, len(shares) - 1, stylist)
     # Each row moved up by its number: one sorted array in which a course looks its own row up.
     inner = len(gaps.minutes) - 1
     ends = (shares[:, :-1] / shares[:, -1:] + np.arange(len(shares))[:, None]).ravel()
-    found = np.searchsorted(ends, np.minimum(uniform, 1.0 - 1e-12) + row, side="right") - row * inner
-    return np.asarray(np.where(blind, np.inf, gaps.minutes[np.clip(found, 0, inner)]), dtype=np.float64)
+    drawn = np.clip((uniform - unseen) / np.maximum(1.0 - unseen, 1e-12), 0.0, 1.0)
+    at, clock = np.flatnonzero(uniform >= unseen), np.zeros(n)
+    taken: list[FloatArray] = []
+    while True:
+        # an odd multiple of evenly spread values is as evenly spread, and in another order
+        here = (_ODD[len(taken) % len(_ODD)] * drawn[at] + _TURN * len(taken)) % 1.0
+        found = np.searchsorted(ends, np.minimum(here, 1.0 - 1e-12) + row[at], side="right") - row[at] * inner
+        clock[at] += gaps.minutes[np.clip(found, 0, inner)]
+        at = at[clock[at] < rinse[at] - 1e-9]
+        if not len(at):
+            return np.array(taken).reshape(-1, n)
+        taken.append(np.full(n, np.inf))
+        taken[-1][at] = clock[at]

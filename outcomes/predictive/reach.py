@@ -8,7 +8,7 @@ import numpy.typing as npt
 from outcomes.predictive.distribution import LiftPredictive, rate
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.particles import Particles
-from outcomes.predictive.practice import look_intervals, shares_of
+from outcomes.predictive.practice import look_times, shares_of
 from outcomes.predictive.session import Chair, work_session
 from outcomes.predictive.told import ToldVisits
 
@@ -85,16 +85,17 @@ def _of_part(
     shuffled = (np.random.default_rng(seed).permutation(n) + 0.5) / n
     stylist = np.repeat(told.stylist[at], n)
     unseen = shares_of(predictive.practice.unseen, predictive.stylist_visits, stylist)
-    gap = look_intervals(predictive.look_gaps, unseen, stylist, np.tile(shuffled, len(at)))
+    # a look is as good as at that minute when it's half a minute away
+    rinse = np.repeat(minutes if at_rinse else minutes + 0.5, n)
+    looks = look_times(predictive.look_gaps, unseen, stylist, np.tile(shuffled, len(at)), rinse)
     chair = Chair(
         level=np.minimum(start, predictive.top).ravel(),
         goal=np.repeat(goal, n),
         rate=rate(log_rate).ravel(),
         theta=people.drawn("shape").ravel(),
         saturating=people.drawn("saturating").ravel() > 0,
-        gap=gap,
-        # a look is as good as at that minute when it's half a minute away
-        rinse=np.repeat(minutes if at_rinse else minutes + 0.5, n),
+        looks=looks,
+        rinse=rinse,
         sd_look=recalibration.reading * people.drawn("sd_look").ravel(),
         sd_result=recalibration.reading * people.drawn("sd_result").ravel(),
         look_offset=people.drawn("look_offset").ravel(),

@@ -38,8 +38,8 @@ class Chair:
     theta : ndarray
     saturating : ndarray of bool
         Whether g is saturating; else a power.
-    gap : ndarray
-        Minutes between looks; infinite where nobody looks.
+    looks : ndarray (looks, m)
+        Minutes of the looks, rising; infinite where there's no such look before the rinse.
     rinse : ndarray
         Minutes at which it's rinsed unless a look reads the goal before.
     sd_look, sd_result : ndarray
@@ -53,7 +53,7 @@ class Chair:
     rate: FloatArray
     theta: FloatArray
     saturating: npt.NDArray[np.bool_]
-    gap: FloatArray
+    looks: FloatArray
     rinse: FloatArray
     sd_look: FloatArray
     sd_result: FloatArray
@@ -173,14 +173,14 @@ def work_session(
 
     Notes
     -----
-    Looks are taken at every multiple of `gap` before `rinse`; at `rinse` the result is read. A reading is
-    rounded to the step, so it's below the goal with chance Phi((goal - step/2 - true level - offset) / sd).
+    Looks are taken before `rinse`; at `rinse` the result is read. A reading is rounded to the step, so it's
+    below the goal with chance Phi((goal - step/2 - true level - offset) / sd).
     """
     half = predictive.step / 2
-    looks = np.maximum(np.ceil(chair.rinse / chair.gap - 1e-9) - 1, 0).astype(np.intp)
+    looks = np.isfinite(chair.looks).sum(axis=0)
     # Courses with many looks first: then those that are looked at a k-th time are always the first so many.
     order = np.argsort(-looks, kind="stable")
-    level, rate, theta, gap = (a[order] for a in (chair.level, chair.rate, chair.theta, chair.gap))
+    level, rate, theta = (a[order] for a in (chair.level, chair.rate, chair.theta))
     saturating = chair.saturating[order]
     remaining = weight[order]
     reached, told = np.zeros(len(order)), np.zeros((ABOVE + 1, len(order)))
@@ -210,9 +210,10 @@ def work_session(
     precision = 1.0 / np.maximum(chair.sd_look[order], _EXACT)
     looked = np.bincount(looks)[::-1].cumsum()[::-1]  # courses with at least so many looks
     for k in range(1, len(looked)):
-        true, _, at_goal = read(k * gap[: looked[k]], cut, precision, copied)
+        at = order[: looked[k]]
+        true, _, at_goal = read(chair.looks[k - 1, at], cut, precision, copied)
         if anew is not None:
-            anew.add(order[: looked[k]], true, at_goal)
+            anew.add(at, true, at_goal)
     if reads_result:
         precision = 1.0 / np.maximum(chair.sd_result[order], _EXACT)
         true, below, _ = read(chair.rinse[order], (chair.goal - half)[order], precision, 1.0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from outcomes.predictive.practice import LookGaps, look_intervals, shares_of
+from outcomes.predictive.practice import LookGaps, look_times, shares_of
 
 GAPS = LookGaps(np.array([5.0, 10.0]), np.array([0.5, 0.5]), np.array([[1.0, 0.0], [0.25, 0.75]]))
 
@@ -19,15 +19,32 @@ def test_shares_by_stylist_and_for_one_unknown() -> None:
 
 def test_unseen_sessions_come_before_the_usual_intervals() -> None:
     uniform = (np.arange(1000) + 0.5) / 1000
-    stylist = np.ones(1000, dtype=int)
-    minutes = look_intervals(GAPS, np.full(1000, 0.2), stylist, uniform)
-    assert np.isinf(minutes).sum() == 200
-    # of the other 800, a quarter look every five minutes
-    assert (minutes == 5).sum() == pytest.approx(200, abs=1)
-    assert (minutes == 10).sum() == pytest.approx(600, abs=1)
+    stylist, rinse = np.ones(1000, dtype=int), np.full(1000, 12.0)
+    first, second = look_times(GAPS, np.full(1000, 0.2), stylist, uniform, rinse)
+    assert np.isinf(first).sum() == 200
+    # of the other 800, a quarter look first after five minutes, and a quarter of those again after ten
+    assert (first == 5).sum() == pytest.approx(200, abs=1)
+    assert (first == 10).sum() == pytest.approx(600, abs=1)
+    assert (second == 10).sum() == pytest.approx(50, abs=12)
+    assert np.isinf(second).sum() == 1000 - (second == 10).sum()
+
+
+def test_every_interval_is_drawn_anew_and_none_lasts_beyond_the_rinse() -> None:
+    uniform = (np.arange(4096) + 0.5) / 4096
+    rinse = np.full(4096, 38.0)
+    times = look_times(GAPS, np.zeros(4096), np.full(4096, -1), uniform, rinse)
+    assert times.shape == (7, 4096)
+    assert (times[np.isfinite(times)] < 38).all()
+    gaps = np.diff(times[:3], axis=0, prepend=0.0)
+    assert ((gaps == 5) | (gaps == 10)).all()
+    assert (gaps == 5).mean(axis=1) == pytest.approx([0.5] * 3, abs=0.01)
+    # one tells nothing of the next
+    assert np.corrcoef(gaps)[np.triu_indices(3, 1)] == pytest.approx([0.0] * 3, abs=0.05)
 
 
 def test_certainly_unseen_and_certainly_seen() -> None:
-    uniform, nobody = np.array([0.0, 0.5, 1.0]), np.full(3, -1)
-    assert np.isinf(look_intervals(GAPS, np.ones(3), nobody, uniform * 0.999)).all()
-    assert look_intervals(GAPS, np.zeros(3), nobody, uniform).tolist() == [5.0, 10.0, 10.0]
+    uniform, nobody, rinse = np.array([0.0, 0.5, 0.999]), np.full(3, -1), np.full(3, 11.0)
+    assert look_times(GAPS, np.ones(3), nobody, uniform, rinse).shape == (0, 3)
+    assert look_times(GAPS, np.zeros(3), nobody, uniform, rinse)[0].tolist() == [5.0, 10.0, 10.0]
+    none = LookGaps(np.zeros(0), np.zeros(0), np.zeros((2, 0)))
+    assert look_times(none, np.zeros(3), nobody, uniform, rinse).shape == (0, 3)

@@ -11,6 +11,8 @@ def _chair(**changes):
         "sd_look": [0.3], "sd_result": [0.2], "look_offset": [-0.1],
     } | changes  # fmt: skip
     arrays = {name: np.array(value, dtype=float) for name, value in given.items()}
+    every = np.arange(1, 20)[:, None] * arrays.pop("gap")
+    arrays["looks"] = np.where(every < arrays["rinse"], every, np.inf)
     return Chair(**arrays, saturating=np.zeros(len(arrays["level"]), dtype=bool))
 
 

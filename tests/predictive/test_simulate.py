@@ -126,13 +126,14 @@ def test_agrees_with_courses_played_reading_by_reading(make_predictive, practice
         m = len(open_)
         later = coefficient["later_session"] + coefficient["hair[lightened]"] if number else 0.0
         rate = np.exp(steady[open_] + start_effect(start[open_]) + later + 0.15 * rng.standard_normal(m))
-        gap = gaps[(rng.random(m)[:, None] >= shares[stylist[open_]].cumsum(axis=1)[:, :-1]).sum(axis=1)]
-        gap = np.where(rng.random(m) < unseen[stylist[open_]], np.inf, gap)
+        upto = shares[stylist[open_]].cumsum(axis=1)[:, :-1]
+        clock = np.where(rng.random(m) < unseen[stylist[open_]], np.inf, 0.0)
         anew = rng.random(m) < reread[stylist[open_]]
         done = np.zeros(m, dtype=bool)
-        for k in range(1, 9):
-            taken = k * gap < 45
-            level = true[open_] + rate * (np.where(taken, k * gap, 45.0) / 45) ** 0.6
+        for _ in range(1, 9):
+            clock = clock + gaps[(rng.random(m)[:, None] >= upto).sum(axis=1)]
+            taken = clock < 45
+            level = true[open_] + rate * (np.where(taken, clock, 45.0) / 45) ** 0.6
             look = np.round(2 * (level - 0.1 + 0.3 * rng.standard_normal(m))) / 2
             stops = ~done & taken & (look >= 9.5)
             told = np.where(anew, np.round(2 * (level + 0.2 * rng.standard_normal(m))) / 2, look)
