@@ -179,8 +179,9 @@ def _fewest(chances: np.ndarray, share: float) -> int | None:
 def _level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -> LevelBand:
     shares = (0.5, (1 - COVERAGE) / 2, (1 + COVERAGE) / 2)
     cells = np.searchsorted(np.cumsum(chances), np.array(shares) - 1e-9)
-    median, low, high = (1.0 + predictive.step * min(int(cell), len(chances) - 1) for cell in cells)
-    return LevelBand(session, median, low, high)
+    cells = np.minimum(cells, len(chances) - 1)
+    median, low, high = (1.0 + predictive.step * int(cell) for cell in cells)
+    return LevelBand(session, median, low, high, float(chances[cells[1] : cells[2] + 1].sum()))
 
 
 def support_of_question(
@@ -211,7 +212,7 @@ def support_of_question(
     words = {"hair": question.hair, "heat": question.heat}
     if question.stylist not in (None, NEW):
         words["stylist"] = str(question.stylist)
-    support, found = predictive.support.assess(numbers, words, needed)
+    support, found = predictive.support.assess(numbers, words, needed, usual=predictive.basis.starter)
     notes = list(found)
     for column in ("hair", "heat"):
         other = stand_in(predictive.design, column, words[column])

@@ -26,12 +26,15 @@ class LevelBand:
         1, 2, ...
     median, low, high : float
         Middle and ends of the band, levels.
+    holds : float
+        Share of results within it, both ends included: in recording steps more than the band must hold.
     """
 
     session: int
     median: float
     low: float
     high: float
+    holds: float
 
 
 @dataclass(frozen=True)
@@ -120,7 +123,7 @@ class SessionsAnswer:
                 "low": round(self.today_low, 6),
                 "high": round(self.today_high, 6),
             },
-            "levels": [asdict(level) for level in self.levels],
+            "levels": [{**asdict(level), "holds": round(level.holds, 6)} for level in self.levels],
             "coverage": self.coverage,
             "support": self.support,
             "support_notes": list(self.support_notes),

@@ -22,12 +22,22 @@ from outcomes.predictive.distribution import LiftPredictive, Recalibration
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["BINS", "TABLES", "Audit", "audit", "with_audit"]
+__all__ = ["BINS", "COLUMNS", "TABLES", "Audit", "audit", "with_audit"]
 
 BINS = 10
 """Of the histogram of probability integral transforms."""
 
-TABLES = ("coverage", "reach", "sessions", "scores", "flags")
+_CHANCES = ("from", "to", "predicted", "observed", "low", "high", "left_failed", "n")
+COLUMNS = {
+    "coverage": ("group", "reading", "nominal", "observed", "low", "high", "printed", "n"),
+    "reach": _CHANCES,
+    "sessions": ("sessions", *_CHANCES),
+    "scores": ("model", "crps", "interval_score_80", "log_score", "n"),
+    "flags": ("group", "reading", "what", "observed", "expected", "n", "p"),
+}
+"""Of each table."""
+
+TABLES = tuple(COLUMNS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +97,8 @@ class Audit:
         -------
         Audit
         """
-        tables = {name: pd.DataFrame(stored[name]) for name in TABLES}
+        # without a row a table still has its columns
+        tables = {name: pd.DataFrame(stored[name], columns=list(COLUMNS[name])) for name in TABLES}
         heights = {name: tuple(values) for name, values in stored["heights"].items()}
         by_chance = {
             name: tuple((float(low), float(high)) for low, high in bars)

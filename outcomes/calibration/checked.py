@@ -116,6 +116,7 @@ def _labels(visits: pd.DataFrame) -> pd.DataFrame:
     known = visits["number"].to_numpy() > 0
     session = visits["session"].to_numpy() > 1
     quarter = visits["date"].dt.to_period("Q").astype(str)
+    several = len(visits["stylist"].unique()) > 1  # else they are everybody
     return pd.DataFrame(
         {
             "group all": "all",
@@ -124,7 +125,7 @@ def _labels(visits: pd.DataFrame) -> pd.DataFrame:
             "group start": parts,
             "group strength": [f"peroxide {value:g} %" for value in visits["peroxide_pct"]],
             "group hair": visits["hair"].astype(str) + " hair",
-            "group stylist": "stylist " + visits["stylist"].astype(str),
+            "group stylist": "stylist " + visits["stylist"].astype(str) if several else None,
             "group quarter": "quarter " + quarter,
         }
     )

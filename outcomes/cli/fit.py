@@ -49,14 +49,14 @@ def run(args: argparse.Namespace) -> int:
     spare_other_files(args.log or "", args.to, "a model file", OPENING)
     if args.starter:
         return _starter(target)
-    from outcomes.answers.wording import count
+    from outcomes.answers.wording import count, percent
     from outcomes.calibration.audit import audit, with_audit
     from outcomes.calibration.calibrate import calibrate
     from outcomes.cli.progress import working
     from outcomes.log.read import read_log
     from outcomes.models.lift import LiftModel
     from outcomes.predictive.saved import save_model
-    from outcomes.show.calibration_text import verdict
+    from outcomes.show.calibration_text import flag_sentence, verdict
     from outcomes.show.sessions_text import wrapped
 
     with working("reading the log"):
@@ -79,8 +79,14 @@ def run(args: argparse.Namespace) -> int:
     if aside:
         said = ", ".join(f"{number:,} of {table}" for table, number in aside.items())
         print(f"  rows set aside: {said}; to see why:\n    outcomes check {args.log}")
+    other = predictive.effects.get("other", {})
+    if other.get("share"):
+        print(wrapped(f"  both shapes are used: {other['family']} with a share of {percent(other['share'])}"))
     if found is not None:
-        print(wrapped(f"  bands: {verdict(found.to_dict())}"))
+        told = found.to_dict()
+        print(wrapped(f"  bands: {verdict(told)}"))
+        for flag in told["flags"]:
+            print(wrapped(f"  ! {flag_sentence(flag)}"))
     for note in predictive.notes:
         print(wrapped(f"  note: {note}"))
     return 0

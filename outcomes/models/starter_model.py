@@ -26,7 +26,9 @@ FloatArray = npt.NDArray[np.float64]
 STARTER_VISITS = 50
 """Visits below which a log is held up by the trade's values: they are still a good part of every answer."""
 
-NOTE = "starter values of the trade (common practice, no source) stand in for what this log can't tell yet"
+NOTE = (
+    "starter values of the trade (common practice, no source) stand in for what logged visits can't tell yet"
+)
 
 _COVERAGE = 0.95
 _MEANING = {"heat": "no heat", "hair": "natural"}

@@ -94,7 +94,7 @@ class FollowedSession:
         return np.asarray(np.minimum(start + gained, self._predictive.top), dtype=np.float64)
 
     def imagined(self, rows: IntArray, reading: IntArray, reading_z: FloatArray) -> FloatArray:
-        """Levels gained as the particles would have read them, not rounded.
+        """Levels gained as the particles would have read them, not rounded but within the scale.
 
         Parameters
         ----------
@@ -109,7 +109,9 @@ class FollowedSession:
         """
         look, minutes = self._told.is_look[reading], self._told.minutes[reading]
         mean = self._start_error[rows] + self._gained(rows, minutes) + self._offset(rows, look)
-        return mean + self._sd(rows, look) * reading_z
+        start = self._told.start[self._at][rows][:, None]
+        read = mean + self._sd(rows, look) * reading_z
+        return np.asarray(np.clip(read, 1.0 - start, self._predictive.top - start), dtype=np.float64)
 
     def read(self, rows: IntArray, reading: IntArray, slopes: bool) -> tuple[FloatArray, FloatArray]:
         """Let the next reading of some clients come.

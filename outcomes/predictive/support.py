@@ -39,7 +39,12 @@ class Support:
     sessions: Mapping[int, int]
 
     def assess(
-        self, numbers: Mapping[str, float], categories: Mapping[str, str], sessions_needed: int
+        self,
+        numbers: Mapping[str, float],
+        categories: Mapping[str, str],
+        sessions_needed: int,
+        *,
+        usual: bool = False,
     ) -> tuple[str, tuple[str, ...]]:
         """Judge a plan.
 
@@ -49,6 +54,8 @@ class Support:
             The plan's, under the names of this log's columns; names unknown here aren't judged.
         sessions_needed : int
             Median number of sessions.
+        usual : bool
+            Whether the ranges are what is usual in the trade, not a log's; said so.
 
         Returns
         -------
@@ -59,20 +66,28 @@ class Support:
         notes : tuple of str
             One sentence for everything that isn't inside.
         """
-        found = [self._number(column, value) for column, value in numbers.items() if column in self.numbers]
+        found = [
+            self._number(column, value, usual) for column, value in numbers.items() if column in self.numbers
+        ]
         found += [
             self._category(column, word) for column, word in categories.items() if column in self.categories
         ]
-        found.append(self._sessions(sessions_needed))
+        found.append(self._sessions(sessions_needed, usual))
         worst = max(rank for rank, _ in found)
         return ("inside", "edge", "outside")[worst], tuple(note for rank, note in found if rank)
 
-    def _number(self, column: str, value: float) -> tuple[int, str]:
+    def _number(self, column: str, value: float, usual: bool) -> tuple[int, str]:
         low, first, last, high = self.numbers[column]
         name, unit = _CALLED.get(column, (column, ""))
         said = f"{name} {value:g}{unit}"
         if first <= value <= last:
             return 0, ""
+        if usual:
+            inside = low <= value <= high
+            return (
+                2 - inside,
+                f"{said} is {'rarely' if inside else 'not'} done ({low:g} to {high:g} are usual)",
+            )
         if low <= value <= high:
             side = "highest" if value > last else "lowest"
             return 1, f"{said} is among the {side} logged (the log goes from {low:g} to {high:g})"
@@ -85,10 +100,12 @@ class Support:
         count = "no logged visit has" if not visits else f"only {visits} logged visit{'s' * (visits > 1)} had"
         return (1 if visits >= FEW else 2), f"{count} {column} {word}"
 
-    def _sessions(self, needed: int) -> tuple[int, str]:
+    def _sessions(self, needed: int, usual: bool) -> tuple[int, str]:
         courses = sum(self.sessions.values())
         longest = max(self.sessions, default=0)
         within = sum(count for number, count in self.sessions.items() if number < needed)
+        if usual and needed > longest:
+            return 2, f"it would take more sessions than are usual ({longest})"
         if not courses or needed > longest:
             return 2, f"it would take more sessions than any logged course had ({longest})"
         if within / courses >= COMMON:

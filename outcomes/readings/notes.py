@@ -44,7 +44,8 @@ def reading_notes(
         notes.append(f"Later starts count as read anew: {equal} of {len(later)} equal the last result.")
     stops, stylists = visits["stop"].unique(), visits["stylist"].unique()
     if len(stops) == 1:
-        notes.append(f"Every stop is `{stops[0]}`.")
+        goal = "" if stops[0] == "target" else "No visit was stopped at its goal: e"
+        notes.append(f"{goal or 'E'}very stop is `{stops[0]}`.")
     if len(stylists) == 1:
         notes.append("There is one stylist only: stylists can't be compared.")
     if visits["client"].nunique() == len(visits):

@@ -82,7 +82,7 @@ def verdict(audit: Mapping[str, Any]) -> str:
     )
     off = len({flag["group"] for flag in audit["flags"]})
     if not off:
-        return f"{held} Nothing is off by more than chance allows."
+        return f"{held} No band is off by more than chance allows."
     return f"{held} {'One group is' if off == 1 else f'{off} groups are'} off: see below."
 
 

@@ -91,17 +91,19 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
         f"{f'{coverage} % band':<12}  {spanned(low, high, answer.limit)}; in whole sessions it holds for "
         f"{chance(held(answer.sessions, low, high))} clients"
     )
+    source = "starter values" if answer.basis.starter else "this log"
     lines.append(
-        f"today         {percent(answer.today)} reach the goal; as far as this log can tell, "
+        f"today         {percent(answer.today)} reach the goal; as far as {source} can tell, "
         f"{percent(answer.today_low)} to {percent(answer.today_high)} ({round(100 * answer.coverage)} % band)"
     )
     return lines
 
 
 def _levels(answer: SessionsAnswer) -> list[str]:
-    lines = ["  level read after each session (middle; 8 in 10 lie between)"]
+    lines = ["  level read after each session: the middle, and between what it lies"]
     for level in answer.levels:
-        lines.append(f"    {level.session:<10}  {level.median:<5g} {level.low:g} to {level.high:g}")
+        band = f"{level.low:g} to {level.high:g}"
+        lines.append(f"    {level.session:<10}  {level.median:<5g} {band:<12}for {chance(level.holds)}")
         if level.low >= answer.question.goal:
             break
     return lines
@@ -119,7 +121,8 @@ def plan_in_words(answer: SessionsAnswer) -> str:
     str
     """
     asked = answer.question
-    whose = {None: "one of this log's stylists", "new": "a stylist new to this log"}
+    anybody = "one of this log's stylists" if answer.basis.visits else "a stylist"
+    whose = {None: anybody, "new": "a stylist new to this log"}
     who = whose.get(asked.stylist, f"stylist {asked.stylist}")
     return (
         f"level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, {asked.peroxide:g} % developer, "
@@ -143,6 +146,9 @@ def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
     """
     covered = {"inside": "well within what the log covers", "edge": "at the edge of what the log covers"}
     said = covered.get(answer.support, "the log does not cover this")
+    if answer.basis.starter:
+        said = said.replace("what the log covers", "what is usual in the trade")
+        said = said.replace("the log does not cover this", "beyond what is usual in the trade")
     return [
         f"  asked         {plan_in_words(answer)}; every session alike",
         *([] if brief else _particulars(answer)),

@@ -29,7 +29,7 @@ def test_json_has_exactly_the_promised_keys(answer):
     assert list(found["sessions"]) == ["1", "2", "3", "4", "5", "6", "more"]
     assert set(found["band"]) == {"coverage", "low", "high"}
     assert set(found["reach_today"]) == {"probability", "low", "high"}
-    assert set(found["levels"][0]) == {"session", "median", "low", "high"}
+    assert set(found["levels"][0]) == {"session", "median", "low", "high", "holds"}
     assert found["basis"] == {"visits": 1600, "clients": 530, "stylists": 3, "calibrated": False}
     assert found["coverage"] == found["band"]["coverage"] == 0.8
     assert found["inputs"]["averaged"]["texture"] == {

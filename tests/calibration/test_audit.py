@@ -3,8 +3,13 @@ import pytest
 
 from outcomes.calibration.ahead import quarter_ahead
 from outcomes.calibration.audit import BINS, audit
+from outcomes.calibration.calibrate import calibrate
 from outcomes.calibration.peers import MODEL, first_levels, scores_table
+from outcomes.demo.simulate import simulate_log
+from outcomes.demo.worlds import world
+from outcomes.models.lift import LiftModel
 from outcomes.predictive.distribution import Recalibration
+from tests.models.logs import as_log
 
 
 def test_an_honest_log_covers_what_it_says(small):
@@ -87,3 +92,18 @@ def test_team_average_by_hand(small):
     table = scores_table(small.checked, held).set_index("model")
     assert table.loc["team average", "crps"] == pytest.approx(np.mean(scores))
     assert table.loc["team average", "n"] == len(at)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("visits", "seed"), [(45, 0), (100, 2)])
+def test_a_small_honest_log_isnt_called_off(visits, seed):
+    """Fits of four fifths of it, cut short, once had draws of a reading's error of hundreds of levels."""
+    model = LiftModel(shapes=("power",)).fit(as_log(simulate_log(world("plain"), visits, seed)[0]))
+    calibrated = calibrate(model)
+    for predictive in calibrated.held_out.predictives:
+        assert np.quantile(predictive.draws["sd_result"], 0.95) < 1.0
+        assert np.quantile(predictive.draws["sd_visit"], 0.95) < 1.0
+    found = audit(model, calibrated, peers=False)
+    assert found.scores["crps"].iloc[0] < 0.5
+    assert not len(found.flags)
+    assert 0.9 < calibrated.predictive_.recalibration.spread < 1.1

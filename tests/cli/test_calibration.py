@@ -1,8 +1,10 @@
 import json
+from dataclasses import replace
 
+import pandas as pd
 import pytest
 
-from outcomes.calibration.audit import TABLES, with_audit
+from outcomes.calibration.audit import COLUMNS, TABLES, with_audit
 from outcomes.cli.main import main
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
@@ -52,6 +54,16 @@ def test_a_folder_of_tables_and_figures(model, tmp_path, capsys):
     figures = {f"{name}.{kind}" for name in ("coverage", "reliability", "pit") for kind in ("png", "svg")}
     assert names == {f"{table}.csv" for table in TABLES} | figures
     assert all(path.stat().st_size for path in folder.iterdir())
+
+
+def test_a_table_without_a_row_has_its_headings(predictive, tmp_path):
+    nothing = replace(invented(), flags=pd.DataFrame(columns=list(COLUMNS["flags"])))
+    save_model(with_audit(predictive, nothing), tmp_path / "m.json")
+    assert main(["calibration", str(tmp_path / "m.json"), "--to", str(tmp_path / "audit")]) == 0
+    for table in TABLES:
+        found = pd.read_csv(tmp_path / "audit" / f"{table}.csv")
+        assert tuple(found.columns) == COLUMNS[table]
+        assert len(found) == (0 if table == "flags" else len(getattr(nothing, table)))
 
 
 def test_a_model_whose_bands_were_not_checked(predictive, tmp_path, capsys):

@@ -8,12 +8,13 @@ import pytest
 from outcomes.cli.main import main
 from outcomes.errors import FitError, InputError
 from outcomes.predictive.saved import load_model
+from tests.show.figures.test_calibration import invented
 
 
 @pytest.fixture
 def stood_in(monkeypatch, predictive):
     """A log and an estimator; set `stood_in.error` to have the fit fail."""
-    state = SimpleNamespace(error=None, seen=None)
+    state = SimpleNamespace(error=None, seen=None, found=None)
 
     class LiftModel:
         def fit(self, log):
@@ -37,9 +38,10 @@ def stood_in(monkeypatch, predictive):
 
     def audit(model, calibrated, *, peers):
         assert not peers
+        return state.found
 
     def with_audit(predictive, found):
-        assert found is None
+        assert found is state.found
         return predictive
 
     for name, content in (
@@ -64,6 +66,14 @@ def test_saves_what_it_fitted_and_says_what_it_used(stood_in, capsys, tmp_path, 
     assert "rows set aside: 10 of visits; to see why:\n    outcomes check salon\n" in printed.out
     assert "note: implied looks: 120" in printed.out
     assert printed.err == ""
+
+
+def test_what_is_off_is_said_where_it_says_see_below(stood_in, capsys, tmp_path):
+    stood_in.found = invented()
+    assert main(["fit", "salon", "--to", str(tmp_path / "salon.model.json")]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    at = said.index("One group is off: see below.")
+    assert "! stylist S02, first looks (40 clients): hair read lighter than expected" in said[at:]
 
 
 def test_a_failed_fit_writes_nothing(stood_in, capsys, tmp_path):

@@ -73,7 +73,7 @@ def test_a_log_of_time_stops_alone_fits_and_says_so(log):
     model = LiftModel().fit(_part(log, (log.visits["stop"] == "time").to_numpy()))
     assert model.fit_.converged
     assert model.fit_.shape.low < 0.62 < model.fit_.shape.high
-    assert any("Every stop is `time`" in note for note in model.notes_)
+    assert any("No visit was stopped at its goal: every stop is `time`" in note for note in model.notes_)
 
 
 def test_a_log_of_one_visit_fits(log):

@@ -72,7 +72,7 @@ def test_design_columns_hold_none_where_words_are_missing(make_log: Make) -> Non
     ("visits", "checks", "note"),
     [
         ([{}], [], "No looks are recorded"),
-        ([{}, {}], [], "Every stop is `time`."),
+        ([{}, {}], [], "No visit was stopped at its goal: every stop is `time`."),
         ([{}, {}], [], "There is one stylist only"),
         ([{}, {"client": "C2"}], [], "No client has two visits"),
         ([{"looks": 0.0}, {"looks": 0.0}], [], "No visit has two readings"),

@@ -43,7 +43,7 @@ def test_the_verdict_counts_groups_not_flags():
     )
     told = verdict({**found, "flags": []})
     assert f"held {100 * first['observed']:.0f} % of the time" in told
-    assert told.endswith("Nothing is off by more than chance allows.")
+    assert told.endswith("No band is off by more than chance allows.")
     assert verdict({**found, "flags": [flag(), flag(what="centre")]}).endswith("One group is off: see below.")
     assert "2 groups are off" in verdict({**found, "flags": [flag(), flag(group="coloured hair")]})
     assert verdict({**found, "coverage": []}) == "Too few clients came to check the bands on."
