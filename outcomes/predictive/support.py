@@ -84,10 +84,8 @@ class Support:
             return 0, ""
         if usual:
             inside = low <= value <= high
-            return (
-                2 - inside,
-                f"{said} is {'rarely' if inside else 'not'} done ({low:g} to {high:g} are usual)",
-            )
+            rare = "rare" if inside else "not usual"
+            return 2 - inside, f"{said} is {rare} (usual: {low:g} to {high:g})"
         if low <= value <= high:
             side = "highest" if value > last else "lowest"
             return 1, f"{said} is among the {side} logged (the log goes from {low:g} to {high:g})"

@@ -100,7 +100,7 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
 
 
 def _levels(answer: SessionsAnswer) -> list[str]:
-    lines = ["  level read after each session: the middle, and between what it lies"]
+    lines = ["  level read after each session (middle; most lie between)"]
     for level in answer.levels:
         band = f"{level.low:g} to {level.high:g}"
         lines.append(f"    {level.session:<10}  {level.median:<5g} {band:<12}for {chance(level.holds)}")

@@ -54,3 +54,16 @@ def test_inside_needs_no_reason():
 
 def test_without_courses_every_plan_is_outside():
     assert Support({}, {}, {}).assess({}, {}, 1)[0] == "outside"
+
+
+def test_ranges_that_are_the_trades_are_not_called_a_logs():
+    starter = Support({"minutes": (15.0, 20.0, 50.0, 55.0)}, {}, {1: 1, 2: 1})
+    word, notes = starter.assess({"minutes": 100}, {}, 1, usual=True)
+    assert word == "outside"
+    assert notes == ("a time of 100 minutes is not usual (usual: 15 to 55)",)
+    word, notes = starter.assess({"minutes": 52}, {}, 3, usual=True)
+    assert word == "outside"
+    assert notes == (
+        "a time of 52 minutes is rare (usual: 15 to 55)",
+        "it would take more sessions than are usual (2)",
+    )
