@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -14,8 +14,8 @@ from sklearn.exceptions import NotFittedError as SklearnNotFittedError
 from outcomes.engine import MixedFit
 from outcomes.engine.shapes import FAMILIES
 from outcomes.errors import FitError, InputError, NotFittedError
-from outcomes.log.schema import PEROXIDE_LIMIT
 from outcomes.models.arrange import STEP, Arranged, arrange, fit_arranged
+from outcomes.models.asked import asked_rows
 from outcomes.models.clock import BEFORE, clock_notes, clock_shares
 from outcomes.models.condition import fit_condition_hazard
 from outcomes.models.describe import (
@@ -245,13 +245,8 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         whole, fit = self.predictive_, self.fine_fit(family)
         codes = {"stylist": whole.stylists, "product": whole.products}
         draws = self._draws(fit, codes)
-        effects = lift_effects(fit, self.design_) | self._biases()
+        effects = lift_effects(fit, self.design_) | self.bias_.to_dict()
         return replace(whole, family=family, draws=draws, effects=effects)
-
-    def _biases(self) -> dict[str, Any]:
-        """Rows of `bias_` for the model file; nothing where nothing was measured."""
-        rows = self.bias_.frame.to_dict("records")
-        return {"reading_bias": [{str(key): row[key] for key in row} for row in rows]} if rows else {}
 
     def _fit_shapes(
         self, arranged: Arranged, rough: MixedFit, known: dict[str, MixedFit]
@@ -362,27 +357,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self._check_fitted()
         if isinstance(coverage, str) or not 0 < coverage < 1:
             raise InputError(f"coverage {coverage}; a number between 0 and 1 is expected")
-        needed = ("start_level", "minutes", *self.design_.columns)
-        lacking = [name for name in needed if name not in frame.columns and name != "later_session"]
-        if lacking:
-            raise InputError(f"the frame lacks {', '.join(lacking)}; the design reads these columns")
-        filled = frame.reindex(columns=[*frame.columns, *(set(_DESIGN) - set(frame.columns))])
-        later = np.zeros(len(frame), dtype=bool)
-        if "later_session" in frame.columns:
-            given = frame["later_session"].to_numpy()
-            if not np.isin(given, [False, True]).all():
-                raise InputError("later_session holds other values than True and False")
-            later = given.astype(bool)
-        for name, (low, high) in _RANGES.items():
-            if name in frame.columns:
-                values = pd.to_numeric(frame[name], errors="coerce").to_numpy(dtype=np.float64)
-                bad = ~((values >= low) & (values <= high))
-                if bad.any():
-                    raise InputError(
-                        f"{name} {frame[name].iloc[int(np.argmax(bad))]!r}; {low:g} to {high:g} is expected"
-                    )
-        rows = self.design_.encode(design_columns(filled), later)
-        start, minutes = (frame[name].to_numpy(dtype=np.float64) for name in ("start_level", "minutes"))
+        rows, start, minutes = asked_rows(self.design_, frame)
         levels = simulate_readings(self.predictive_, rows, start, minutes, self.seed)
         tail = 0.5 * (1.0 - coverage)
         low, median, high = np.quantile(levels, [tail, 0.5, 1.0 - tail], axis=1, method="inverted_cdf")
@@ -415,17 +390,9 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             hazard=hazard.hazard,
             support=support_of(visits),
             basis=basis_of(visits),
-            effects=lift_effects(self.fit_, self.design_) | self._biases(),
+            effects=lift_effects(self.fit_, self.design_) | self.bias_.to_dict(),
             notes=(*self.notes_, *hazard.notes),
             practice=practice_of(log, stylists, self.habits_.reread, self.clock_),
             reference_minutes=REFERENCE_MINUTES,
             step=STEP,
         )
-
-
-# what a visit log takes too
-_RANGES = {"start_level": (1.0, 10.0), "minutes": (1.0, 180.0), "peroxide_pct": (1.5, PEROXIDE_LIMIT)}
-_DESIGN = (
-    *("heat", "hair", "texture", "zone", "wrap", "colour_history"),
-    *("peroxide_pct", "start_level", "mix_ratio", "applications"),
-)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -44,6 +45,11 @@ class ReadingBias:
 
     frame: pd.DataFrame
     notes: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Rows as JSON values, under `reading_bias`; nothing where nothing was measured."""
+        rows = self.frame.to_dict("records")
+        return {"reading_bias": [{str(key): row[key] for key in row} for row in rows]} if rows else {}
 
     def of_gain(self, visits: pd.DataFrame) -> FloatArray:
         """Levels by which a visit's gain is read too high, (visits,).
