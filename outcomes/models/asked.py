@@ -44,7 +44,7 @@ def asked_rows(design: Design, frame: pd.DataFrame) -> tuple[FloatArray, FloatAr
     InputError
         A missing column, a number out of range, an unknown word.
     """
-    needed = ("start_level", "minutes", *design.columns)
+    needed = dict.fromkeys(("start_level", "minutes", *design.columns))
     lacking = [name for name in needed if name not in frame.columns and name != "later_session"]
     if lacking:
         raise InputError(f"the frame lacks {', '.join(lacking)}; the design reads these columns")
