@@ -26,6 +26,8 @@ PARTICLES = 256
 
 _RACE = 4.0  # standard errors from which on, after some folds, the other folds needn't be fitted
 
+_FEW = 500  # visits, below which the race is rarely decided early, and folds are cheap after a fine fit
+
 
 @dataclass(frozen=True, eq=False)
 class Calibrated:
@@ -113,6 +115,8 @@ def _choose(model: LiftModel, folds: Folds, seed: int) -> tuple[HeldOut, Compari
         return folds.held_out(fits[likelier]), None
     other = others[0]
     fits[other] = []
+    if len(folds.told.n_readings) < _FEW:
+        model.fine_fit(other)
     first = folds.told.first_visit
     scored = (folds.told.n_readings > 0)[first]
     comparison = None

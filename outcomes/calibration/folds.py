@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from outcomes.calibration.visits import told_visits
 from outcomes.engine import MixedFit
@@ -34,11 +36,11 @@ DRAWS = 200
 _TOLERANCE = 0.3
 _NODES = 9
 
-# The information of so rough a fit may be no use in a small log: of 80 visits the error of a log sd came out
-# as 9, and draws of a reading's error as 270 levels. The whole log's says what to expect of most of it.
+# The information that so rough a fit works out may be no use in a small log: of 80 visits the error of a log
+# sd came out as 9, and draws of a reading's error as 270 levels. Where the whole log's was worked out finely
+# it serves, for the climb and for the draws; elsewhere a fit with such errors is climbed to its end.
 _CAREFUL = 0.04
-_LIKE = (0.4, 2.5)
-_USUAL = 0.4  # error of a log parameter that's taken where the whole log's wasn't worked out finely
+_MOST_ERROR = 1.0
 
 
 def split_clients(visits: IntArray, folds: int, seed: int) -> IntArray:
@@ -243,16 +245,19 @@ class Folds:
         """
         part, whole = self.arranged.part(self.of_reading != number), self.model.fits_.get(family)
 
-        def fit(start: MixedFit | None, tolerance: float) -> MixedFit:
+        def fit(tolerance: float, **options: Any) -> MixedFit:
             return fit_arranged(
-                part, family, use_prior=self.model.use_prior, nodes=_NODES, start=start, tolerance=tolerance
+                part, family, use_prior=self.model.use_prior, start=whole, tolerance=tolerance, **options
             )
 
-        rough = fit(whole, _TOLERANCE)
-        expected = _errors(whole) if whole is not None and family in self.model.fine_ else {}
-        like = [error / expected.get(name, _USUAL) for name, error in _errors(rough).items()]
-        sound = np.isfinite(like).all() and max(like) <= _LIKE[1] and (not expected or min(like) >= _LIKE[0])
-        return rough if sound else fit(rough, _CAREFUL)
+        if whole is not None and family in self.model.fine_:
+            rough = fit(_TOLERANCE, nodes=_NODES, information=_of_most(whole, self.count))
+            if rough.converged:
+                return rough
+        rough = fit(_TOLERANCE, nodes=_NODES)
+        if not rough.converged:
+            return fit(_CAREFUL)
+        return rough if _is_sound(rough) else fit(_CAREFUL, nodes=_NODES)
 
     def held_out(self, fits: Sequence[MixedFit]) -> HeldOut:
         """What these fits leave behind, each for its own fold.
@@ -281,7 +286,14 @@ class Folds:
         return HeldOut(self.told, self.fold, tuple(made))
 
 
-def _errors(fit: MixedFit) -> dict[str, float]:
-    """Standard errors of the log parameters."""
-    variances = np.diagonal(fit.joint.outer_covariance)
-    return dict(zip(fit.joint.outer_names, np.sqrt(np.maximum(variances, 0.0)).tolist(), strict=True))
+def _of_most(whole: MixedFit, folds: int) -> pd.DataFrame:
+    """What a fit without one of so many folds is expected to tell of the outer parameters."""
+    names = list(whole.joint.outer_names)
+    information = np.linalg.inv(whole.joint.outer_covariance) * (folds - 1) / folds
+    return pd.DataFrame(information, index=names, columns=names)
+
+
+def _is_sound(fit: MixedFit) -> bool:
+    """Whether the errors of the log parameters are such as logs leave."""
+    errors = np.sqrt(np.maximum(np.diagonal(fit.joint.outer_covariance), 0.0))
+    return bool(np.isfinite(errors).all() and errors.max(initial=0.0) <= _MOST_ERROR)

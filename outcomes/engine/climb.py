@@ -37,6 +37,7 @@ def climb(
     near: bool,
     bounded: bool,
     tolerance: float | None,
+    known: npt.NDArray[np.float64] | None = None,
 ) -> Optimum:
     """Maximise from the starting values, on few nodes first where none were asked for.
 
@@ -58,6 +59,8 @@ def climb(
         bound is in want of more nodes.
     tolerance : float or None
         Newton decrement at which the climb ends; None: far below what matters.
+    known : ndarray (free, free), optional
+        Information to climb by and to report, instead of what is worked out.
 
     Returns
     -------
@@ -92,15 +95,20 @@ def climb(
             max(tolerance, _ROUGH),
             rough=True,
             least_reading=_least_reading(plan, _SHARP),
+            known=known,
         )
         if found.vanishing or only_rough:
             return found
         free, mode = found.objective.free, found.objective.mode
         unknowns, placements = mode.unknowns, mode.placements
     least = _least_reading(plan, _enough_for(plan)) if bounded and plan.nodes else -np.inf
-    optimum = maximise(plan, free, unknowns, placements, run, tolerance, least_reading=least)
+    optimum = maximise(
+        plan, free, unknowns, placements, run, tolerance, least_reading=least, known=known
+    )
     if not np.isfinite(optimum.objective.value):
         raise FitError("the likelihood is not finite at the starting values; check the readings' scale")
+    if known is not None:
+        return optimum
     return finish(plan, optimum, run, tolerance, least_reading=least)
 
 

@@ -24,7 +24,7 @@ from outcomes.engine.pieces import calm_algebra, pieces_map
 from outcomes.engine.planning import MOST_DOUBLINGS, check_options, make_plan
 from outcomes.engine.priors import Prior
 from outcomes.engine.problem import Group, Readings
-from outcomes.engine.report import make_result
+from outcomes.engine.report import make_result, outer_information
 from outcomes.engine.result import MixedFit
 from outcomes.engine.start import starting_values
 from outcomes.errors import InputError
@@ -54,6 +54,7 @@ def fit_interval_mixed(
     held_reading_sd: Mapping[object, float] | None = None,
     start: MixedFit | None = None,
     tolerance: float | None = None,
+    information: pd.DataFrame | None = None,
 ) -> MixedFit:
     """Fit by marginal likelihood.
 
@@ -103,6 +104,10 @@ def fit_interval_mixed(
     tolerance : float, optional
         Newton decrement at which the climb ends: about twice what is still to be gained in log-likelihood,
         so that its root is a distance in standard errors. The default is far below what matters.
+    information : DataFrame, optional
+        Of the outer parameters, named as in `Joint.outer_names`: what the climb goes by and the result
+        reports, instead of what is worked out at every step. For a fit of most of the readings of an earlier
+        one. Passed over where it lacks a parameter.
 
     Returns
     -------
@@ -150,6 +155,7 @@ def fit_interval_mixed(
     zero: list[Group] = []
     while True:
         plan = make_plan(readings, prior, criterion, nodes, shards, ties or {}, held_reading_sd or {})
+        known = outer_information(plan, information)
         quiet = np.errstate(over="ignore", invalid="ignore", divide="ignore")
         with calm_algebra(plan.problem.n_rest + plan.problem.n_fixed), quiet:
             optimum = climb(
@@ -158,6 +164,7 @@ def fit_interval_mixed(
                 near=start is not None,
                 bounded=nodes is None,
                 tolerance=tolerance,
+                known=known,
             )
             for doubling in range(MOST_DOUBLINGS if nodes is None and plan.nodes else 0):
                 if optimum.vanishing or not too_sharp(plan, optimum):
@@ -170,6 +177,7 @@ def fit_interval_mixed(
                     near=True,
                     bounded=doubling + 1 < MOST_DOUBLINGS,
                     tolerance=tolerance,
+                    known=known,
                 )
             if not optimum.vanishing:
                 return make_result(plan, optimum, zero)

@@ -17,6 +17,7 @@ FloatArray = npt.NDArray[np.float64]
 
 _MOST_STEPS = 60
 _MOST_ROUGH = 12
+_ROUGH_INNER = 1e-4  # inner decrement that suffices on few nodes, whose own error is larger
 _MOST_SEEN = 12
 _LEAST_DAMPING = 1e-3
 _ARRIVED = (
@@ -76,6 +77,7 @@ def maximise(
     *,
     rough: bool = False,
     least_reading: float = -np.inf,
+    known: FloatArray | None = None,
 ) -> Optimum:
     """Climb to the maximum of the marginal likelihood.
 
@@ -99,6 +101,8 @@ def maximise(
     least_reading : float
         Lower bound of the log reading sds: few nodes can't see an error that is small beside its rounding
         window, and would call it the likelier the smaller it is.
+    known : ndarray (free, free), optional
+        Information to climb by, from start to end, instead of what is worked out on the way.
 
     Returns
     -------
@@ -109,11 +113,16 @@ def maximise(
     FitError
         The likelihood has no usable curvature.
     """
-    inner = min(1e-9, 0.01 * tolerance)
+    inner = _ROUGH_INNER if rough else min(1e-9, 0.01 * tolerance)
     now = evaluate(plan, free, start, placements, run, inner)
     steps: list[Step] = []
     seen: list[tuple[FloatArray, FloatArray]] = []
-    here = plain = slope(plan, now, run)
+
+    def sloped(at: Objective) -> Slope:
+        found = slope(plan, at, run)
+        return found if known is None else replace(found, information=known)
+
+    here = plain = sloped(now)
     if not climbed(here):
         raise FitError("the likelihood has no finite slope at the starting values; check the readings' scale")
     radius, refreshed = 1.0, False
@@ -129,12 +138,16 @@ def maximise(
         decrement = float(loose.gradient @ newton(loose))
         gone = vanishing(plan, now, here)
         creeping = any(step[i] <= -2.5 for i in range(len(step)))
+        if rough and not now.mode.converged:
+            # effects that don't settle on these nodes won't after the next step, and each try costs many
+            steps.append(Step(now.value, decrement, 0.0, now.mode.steps, now.free))
+            return Optimum(now, reported(), tuple(steps), False, (), plain.information)
         if gone or (decrement < tolerance and not creeping):
             steps.append(Step(now.value, decrement, 1.0, now.mode.steps, now.free))
             return Optimum(now, reported(), tuple(steps), now.mode.converged, gone, plain.information)
         if anchor is not None and np.abs(now.free + step - anchor).max() > _WANDER:
             now, anchor = _placed_anew(plan, now, run, inner), None
-            here = plain = slope(plan, now, run)
+            here = plain = sloped(now)
             continue
         damping = 1.0
         # near the end the nodes stay where they are: moved with every step they hide what is left to gain
@@ -159,16 +172,16 @@ def maximise(
             # the value here may owe something to where its nodes happened to lie: take it anew
             refreshed, anchor = True, None
             now = _placed_anew(plan, now, run, inner)
-            here = plain = slope(plan, now, run)
+            here = plain = sloped(now)
             continue
         # a step that had to be shortened says how far the information can be trusted
         radius = min(1.0, 2.0 * radius) if damping == 1.0 else radius * max(damping, 0.1)
         refreshed = False
         steps.append(Step(trial.value, decrement, damping, trial.mode.steps, trial.free))
-        after = slope(plan, trial, run)
+        after = sloped(trial)
         if not climbed(after):
             return Optimum(now, reported(), tuple(steps), False, (), plain.information)
-        if 1e-4 < decrement < 300.0:
+        if known is None and 1e-4 < decrement < 300.0:
             seen.append((trial.free - now.free, here.gradient - after.gradient))
         plain = after
         now, here = trial, replace(after, information=_seen(after.information, seen[-_MOST_SEEN:]))

@@ -75,6 +75,26 @@ def make_result(plan: Plan, optimum: Optimum, zero: list[Group]) -> MixedFit:
     )
 
 
+def outer_information(plan: Plan, given: pd.DataFrame | None) -> FloatArray | None:
+    """A given information of the outer parameters in the order of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    given : DataFrame or None
+        By names.
+
+    Returns
+    -------
+    ndarray (free, free) or None
+        None where nothing is given, or not for every parameter.
+    """
+    names = _free_names(plan)
+    if given is None or not set(names) <= set(given.index):
+        return None
+    return given.loc[names, names].to_numpy(dtype=np.float64)
+
+
 def _free_names(plan: Plan) -> list[str]:
     readings = plan.problem.readings
     names = ["shape"] if plan.has_shape else []

@@ -165,6 +165,7 @@ def fit_arranged(
     start: MixedFit | None = None,
     tolerance: float | None = None,
     start_error: bool = True,
+    information: pd.DataFrame | None = None,
 ) -> MixedFit:
     """Fit one shape to arranged readings.
 
@@ -174,7 +175,7 @@ def fit_arranged(
     family : {"power", "saturating"}
     use_prior : bool
         Whether to fit with `lift_prior`.
-    nodes, start, tolerance : as for `fit_interval_mixed`
+    nodes, start, tolerance, information : as for `fit_interval_mixed`
     start_error : bool
         False: starts count as exact, which is quicker, and near enough to compare habits by.
 
@@ -206,4 +207,5 @@ def fit_arranged(
         nodes=nodes,
         start=start,
         tolerance=tolerance,
+        information=information,
     )

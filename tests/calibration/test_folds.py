@@ -4,6 +4,7 @@ import pytest
 from outcomes.calibration.folds import Folds, split_clients
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
+from outcomes.models.arrange import fit_arranged
 from outcomes.models.lift import LiftModel
 from tests.models.logs import as_log
 
@@ -38,6 +39,31 @@ def test_a_fold_s_fit_does_not_know_its_clients(folds):
     assert set(fit.group_effects["client"].index) == set(labels[folds.fold != 0])
     whole = set(folds.model.fit_.group_effects["client"].index)
     assert whole == set(labels)
+
+
+def test_a_fold_s_fit_expects_its_clients_as_one_climbed_to_its_end_does(folds):
+    quick = [folds.fit_without(number, "power") for number in range(folds.count)]
+    ended = [
+        fit_arranged(
+            folds.arranged.part(folds.of_reading != number),
+            "power",
+            use_prior=True,
+            start=folds.model.fit_,
+            tolerance=1e-3,
+        )
+        for number in range(folds.count)
+    ]
+    first = folds.told.first_visit
+    one, two = (folds.held_out(fits).follow(1024, 1, visits=1).log_chance[first] for fits in (quick, ended))
+    assert not np.array_equal(one, two)
+    # a tenth of the spread between clients, and of the sum's own standard error
+    assert (one - two).std() < 0.1 * two.std()
+    assert abs((one - two).sum()) < 0.1 * np.sqrt(len(two)) * two.std()
+    # the errors are the whole log's, by the square root of a quarter more
+    whole = folds.model.fit_.joint
+    for fit in quick:
+        assert fit.joint.outer_names == whole.outer_names
+        assert fit.joint.outer_covariance == pytest.approx(1.25 * whole.outer_covariance, rel=1e-6)
 
 
 def test_each_client_is_expected_by_its_own_fold_s_fit(folds):

@@ -184,6 +184,28 @@ def test_log_link_from_far_away(shift):
     assert (np.abs(found - _numbers(fit)[0]) < 1e-3 * se).all()
 
 
+def test_a_climb_by_a_given_information_ends_at_the_same_maximum():
+    given = _looked_at(2, visits=90)
+    fit = fit_interval_mixed(**given)
+    names = list(fit.joint.outer_names)
+    # 1.5 times too much of it: every step then goes two thirds of the way
+    information = pd.DataFrame(1.5 * np.linalg.inv(fit.joint.outer_covariance), index=names, columns=names)
+    shuffled = information.iloc[::-1, ::-1]
+    again = fit_interval_mixed(**given, information=shuffled)
+    assert again.converged
+    found, se = _numbers(again)
+    assert (np.abs(found - _numbers(fit)[0]) < 1e-3 * se).all()
+    assert again.joint.outer_covariance == pytest.approx(fit.joint.outer_covariance / 1.5, rel=1e-6)
+
+
+def test_a_given_information_that_lacks_a_parameter_is_passed_over():
+    given = _looked_at(2, visits=90)
+    fit = fit_interval_mixed(**given)
+    names = list(fit.joint.outer_names)[:-1]
+    again = fit_interval_mixed(**given, information=pd.DataFrame(1e6 * np.eye(len(names)), names, names))
+    assert again.joint.outer_covariance == pytest.approx(fit.joint.outer_covariance, rel=1e-9)
+
+
 def test_alternatives_by_hand():
     """No groups: the log of the weighted sum of probabilities, unit by unit."""
     lower = np.array([1.75, -np.inf, -np.inf, -np.inf, 2.3])
