@@ -146,7 +146,6 @@ def _answer(
     reach = float(chances[0])
     # Single draws share fewer courses than the chance itself, so their mean is off a little.
     spread = np.quantile(today, [(1 - COVERAGE) / 2, (1 + COVERAGE) / 2]) - today.mean()
-    gaps = predictive.look_gaps.minutes
     return SessionsAnswer(
         question=question,
         limit=limit,
@@ -164,7 +163,7 @@ def _answer(
         support=support,
         support_notes=notes,
         basis=predictive.basis,
-        look_minutes=(float(gaps.min()), float(gaps.max())) if len(gaps) else None,
+        look_minutes=predictive.look_gaps.usual(),
         looks_assumed=predictive.look_gaps.assumed,
         condition_drops=(predictive.hazard.drop_first, predictive.hazard.drop_later),
     )

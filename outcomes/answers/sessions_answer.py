@@ -62,7 +62,8 @@ class SessionsAnswer:
     support_notes : tuple of str
     basis : Basis
     look_minutes : (float, float) or None
-        Range of the usual minutes between looks; None: nobody looks before the rinse.
+        Minutes between which four in five intervals from look to look lie; None: nobody looks before the
+        rinse.
     looks_assumed : bool
         Whether these are usual minutes because the log has none.
     condition_drops : (float or None, float or None)

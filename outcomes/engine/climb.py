@@ -102,9 +102,7 @@ def climb(
         free, mode = found.objective.free, found.objective.mode
         unknowns, placements = mode.unknowns, mode.placements
     least = _least_reading(plan, _enough_for(plan)) if bounded and plan.nodes else -np.inf
-    optimum = maximise(
-        plan, free, unknowns, placements, run, tolerance, least_reading=least, known=known
-    )
+    optimum = maximise(plan, free, unknowns, placements, run, tolerance, least_reading=least, known=known)
     if not np.isfinite(optimum.objective.value):
         raise FitError("the likelihood is not finite at the starting values; check the readings' scale")
     if known is not None:

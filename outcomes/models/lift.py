@@ -375,7 +375,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         codes = {name: readings.group_labels[name] for name in ("stylist", "product")}
         stylists, products = codes["stylist"], codes["product"]
         draws = self._draws(self.fit_, codes)
-        gaps, basis = usual_gaps(log)
+        gaps, basis = usual_gaps(log, most=None)
         return LiftPredictive(
             family=self.shape_,
             design=self.design_,

@@ -41,6 +41,23 @@ class LookGaps:
     by_stylist: FloatArray
     assumed: bool = False
 
+    def usual(self, coverage: float = 0.8) -> tuple[float, float] | None:
+        """Between which minutes most intervals lie; None where nobody looks.
+
+        Parameters
+        ----------
+        coverage : float
+
+        Returns
+        -------
+        (float, float) or None
+        """
+        if not len(self.minutes):
+            return None
+        upto = self.share.cumsum()
+        low, high = np.searchsorted(upto, [(1 - coverage) / 2, (1 + coverage) / 2 - 1e-9])
+        return float(self.minutes[low]), float(self.minutes[min(high, len(upto) - 1)])
+
 
 @dataclass(frozen=True, eq=False)
 class Practice:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
+from scipy.stats import CensoredData, ecdf
 
 from outcomes.readings.renewal import LONGEST, Gaps, Ways, gaps_about, last_looks
 
@@ -82,7 +83,7 @@ def look_gaps(log: VisitLog) -> pd.DataFrame:
     """Minutes between successive looks, in visits that have looks.
 
     The time until the first look doesn't count. The rinse of a `target` visit is a look; another visit's
-    isn't, so the time from its last look to it is no interval between looks.
+    isn't: it says of the interval after its last look that it would have been longer.
 
     Parameters
     ----------
@@ -91,52 +92,76 @@ def look_gaps(log: VisitLog) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `visit` (position), `stylist`, `minutes` (to the half minute, above 0).
+        `visit` (position), `stylist`, `minutes` (to the half minute, above 0), `cut_off` (by the rinse).
     """
     visits, looks = log.visits, place_looks(log)
-    earlier = looks.loc[~looks["ended"], ["visit", "minutes"]]
+    earlier = looks.loc[~looks["ended"], ["visit", "minutes"]].assign(rinse=False)
     at = np.unique(earlier["visit"].to_numpy())
-    at = at[(visits["stop"] == "target").to_numpy(dtype=bool)[at]]
     rinses = pd.DataFrame({"visit": at, "minutes": visits["minutes"].to_numpy(dtype=np.float64)[at]})
-    moments = pd.concat([earlier, rinses]).sort_values(["visit", "minutes"], kind="stable", ignore_index=True)
+    moments = pd.concat([earlier, rinses.assign(rinse=True)])
+    moments = moments.sort_values(["visit", "minutes", "rinse"], kind="stable", ignore_index=True)
     gap = (2.0 * moments.groupby("visit")["minutes"].diff()).round() / 2.0
     moments = moments.assign(minutes=gap)[gap > 0]
-    stylist = visits["stylist"].to_numpy(dtype=object)[moments["visit"].to_numpy(dtype=int)]
-    return moments.assign(stylist=stylist)[["visit", "stylist", "minutes"]].reset_index(drop=True)
+    row = moments["visit"].to_numpy(dtype=int)
+    target = (visits["stop"] == "target").to_numpy(dtype=bool)[row]
+    stylist = visits["stylist"].to_numpy(dtype=object)[row]
+    moments = moments.assign(stylist=stylist, cut_off=moments["rinse"].to_numpy(dtype=bool) & ~target)
+    return moments[["visit", "stylist", "minutes", "cut_off"]].reset_index(drop=True)
 
 
-def typical_gaps(gaps: pd.DataFrame) -> pd.DataFrame:
-    """A few values with shares that stand for the gaps of the log, and of each stylist with enough of them.
+def typical_gaps(gaps: pd.DataFrame, most: int | None = TYPICAL_VALUES) -> pd.DataFrame:
+    """Values with shares that stand for the gaps of the log, and of each stylist with enough of them.
 
-    Up to five different gaps stand for themselves. More are cut into fifths by rank, equal gaps together, and
-    the mean of each part stands for it.
+    Shares are those of the product-limit estimate: long gaps are cut off by the rinse more often than short
+    ones, and among those seen to their end they are too few. What it leaves open beyond the longest goes to
+    the longest.
 
     Parameters
     ----------
     gaps : DataFrame
-        `stylist`, `minutes`.
+        `stylist`, `minutes`, `cut_off`.
+    most : int or None
+        More different gaps than this are cut into so many parts by rank, equal gaps together, and the mean of
+        each part stands for it. None: all stand for themselves.
 
     Returns
     -------
     DataFrame
         `stylist` (None for the whole log, whose rows come first), `minutes`, `share` (adds up to 1 for each),
-        `n` (gaps of that stylist).
+        `n` (gaps of that stylist seen to their end).
+
+    References
+    ----------
+    Kaplan, E. L. & Meier, P. (1958). Nonparametric estimation from incomplete observations. J. Am. Stat.
+    Assoc. 53, 457-481. doi:10.1080/01621459.1958.10501452.
     """
-    size = gaps.groupby("stylist")["minutes"].transform("size")
-    own = gaps.loc[size >= ENOUGH_GAPS, ["stylist", "minutes"]]
-    parts = [_binned(gaps[["minutes"]].assign(stylist="")).assign(stylist=None), _binned(own)]
-    return pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
+    ended = (~gaps["cut_off"].astype(bool)).groupby(gaps["stylist"]).transform("sum")
+    own = gaps.loc[ended >= ENOUGH_GAPS]
+    parts = [_shares(gaps, None, most)]
+    parts += [_shares(part, stylist, most) for stylist, part in own.groupby("stylist", sort=True)]
+    return pd.concat(parts, ignore_index=True)
 
 
-def _binned(gaps: pd.DataFrame) -> pd.DataFrame:
-    of_one = gaps.groupby("stylist")["minutes"]
-    n = of_one.transform("size")
-    # Middle ranks keep equal gaps in one part: intervals are heaped on round minutes.
-    part = (TYPICAL_VALUES * (of_one.rank(method="average") - 0.5)) // n
-    key = part.where(of_one.transform("nunique") > TYPICAL_VALUES, gaps["minutes"])
-    made = gaps.assign(n=n).groupby(["stylist", key.rename("part")], sort=True)
-    out = made.agg(minutes=("minutes", "mean"), count=("minutes", "size"), n=("n", "first")).reset_index()
-    return out.assign(share=out["count"] / out["n"])[["stylist", "minutes", "share", "n"]]
+def _shares(gaps: pd.DataFrame, stylist: object, most: int | None) -> pd.DataFrame:
+    cut_off = gaps["cut_off"].to_numpy(dtype=bool)
+    seen = CensoredData.right_censored(gaps["minutes"].to_numpy(dtype=np.float64), cut_off)
+    minutes = np.array([])
+    share = np.array([])
+    if not cut_off.all():
+        found = ecdf(seen).cdf
+        rises = np.diff(found.probabilities, prepend=0.0)
+        rises[-1] += 1.0 - found.probabilities[-1]
+        minutes, share = found.quantiles[rises > 1e-12], rises[rises > 1e-12]
+    if most is not None and len(minutes) > most:
+        # Middle ranks keep equal gaps in one part: intervals are heaped on round minutes.
+        part = np.floor(most * (share.cumsum() - 0.5 * share) + 1e-9).astype(int)
+        amount = np.bincount(part, share)
+        minutes = (np.bincount(part, share * minutes) / np.maximum(amount, 1e-300))[amount > 0]
+        share = amount[amount > 0]
+    columns = {"minutes": minutes, "share": share, "n": int((~cut_off).sum())}
+    made = pd.DataFrame(columns)
+    made.insert(0, "stylist", pd.Series([stylist] * len(made), index=made.index, dtype=object))
+    return made
 
 
 def implied_looks(log: VisitLog, *, stops: Literal["target", "all"] = "all") -> pd.DataFrame:
@@ -307,12 +332,14 @@ def _lacks_earlier_look(log: VisitLog, counted: np.ndarray) -> np.ndarray:
     return np.asarray((earlier == 0) & open_to_doubt)
 
 
-def usual_gaps(log: VisitLog) -> tuple[pd.DataFrame, str]:
+def usual_gaps(log: VisitLog, most: int | None = TYPICAL_VALUES) -> tuple[pd.DataFrame, str]:
     """Typical gaps between looks, and what they rest on.
 
     Parameters
     ----------
     log : VisitLog
+    most : int or None
+        As for `typical_gaps`.
 
     Returns
     -------
@@ -323,13 +350,16 @@ def usual_gaps(log: VisitLog) -> tuple[pd.DataFrame, str]:
         "seen" (recorded or declared in this log) or "assumed" (common practice, no source).
     """
     every = log.visits["look_every"].to_numpy(dtype=np.float64)
-    gaps = look_gaps(log)[["stylist", "minutes"]]
-    log_sd = GAP_LOG_SD if len(gaps) < ENOUGH_GAPS else GAP_WITHIN
-    if len(gaps) < ENOUGH_GAPS and not np.isnan(every).all():
-        declared = log.visits.loc[~np.isnan(every), ["stylist"]].assign(minutes=every[~np.isnan(every)])
+    gaps = look_gaps(log)[["stylist", "minutes", "cut_off"]]
+    ended = int((~gaps["cut_off"]).sum())
+    log_sd = GAP_LOG_SD if ended < ENOUGH_GAPS else GAP_WITHIN
+    if ended < ENOUGH_GAPS and not np.isnan(every).all():
+        declared = log.visits.loc[~np.isnan(every), ["stylist"]].assign(
+            minutes=every[~np.isnan(every)], cut_off=False
+        )
         gaps = pd.concat([gaps, declared], ignore_index=True) if len(gaps) else declared
-    if len(gaps):
-        return typical_gaps(gaps).assign(log_sd=log_sd), "seen"
+    if not gaps["cut_off"].all():
+        return typical_gaps(gaps, most).assign(log_sd=log_sd), "seen"
     return UNKNOWN_GAPS.assign(stylist=None, n=0, log_sd=GAP_LOG_SD), "assumed"
 
 

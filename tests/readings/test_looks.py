@@ -16,6 +16,7 @@ from outcomes.readings.looks import (
     place_looks,
     repeated_results,
     typical_gaps,
+    usual_gaps,
 )
 
 Make = Callable[..., VisitLog]
@@ -69,33 +70,74 @@ def test_gaps_lie_between_looks_and_end_at_a_rinse_for_the_goal(make_log: Make) 
         [*looked("V0", 20, 32), *looked("V1", 20, 30, 40), *looked("V2", 38, 50), *looked("V3", 50)],
     )
     gaps = look_gaps(log)
-    # V1 was rinsed for time: 40 to 47 is no interval. V3 has one look only, and the start isn't one.
-    assert gaps["visit"].tolist() == [0, 0, 1, 1, 2]
-    assert gaps["minutes"].tolist() == [12, 18, 10, 10, 12]
+    # V1 was rinsed for time: 40 to 47 is cut off. V3 has one look only, and the start isn't one.
+    assert gaps["visit"].tolist() == [0, 0, 1, 1, 1, 2]
+    assert gaps["minutes"].tolist() == [12, 18, 10, 10, 7, 12]
+    assert gaps["cut_off"].tolist() == [False, False, False, False, True, False]
+
+
+def of_one(minutes: list[float], cut_off: list[bool] | bool = False) -> pd.DataFrame:
+    return pd.DataFrame({"stylist": "S1", "minutes": minutes, "cut_off": cut_off})
 
 
 def test_few_different_gaps_stand_for_themselves() -> None:
-    gaps = pd.DataFrame({"stylist": "S1", "minutes": [5.0, 10.0, 10.0, 15.0]})
-    typical = typical_gaps(gaps)
+    typical = typical_gaps(of_one([5.0, 10.0, 10.0, 15.0]))
     assert typical["stylist"].isna().all()
     assert typical["minutes"].tolist() == [5, 10, 15]
     assert typical["share"].tolist() == [0.25, 0.5, 0.25]
 
 
 def test_many_gaps_are_cut_into_fifths_with_equal_gaps_together() -> None:
-    gaps = pd.DataFrame({"stylist": "S1", "minutes": [1.0, 2, 3, 4, 10, 10, 10, 10, 19, 20]})
-    typical = typical_gaps(gaps)
+    typical = typical_gaps(of_one([1.0, 2, 3, 4, 10, 10, 10, 10, 19, 20]))
     # Middle ranks .5 to 3.5, 6 for the four tens, 8.5 and 9.5: parts 0, 0, 1, 1, 3 and 4, 4 of five.
-    assert typical["minutes"].tolist() == [1.5, 3.5, 10.0, 19.5]
-    assert typical["share"].tolist() == [0.2, 0.2, 0.4, 0.2]
+    assert typical["minutes"].tolist() == pytest.approx([1.5, 3.5, 10.0, 19.5])
+    assert typical["share"].tolist() == pytest.approx([0.2, 0.2, 0.4, 0.2])
+    assert typical_gaps(of_one([1.0, 2, 3, 4, 10, 10, 10, 10, 19, 20]), None)["minutes"].tolist() == [
+        *(1, 2, 3, 4, 10, 19, 20)
+    ]
+
+
+def test_cut_off_gaps_count_as_the_product_limit_estimate_has_them() -> None:
+    """Weeks in remission of 21 patients (Freireich et al. 1963, Blood 21, 699-716, as in Gehan 1965,
+    Biometrika 52, 203-223): the estimate is 0.857 after 6 weeks, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448."""
+    ended, cut = [6, 6, 6, 7, 10, 13, 16, 22, 23], [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35]
+    gaps = of_one([float(week) for week in ended + cut], [False] * len(ended) + [True] * len(cut))
+    typical = typical_gaps(gaps, None)
+    assert typical["minutes"].tolist() == [6, 7, 10, 13, 16, 22, 23, 35]
+    left = 1.0 - typical["share"].cumsum()
+    assert left.tolist()[:-1] == pytest.approx([0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448], abs=5e-4)
+    assert typical["share"].sum() == pytest.approx(1.0)
+    assert (typical["n"] == len(ended)).all()
+
+
+def test_gaps_that_are_all_cut_off_tell_no_usual_one(make_log: Make) -> None:
+    log = make_log([{"minutes": 47.0}], looked("V0", 20))
+    assert look_gaps(log)["cut_off"].tolist() == [True]
+    assert len(typical_gaps(look_gaps(log))) == 0
+    assert usual_gaps(log)[1] == "assumed"
+
+
+def test_long_gaps_are_as_frequent_as_they_are_taken() -> None:
+    """Gaps of 5 or 25 minutes, half each, under a rinse that cuts four in five of the long ones off."""
+    rng = np.random.default_rng(3)
+    gap, room = rng.choice([5.0, 25.0], 4000), rng.uniform(6.0, 30.0, 4000)
+    gaps = of_one(np.minimum(gap, room).tolist(), (gap > room).tolist())
+    seen = gaps.loc[~gaps["cut_off"], "minutes"]
+    assert (seen == 25.0).mean() < 0.2
+    typical = typical_gaps(gaps, None)
+    share = typical.loc[typical["stylist"].isna() & (typical["minutes"] >= 25.0), "share"].sum()
+    assert share == pytest.approx(0.5, abs=0.03)
 
 
 def test_a_stylist_with_twenty_gaps_has_their_own() -> None:
-    gaps = pd.DataFrame({"stylist": ["S1"] * 20 + ["S2"] * 19, "minutes": [6.0] * 20 + [12.0] * 19})
+    stylists = ["S1"] * 20 + ["S2"] * 19 + ["S2"] * 5
+    gaps = pd.DataFrame({"stylist": stylists, "minutes": [6.0] * 20 + [12.0] * 24})
+    gaps["cut_off"] = [False] * 39 + [True] * 5
     typical = typical_gaps(gaps)
     assert typical["stylist"].tolist() == [None, None, "S1"]
     assert typical["minutes"].tolist() == [6, 12, 6]
-    assert typical["share"].tolist() == pytest.approx([20 / 39, 19 / 39, 1.0])
+    # the five that were cut off at 12 are as long at least as those that ended there
+    assert typical["share"].tolist() == pytest.approx([20 / 44, 24 / 44, 1.0])
 
 
 def plainly(log: VisitLog) -> pd.DataFrame:
@@ -163,9 +205,9 @@ def test_ending_look_alone_but_others_counted_implies_one(make_log: Make) -> Non
 
 
 def with_gaps(make_log: Make, *unseen: dict[str, object]) -> VisitLog:
-    """Gaps seen: 5, 10, 10 and 15 minutes in two visits rinsed for time; then visits without looks."""
+    """Gaps seen: 5, 10, 10 and 15 minutes in two visits rinsed a minute later; then visits without looks."""
     checks = [*looked("V0", 10, 20, 30), *looked("V1", 20, 25, 40)]
-    return make_log([{"minutes": 45.0}, {"minutes": 45.0}, *unseen], checks)
+    return make_log([{"minutes": 31.0}, {"minutes": 41.0}, *unseen], checks)
 
 
 def test_times_are_averaged_over_the_gaps_seen(make_log: Make) -> None:
@@ -200,7 +242,7 @@ def test_ways_have_as_many_looks_as_were_counted(make_log: Make, looks: float, t
 
 
 def test_a_stylists_own_gaps_count_for_their_visits(make_log: Make) -> None:
-    visits = [{"stylist": "S2", "minutes": 130.0}, {"minutes": 60.0}]
+    visits = [{"stylist": "S2", "minutes": 130.0}, {"minutes": 42.0}]
     checks = [*looked("V0", *range(6, 132, 6)), *looked("V1", 20, 40)]
     log = make_log([*visits, {**TARGET, "stylist": "S2"}, TARGET], checks)
     implied = plainly(log)
