@@ -54,7 +54,8 @@ class LiftCurveAnswer:
 
     def __str__(self) -> str:
         if self.support == "outside":
-            return "This plan is outside what the log covers, so no level can be named."
+            reach = "what is usual in the trade" if self.basis.starter else "what the log covers"
+            return f"This plan is outside {reach}, so no level can be named."
         return (
             f"After {self.minutes[-1]:g} minutes: level {self.median[-1]:.1f}; "
             f"8 in 10 clients like this lie between {self.low[-1]:.1f} and {self.high[-1]:.1f}."

@@ -97,7 +97,7 @@ class SessionsAnswer:
     def sentence(self) -> str:
         """The answer to say out loud; without any number where the plan is outside the log."""
         if self.support == "outside":
-            return outside_sentence()
+            return outside_sentence(is_starter=self.basis.starter)
         return sessions_sentence(
             *(self.sessions, self.median, self.band_low, self.band_high),
             is_edge=self.support == "edge",

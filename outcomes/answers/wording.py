@@ -190,9 +190,20 @@ def sessions_sentence(
     return said + (" Few logged visits are like this, so take it with care." if is_edge else "")
 
 
-def outside_sentence() -> str:
-    """The sentence for a plan that the log doesn't cover: it must not hold a number."""
+def outside_sentence(*, is_starter: bool = False) -> str:
+    """The sentence for a plan that isn't covered: it must not hold a number.
+
+    Parameters
+    ----------
+    is_starter : bool
+        Whether starter values, not a log, would have to cover it.
+
+    Returns
+    -------
+    str
+    """
+    reach = "what is usual in the trade" if is_starter else "what the log covers"
     return (
-        "This plan is outside what the log covers, so no number of sessions can be named; "
+        f"This plan is outside {reach}, so no number of sessions can be named; "
         "test a strand and plan from session to session."
     )

@@ -1,4 +1,4 @@
-"""Scores of first looks at new clients, beside what else could have been used."""
+"""Scores of first readings of new clients, beside what else could have been used."""
 
 from __future__ import annotations
 

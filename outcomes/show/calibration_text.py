@@ -12,7 +12,7 @@ __all__ = ["calibration_text", "flag_sentence", "rescaled", "verdict"]
 
 Row = Mapping[str, Any]
 
-_READING = {"first": "first looks", "later": "later looks"}
+_READING = {"first": "first readings", "later": "later readings"}
 
 
 def calibration_text(audit: Mapping[str, Any], effects: Mapping[str, Any]) -> str:
@@ -161,7 +161,7 @@ def _bias(row: Row) -> str:
 
 def _coverage(rows: Sequence[Row]) -> list[str]:
     lines = ["How often bands hold that are meant to hold 8 times in 10, in %", ""]
-    lines.append(f"  {'':<40}{'first looks':>16}{'later looks':>16}")
+    lines.append(f"  {'':<40}{'first readings':>16}{'later readings':>16}")
     for group in dict.fromkeys(row["group"] for row in rows):
         cells = [_held(_find(rows, group, reading, 0.8)) for reading in ("first", "later")]
         lines.append(f"  {group:<40}{cells[0]:>16}{cells[1]:>16}")
@@ -171,7 +171,7 @@ def _coverage(rows: Sequence[Row]) -> list[str]:
     others = [(nominal, _find(rows, "all", "first", nominal)) for nominal in (0.5, 0.95)]
     parts = [f"a {_percent(nominal)} band {_percent(row['observed'])}" for nominal, row in others if row]
     if parts:
-        lines += ["", f"  At first looks, {' and '.join(parts)}."]
+        lines += ["", f"  At first readings, {' and '.join(parts)}."]
     lines.append("  Printed in half steps, both ends included, the 80 % band holds more often:")
     lines.append(f"  {_percent(everybody['printed'])} of the time.")
     return lines
@@ -202,7 +202,7 @@ def _sessions(rows: Sequence[Row]) -> list[str]:
 
 
 def _scores(rows: Sequence[Row]) -> list[str]:
-    lines = ["First looks at new clients, beside other ways to say it (lower is better)", ""]
+    lines = ["First readings of new clients, beside other ways to say it (lower is better)", ""]
     if not rows:
         return [*lines, "  too few clients to say"]
     lines.append(f"  {'':<22}{'how far off':>14}{'price of its band':>20}")

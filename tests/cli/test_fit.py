@@ -73,7 +73,7 @@ def test_what_is_off_is_said_where_it_says_see_below(stood_in, capsys, tmp_path)
     assert main(["fit", "salon", "--to", str(tmp_path / "salon.model.json")]) == 0
     said = " ".join(capsys.readouterr().out.split())
     at = said.index("One group is off: see below.")
-    assert "! stylist S02, first looks (40 clients): hair read lighter than expected" in said[at:]
+    assert "! stylist S02, first readings (40 clients): hair read lighter than expected" in said[at:]
 
 
 def test_a_failed_fit_writes_nothing(stood_in, capsys, tmp_path):

@@ -26,7 +26,7 @@ def flag(**changes):
         ),
         (
             {"what": "centre", "expected": 0.5, "observed": 0.37, "reading": "later"},
-            "later looks (212 clients): hair read darker than expected; what came lay below 63 %",
+            "later readings (212 clients): hair read darker than expected; what came lay below 63 %",
         ),
     ],
 )

@@ -18,12 +18,12 @@ __all__ = ["coverage_picture", "pit_picture", "reliability_picture"]
 _ROW = 0.24  # inches
 _NAMES = 2.45
 _OFF = "off"  # written beside a group that is
-_FIRST, _LATER = "first look of a visit", "later looks"
+_FIRST, _LATER = "first reading of a visit", "later readings"
 _SESSIONS = {1: ("o", DARK), 2: ("s", MID), 3: ("^", SOFT)}
 
 
 def coverage_picture(audit: Audit) -> Picture:
-    """How often the 80 % band held, group by group, first and later looks apart.
+    """How often the 80 % band held, group by group, first and later readings apart.
 
     Parameters
     ----------
