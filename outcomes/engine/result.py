@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+
+from outcomes.engine.pieces import calm_algebra
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -101,7 +103,7 @@ class MixedFit:
     diagnostics: pd.DataFrame
     joint: Joint = field(repr=False)
 
-    def draws(self, n: int, seed: int) -> pd.DataFrame:
+    def draws(self, n: int, seed: int, groups: Collection[str] | None = None) -> pd.DataFrame:
         """Draw from the joint Gaussian approximation (outer parameters on the log scale).
 
         Parameters
@@ -109,6 +111,9 @@ class MixedFit:
         n : int
             Number of draws.
         seed : int
+        groups : collection of str, optional
+            Whose effects are drawn; all by default. Hundreds of effects that nobody asks for cost more than
+            all else.
 
         Returns
         -------
@@ -119,18 +124,34 @@ class MixedFit:
         joint = self.joint
         rng = np.random.default_rng(seed)
         outer = rng.standard_normal((n, len(joint.outer_mean))) @ _root(joint.outer_covariance).T
-        inner = rng.standard_normal((n, len(joint.inner_mean))) @ _root(joint.inner_covariance).T
-        frame = pd.DataFrame(
-            joint.inner_mean + inner + outer @ joint.response.T, columns=list(joint.inner_names)
-        )
+        wanted = self._wanted(groups)
+        root = _root(joint.inner_covariance[np.ix_(wanted, wanted)])
+        inner = rng.standard_normal((n, len(wanted))) @ root.T + outer @ joint.response[wanted].T
+        names = [joint.inner_names[i] for i in wanted]
+        frame = pd.DataFrame(joint.inner_mean[wanted] + inner, columns=names)
         logs = joint.outer_mean + outer
         for i, name in enumerate(joint.outer_names):
             plain = "shape" if name == "shape" else name.removeprefix("log_")
             frame[plain] = np.exp(logs[:, i])
         return frame
 
+    def _wanted(self, groups: Collection[str] | None) -> npt.NDArray[np.intp]:
+        """Which of the inner unknowns are coefficients, or effects of these groups."""
+        left_out = {f"{name}[" for name in self.group_effects if groups is not None and name not in groups}
+        names = self.joint.inner_names
+        coefficients = set(self.coefficients.index)
+        return np.array(
+            [
+                i
+                for i, name in enumerate(names)
+                if name in coefficients or not any(name.startswith(start) for start in left_out)
+            ],
+            dtype=np.intp,
+        )
+
 
 def _root(covariance: FloatArray) -> FloatArray:
     """A square root that bears a covariance with zero variances in it."""
-    values, vectors = np.linalg.eigh(covariance)
+    with calm_algebra(len(covariance)):
+        values, vectors = np.linalg.eigh(covariance)
     return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))

@@ -63,7 +63,7 @@ def lift_draws(
     dict of str to ndarray
         (n,) each; "coefficients" (n, p), "stylist" and "product" (n, codes).
     """
-    frame = fit.draws(n, seed)
+    frame = fit.draws(n, seed, groups=codes)
     zero = np.zeros(len(frame))
     family = fit.shape.family if fit.shape is not None else "power"
 

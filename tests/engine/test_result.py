@@ -120,3 +120,18 @@ def test_result_is_frozen(fit):
 
 def test_nothing_to_say_says_nothing(fit):
     assert fit.notes == ()
+
+
+def test_draws_of_some_groups_have_the_law_of_all_draws(make_case):
+    given = make_case(visits=60, clients=15, stylists=4, seed=3)
+    fit = fit_interval_mixed(**given, nodes=9, tolerance=0.3)
+    every = fit.draws(20000, 1)
+    some = fit.draws(20000, 1, groups={"stylist"})
+    kept = [name for name in every.columns if not name.startswith(("visit[", "client[", "start["))]
+    assert list(some.columns) == kept
+    assert any(name.startswith("stylist[") for name in kept)
+    assert any(name.startswith("client[") for name in every.columns)
+    sd = every[kept].std()
+    # means of 20,000 draws each: a hundredth of an sd is their standard error, four of it a lot
+    assert ((every[kept].mean() - some.mean()).abs() < 0.04 * sd).all()
+    np.testing.assert_allclose(some.corr(), every[kept].corr(), atol=0.04)
