@@ -17,7 +17,7 @@ __all__ = [
 ]
 
 CAUTIONS = (
-    "This describes what happened in logged visits; it prescribes nothing.",
+    "This describes logged visits, and where they are few what is usual; it prescribes nothing.",
     "Patch test and strand test first.",
     "Follow the product maker's instructions, local rules and licensed practice.",
     "Stop if there is burning, swelling, or hair that stretches and does not spring back.",

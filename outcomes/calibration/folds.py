@@ -12,6 +12,7 @@ import pandas as pd
 
 from outcomes.calibration.visits import told_visits
 from outcomes.engine import MixedFit
+from outcomes.errors import FitError
 from outcomes.models.arrange import Arranged, arrange, fit_arranged
 from outcomes.models.draws import lift_draws
 from outcomes.models.lift import LiftModel
@@ -241,7 +242,7 @@ class Folds:
         Raises
         ------
         InputError, FitError
-            As `fit_interval_mixed`, where the fold leaves too little.
+            As `fit_interval_mixed`; FitError where the fold leaves too little to tell some spread by.
         """
         part, whole = self.arranged.part(self.of_reading != number), self.model.fits_.get(family)
 
@@ -250,14 +251,21 @@ class Folds:
                 part, family, use_prior=self.model.use_prior, start=whole, tolerance=tolerance, **options
             )
 
-        if whole is not None and family in self.model.fine_:
+        if whole is not None and family in self.model.fine_ and _is_sound(whole):
             rough = fit(_TOLERANCE, nodes=_NODES, information=_of_most(whole, self.count))
             if rough.converged:
                 return rough
-        rough = fit(_TOLERANCE, nodes=_NODES)
-        if not rough.converged:
-            return fit(_CAREFUL)
-        return rough if _is_sound(rough) else fit(_CAREFUL, nodes=_NODES)
+        found = fit(_TOLERANCE, nodes=_NODES)
+        if not found.converged:
+            found = fit(_CAREFUL)
+        elif not _is_sound(found):
+            found = fit(_CAREFUL, nodes=_NODES)
+        if not _is_sound(found):
+            raise FitError(
+                "some spread is told by so few of them that draws of it would be anything; log more visits, "
+                "or fit with priors"
+            )
+        return found
 
     def held_out(self, fits: Sequence[MixedFit]) -> HeldOut:
         """What these fits leave behind, each for its own fold.

@@ -54,7 +54,7 @@ class Recalibrated:
     by_fold : tuple of Recalibration
         Of the clients outside each fold, so that the fold can be judged by it.
     gain : float
-        Log score that it adds, over all clients.
+        Log score of first visits that it adds, over all clients, less what the priors take for it.
     clients, again : int
         Clients who were scored, and those of them scored on a second visit.
     """
@@ -117,6 +117,8 @@ def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
         if score <= best_score + (TAIL_MARGIN if best.df is None else 0.0):
             break
         best, best_score = found, score
+    if best_score <= plain:  # particles placed anew may take back what a climb seemed to gain
+        best, best_score = Recalibration(), plain
     by_fold = climbs.without_each_fold(best, folds)
 
     second = first + 1

@@ -109,9 +109,9 @@ def kaplan_meier(
     -------
     chance, low, high : ndarray (m,)
         The band is Greenwood's on the scale of log(-log(1 - chance)). While nothing has happened its high end
-        is Wilson's of the rows still followed, and once all has happened its low end is that of the time
-        before (Wilson's if there was none), for that scale tells nothing there. After the last row was lost
-        the chance is NaN, low stays and high is 1.
+        is Wilson's of the rows still followed, and once all has happened its low end is Wilson's of as many
+        rows as would be followed had none been lost (those followed over the share left before), for that
+        scale tells nothing there. After the last row was lost the chance is NaN, low stays and high is 1.
 
     Raises
     ------
@@ -122,7 +122,8 @@ def kaplan_meier(
     ----------
     Kaplan, E. L. & Meier, P. (1958). Nonparametric estimation from incomplete observations. J. Am. Stat.
     Assoc. 53, 457-481; Kalbfleisch, J. D. & Prentice, R. L. (2002). The Statistical Analysis of Failure Time
-    Data. Wiley, section 1.4. The estimate by statsmodels, whose standard error under weights isn't of it.
+    Data. Wiley, section 1.4; the number of rows is that of Peto, R. et al. (1977), Br. J. Cancer 35, 1-39
+    (from memory). The estimate by statsmodels, whose standard error under weights isn't of it.
     """
     from statsmodels.duration.survfunc import SurvfuncRight
 
@@ -148,7 +149,8 @@ def kaplan_meier(
     over = left <= 0.0
     if over.any():
         # only the last can be
-        low[-1] = low[-2] if len(left) > 2 else wilson(risk[-1], risk[-1], confidence)[0]
+        number = risk[-1] / left[-2]
+        low[-1] = max(low[-2], float(wilson(number, number, confidence)[0]))
         high[-1] = 1.0
 
     place = np.searchsorted(curve.surv_times, asked, side="right")

@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
 
         written = write_audit(audit, folder)
     if args.json:
-        print(as_json({"lift": audit}))
+        print(as_json({"lift": {**audit, **_about(effects)}}))
         return 0
     from outcomes.show.calibration_text import calibration_text
 
@@ -58,6 +58,14 @@ def run(args: argparse.Namespace) -> int:
     if folder is not None:
         print(f"\n{folder}: {', '.join(written)}")
     return 0
+
+
+def _about(effects: dict[str, Any]) -> dict[str, Any]:
+    """What the text says beside the audit: the shapes, the eyes, and what no check can promise."""
+    from outcomes.show.calibration_text import EYES, LIMITS
+
+    told = {name: effects[name] for name in ("shape", "other", "reading_bias") if effects.get(name)}
+    return told | {"limits": [*LIMITS, *([] if effects.get("reading_bias") else [EYES])]}
 
 
 def _is_model(source: str) -> bool:

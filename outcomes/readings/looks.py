@@ -112,9 +112,10 @@ def look_gaps(log: VisitLog) -> pd.DataFrame:
 def typical_gaps(gaps: pd.DataFrame, most: int | None = TYPICAL_VALUES) -> pd.DataFrame:
     """Values with shares that stand for the gaps of the log, and of each stylist with enough of them.
 
-    Shares are those of the product-limit estimate: long gaps are cut off by the rinse more often than short
-    ones, and among those seen to their end they are too few. What it leaves open beyond the longest goes to
-    the longest.
+    From twenty gaps on, shares are those of the product-limit estimate: long gaps are cut off by the rinse
+    more often than short ones, and among those seen to their end they are too few. What it leaves open beyond
+    the longest goes to the longest; of fewer gaps that would be most of it, and those seen to their end are
+    counted.
 
     Parameters
     ----------
@@ -144,6 +145,8 @@ def typical_gaps(gaps: pd.DataFrame, most: int | None = TYPICAL_VALUES) -> pd.Da
 
 def _shares(gaps: pd.DataFrame, stylist: object, most: int | None) -> pd.DataFrame:
     cut_off = gaps["cut_off"].to_numpy(dtype=bool)
+    if 0 < (~cut_off).sum() < ENOUGH_GAPS:
+        gaps, cut_off = gaps[~cut_off], cut_off[~cut_off]
     seen = CensoredData.right_censored(gaps["minutes"].to_numpy(dtype=np.float64), cut_off)
     minutes = np.array([])
     share = np.array([])

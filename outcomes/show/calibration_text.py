@@ -8,7 +8,7 @@ from typing import Any
 from outcomes.answers.wording import count
 from outcomes.show.sessions_text import wrapped
 
-__all__ = ["calibration_text", "flag_sentence", "rescaled", "verdict"]
+__all__ = ["EYES", "LIMITS", "calibration_text", "flag_sentence", "rescaled", "verdict"]
 
 Row = Mapping[str, Any]
 
@@ -44,16 +44,16 @@ def calibration_text(audit: Mapping[str, Any], effects: Mapping[str, Any]) -> st
         lines += ["", "How light each eye reads, by colorimeter, against the team's", ""]
         lines += [f"  {_bias(row)}" for row in biases]
     lines += ["", *(f"  note: {note}" for note in audit["notes"])] if audit["notes"] else []
-    limits = _LIMITS if biases else (*_LIMITS, _EYES)
+    limits = LIMITS if biases else (*LIMITS, EYES)
     lines += ["", "What no check can promise", "", *(f"  {line}" for line in limits)]
     return "\n".join(wrapped(line) for line in lines)
 
 
-_LIMITS = (
+LIMITS = (
     "These are this log's clients, worked on as its stylists work. Another salon, another product line or "
     "another way of reading levels needs a log of its own.",
 )
-_EYES = (
+EYES = (
     "Bias by eye can't be told from speed of lift: a stylist who reads results light seems to lift fast. "
     "Some hair measured with a colorimeter (columns start_L and achieved_L) would tell them apart."
 )
@@ -82,7 +82,9 @@ def verdict(audit: Mapping[str, Any]) -> str:
     )
     off = len({flag["group"] for flag in audit["flags"]})
     if not off:
-        return f"{held} No band is off by more than chance allows."
+        if row["low"] <= row["nominal"] <= row["high"]:
+            return f"{held} No band is off by more than chance allows."
+        return f"{held} That is more than chance, and too little to warn of."
     return f"{held} {'One group is' if off == 1 else f'{off} groups are'} off: see below."
 
 

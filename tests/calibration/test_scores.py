@@ -227,11 +227,28 @@ def test_kaplan_meier_without_censoring_is_the_share():
     time = np.array([1.0, 2.0, 2.0, 3.0])
     chance, low, high = kaplan_meier(time, np.ones(4), [0.5, 1.0, 2.5, 3.0, 9.0])
     np.testing.assert_allclose(chance, [0.0, 0.25, 0.75, 1.0, 1.0], atol=1e-12)
-    # before the first event Wilson's of 0 in 4, after the last the low end of the time before
+    # before the first event Wilson's of 0 in 4, after the last Wilson's of 4 in 4: nobody was lost
     assert (low[0], high[0]) == (0.0, pytest.approx(wilson(0, 4)[1]))
-    assert low[3] == low[4] == low[2] > 0.0
+    assert low[3] == low[4] == pytest.approx(wilson(4, 4)[0])
+    assert low[3] > low[2] > 0.0
     assert high[3] == high[4] == 1.0
     assert ((low <= chance + 1e-12) & (chance <= high + 1e-12)).all()
+
+
+def test_kaplan_meier_is_no_vaguer_when_the_last_is_done_too():
+    """58 of 84 after one session, 25 or all 26 of the others after two; then with 10 lost after one."""
+    time = np.repeat([1.0, 2.0], [58, 26])
+    all_but_one = np.append(np.ones(83), 0.0)
+    chance, low, high = kaplan_meier(time, all_but_one, [2.0])
+    assert (chance[0], low[0], high[0]) == pytest.approx((0.988, 0.942, 0.999), abs=1e-3)
+    chance, low, high = kaplan_meier(time, np.ones(84), [2.0])
+    assert (chance[0], high[0]) == (1.0, 1.0)
+    assert low[0] == pytest.approx(wilson(84, 84)[0])
+    lost = np.append(np.ones(50), np.r_[np.zeros(10), np.ones(24)])
+    low = kaplan_meier(np.repeat([1.0, 2.0], [60, 24]), lost, [2.0])[1]
+    # 24 followed where 34 in 84 were left: as 59.3 whom nobody lost
+    assert low[0] == pytest.approx(wilson(24 * 84 / 34, 24 * 84 / 34)[0])
+    assert wilson(24, 24)[0] < low[0] < wilson(84, 84)[0]
 
 
 def test_kaplan_meier_beyond_what_was_followed():
