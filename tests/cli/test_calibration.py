@@ -11,7 +11,7 @@ from outcomes.demo.worlds import world
 from outcomes.predictive.saved import save_model
 from tests.show.figures.test_calibration import invented
 
-KEYS = {*TABLES, "heights", "by_chance", "recalibration", "notes"}
+KEYS = {*TABLES, "heights", "by_chance", "recalibration", "notes", "shape", "limits"}
 
 
 @pytest.fixture
@@ -30,6 +30,7 @@ def test_json_of_a_model(model, capsys):
     found = json.loads(capsys.readouterr().out)
     assert set(found) == {"lift"}
     assert set(found["lift"]) == KEYS
+    assert any("can't be told from speed of lift" in limit for limit in found["lift"]["limits"])
     row = found["lift"]["coverage"][0]
     assert set(row) == {"group", "reading", "nominal", "observed", "low", "high", "printed", "n"}
     assert row["reading"] in ("first", "later")
@@ -91,7 +92,7 @@ def test_a_log_is_fitted_and_checked(log, tmp_path, capsys):
         log[name].to_csv(tmp_path / f"{name}.csv", index=False)
     assert main(["calibration", str(tmp_path), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)["lift"]
-    assert set(found) == KEYS
+    assert set(found) == KEYS | {"other"}
     assert len(found["scores"]) == 4
     assert {"model", "crps", "interval_score_80", "log_score", "n"} == set(found["scores"][0])
     assert {"spread", "reading", "df", "later"} <= set(found["recalibration"])
