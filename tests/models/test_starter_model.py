@@ -72,7 +72,7 @@ def test_what_the_trade_says_lies_inside():
 
 
 def test_a_pale_result_is_as_often_one_session_as_a_couple():
-    """Natural 2 to 3 can reach 9 to 10 in one session, white often takes a couple: common practice, no source."""
+    """Natural 2 to 3 can reach 9 to 10 at once, white often takes a couple: common practice, no source."""
     chances = sessions(starter_predictive(400, 1), 2.5, 9, "natural", 6, "medium", 45).sessions
     assert 0.2 < chances[0] < 0.8
     assert chances[0] + chances[1] > 0.5

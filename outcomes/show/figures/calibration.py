@@ -173,7 +173,8 @@ def _diagonal(axes: Axes, table: pd.DataFrame) -> None:
     names = [f"{100 * tick:.0f} %" for tick in ticks]
     axes.set_xticks(ticks, names)
     axes.set_yticks(ticks, names)
-    axes.set(xlim=(-0.02, 1.03 + 2 * _ASIDE * has_sessions), ylim=(-0.02, 1.03), xlabel="said", ylabel="came true")
+    room = 2 * _ASIDE if has_sessions else 0.0
+    axes.set(xlim=(-0.02, 1.03 + room), ylim=(-0.02, 1.03), xlabel="said", ylabel="came true")
     if has_sessions:
         axes.legend(loc="lower right", handletextpad=0.1, borderaxespad=0.2)
 
