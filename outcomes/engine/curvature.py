@@ -14,8 +14,9 @@ import numpy.typing as npt
 
 from outcomes.engine.joint import MapFunction
 from outcomes.engine.objective import Objective, evaluate, slope
-from outcomes.engine.outer import NOISE, Optimum, Step, climbed, damped, held_at_bound, newton, vanishing
+from outcomes.engine.outer import NOISE, Optimum, Step, damped
 from outcomes.engine.plan import Plan
+from outcomes.engine.steps import climbed, held_at_bound, newton, vanishing
 from outcomes.errors import FitError
 
 __all__ = ["finish"]

@@ -11,6 +11,7 @@ from outcomes.engine.joint import MapFunction, carry_nodes
 from outcomes.engine.objective import Objective, Slope, evaluate, slope
 from outcomes.engine.placing import Placement
 from outcomes.engine.plan import Plan
+from outcomes.engine.steps import bounded_step, climbed, held_at_bound, newton, vanishing
 from outcomes.errors import FitError
 
 FloatArray = npt.NDArray[np.float64]
@@ -26,9 +27,6 @@ _ARRIVED = (
 _CALM = 1.0  # decrement below which the nodes stay where they are: within a standard error of the end
 _WANDER = 0.25  # of a log sd, from where the nodes were placed: further on they miss parts of the integral
 NOISE = 1e-2  # decrement that quadrature's own error can hide: a tenth of a standard error
-# Parameters are logarithms: a likelihood that tells less of one than a factor of 5 tells nothing.
-_LEAST_INFORMATION = 0.05
-_LONGEST = {"shape": 0.5, "reading": 0.4, "sd": 0.8}  # of one step, on the log scale
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,7 +132,7 @@ def maximise(
 
     while len(steps) < (_MOST_ROUGH if rough else _MOST_STEPS):
         loose = held_at_bound(plan, now, here, least_reading)
-        step = _bounded(plan, now, loose, radius, least_reading)
+        step = bounded_step(plan, now, loose, radius, least_reading)
         decrement = float(loose.gradient @ newton(loose))
         gone = vanishing(plan, now, here)
         creeping = any(step[i] <= -2.5 for i in range(len(step)))
@@ -238,63 +236,6 @@ def _allowance(plan: Plan, value: float) -> float:
     return 1e-10 * (1.0 + abs(value)) + (1e-6 * abs(value) if plan.nodes else 0.0)
 
 
-def newton(here: Slope) -> FloatArray:
-    """Newton's step, with negative curvature turned round and small curvature kept from exploding.
-
-    Parameters
-    ----------
-    here : Slope
-
-    Returns
-    -------
-    ndarray (free,)
-    """
-    if not len(here.gradient):  # every outer parameter is given
-        return here.gradient
-    values, vectors = np.linalg.eigh(here.information)
-    least = max(1e-6 * float(np.abs(values).max()), _LEAST_INFORMATION)
-    return np.asarray(vectors @ ((vectors.T @ here.gradient) / np.maximum(np.abs(values), least)))
-
-
-def climbed(here: Slope) -> bool:
-    """Whether there is a finite slope to climb by.
-
-    Parameters
-    ----------
-    here : Slope
-
-    Returns
-    -------
-    bool
-    """
-    return bool(np.isfinite(here.gradient).all() and np.isfinite(here.information).all())
-
-
-def _readings(plan: Plan) -> list[int]:
-    """Which of the free parameters are reading sds."""
-    kinds = range(int(plan.has_shape), int(plan.has_shape) + plan.n_kinds)
-    return [i for i, position in enumerate(plan.free) if position in kinds]
-
-
-def held_at_bound(plan: Plan, now: Objective, here: Slope, least_reading: float) -> Slope:
-    """The slope without reading sds that are at their bound and would go on falling.
-
-    Parameters
-    ----------
-    plan : Plan
-    now : Objective
-    here : Slope
-    least_reading : float
-        Lower bound of the log reading sds.
-
-    Returns
-    -------
-    Slope
-    """
-    falls = [i for i in _readings(plan) if now.free[i] <= least_reading + 1e-6 and here.gradient[i] < 0]
-    return _without(here, falls)
-
-
 def damped(
     plan: Plan, now: Objective, here: Slope, run: MapFunction, inner: float, least_reading: float
 ) -> tuple[Objective | None, float]:
@@ -319,85 +260,10 @@ def damped(
     float
         What the step was shortened to.
     """
-    step, damping = _bounded(plan, now, here, 1.0, least_reading), 1.0
+    step, damping = bounded_step(plan, now, here, 1.0, least_reading), 1.0
     while damping > _LEAST_DAMPING:
         trial = _try(plan, now, here, damping * step, run, inner, frozen=False)
         if trial is not None:
             return trial, damping
         damping *= 0.3
     return None, damping
-
-
-def _without(here: Slope, which: list[int]) -> Slope:
-    """The slope of the other parameters, these held where they are."""
-    if not which:
-        return here
-    gradient, information = here.gradient.copy(), here.information.copy()
-    gradient[which] = 0.0
-    information[which, :] = information[:, which] = 0.0
-    information[which, which] = 1.0
-    return replace(here, gradient=gradient, information=information)
-
-
-def _bounded(plan: Plan, now: Objective, here: Slope, radius: float, least_reading: float) -> FloatArray:
-    step = newton(here)
-    first = int(plan.has_shape)
-    kinds = ["shape"] * first + ["reading" if plan.nodes else "sd"] * plan.n_kinds
-    longest = np.array([_LONGEST[kinds[i] if i < len(kinds) else "sd"] for i in plan.free])
-    # shortened as a whole: cut one by one, correlated components would no longer point uphill
-    step = step / max(1.0, float((np.abs(step) / (radius * longest)).max(initial=0.0)))
-    for i, position in enumerate(plan.free):
-        is_group = position >= int(plan.has_shape) + plan.n_kinds
-        if is_group and _falls(here, i) and now.free[i] < _seen_by_readings(plan, now, position) - 2.0:
-            # near zero the likelihood is linear in the variance: Newton's step on the log scale is then
-            # always about a half, however far there is to go
-            step[i] = -2.5
-    reading = _readings(plan)
-    step[reading] = np.maximum(step[reading], np.minimum(least_reading - now.free[reading], 0.0))
-    return step
-
-
-def _falls(here: Slope, i: int) -> bool:
-    """Whether a log sd would step down by itself, however little there is left to gain."""
-    return bool(here.gradient[i] < -0.2 * abs(here.own[i]))
-
-
-def _seen_by_readings(plan: Plan, now: Objective, position: int) -> float:
-    """Log of the smallest reading sd, in the units of a group's effects: under the log link in shares."""
-    raw, readings = plan.raw(now.free), plan.problem.readings
-    reading = float(raw[[plan.kind_position(k) for k in range(plan.n_kinds)]].min())
-    inside = {plan.group_position(group.name) for group in readings.groups if not group.additive}
-    return reading - readings.log_size if position in inside else reading
-
-
-def vanishing(plan: Plan, now: Objective, here: Slope) -> tuple[str, ...]:
-    """Groups whose sd is below 1e-4 of the reading's, or near it with a likelihood that rises towards 0.
-
-    Parameters
-    ----------
-    plan : Plan
-    now : Objective
-    here : Slope
-
-    Returns
-    -------
-    tuple of str
-    """
-    raw = plan.raw(now.free)
-    names = [group.name for group in plan.problem.groups]
-    if plan.problem.finest is not None:
-        names.append(plan.problem.finest.name)
-    free = plan.free
-    out = []
-    for name in names:
-        position = plan.group_position(name)
-        if position not in free:
-            continue
-        i = free.index(position)
-        reading = _seen_by_readings(plan, now, position)
-        tiny = raw[position] < reading + np.log(1e-4)
-        # so near zero the likelihood is linear in the variance: if it falls here, it falls from zero on
-        falling = raw[position] < reading + np.log(0.02) and _falls(here, i)
-        if tiny or falling:
-            out.append(name)
-    return tuple(out)
