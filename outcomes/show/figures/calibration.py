@@ -160,13 +160,13 @@ def _diagonal(axes: Axes, table: pd.DataFrame) -> None:
     for k, rows in table.groupby(number):
         marker, colour = _SESSIONS[int(k)]
         said = rows["predicted"] + _ASIDE * (int(k) - 1)
-        axes.vlines(said, rows["low"], rows["high"], color=colour, linewidth=1.6, zorder=2)
+        axes.vlines(said, rows["low"], rows["high"], color=INK, linewidth=1.4, zorder=2)
         if has_sessions:
             seen = (rows["left_failed"] - rows["observed"]).abs() > _HIDDEN
-            axes.scatter(said[seen], rows["left_failed"][seen], marker="_", s=60, c=colour, zorder=2)
+            axes.scatter(said[seen], rows["left_failed"][seen], marker="_", s=60, c=INK, zorder=2)
         label = f"{k} session{'s' * (k > 1)}" if has_sessions else None
         axes.scatter(
-            said, rows["observed"], marker=marker, s=44, c=colour, edgecolors="white",
+            said, rows["observed"], marker=marker, s=44, c=colour, edgecolors=INK,
             linewidths=0.8, zorder=3, label=label,
         )  # fmt: skip
     ticks = [0.0, 0.25, 0.5, 0.75, 1.0]
