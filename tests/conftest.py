@@ -12,7 +12,7 @@ from outcomes.predictive.distribution import Basis, LiftPredictive
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
-from outcomes.readings.design import learn_design
+from outcomes.readings.learn import learn_design
 
 TEXTURES = ("fine", "medium", "coarse")
 EFFECTS: dict[str, Any] = {

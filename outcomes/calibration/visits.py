@@ -8,9 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.predictive.told import ToldVisits, Unwritten
+from outcomes.readings.covariates import design_columns
 from outcomes.readings.design import Design
 from outcomes.readings.intervals import HALF_STEP, copied_starts
-from outcomes.readings.lift import LiftReadings, design_columns
+from outcomes.readings.lift import LiftReadings
 
 __all__ = ["in_order", "told_visits"]
 

@@ -11,8 +11,9 @@ import pandas as pd
 
 from outcomes.engine import MixedFit, fit_interval_mixed
 from outcomes.models.starter import lift_prior
+from outcomes.readings.covariates import design_columns
 from outcomes.readings.design import Design
-from outcomes.readings.lift import LiftReadings, design_columns
+from outcomes.readings.lift import LiftReadings
 
 __all__ = ["STEP", "Arranged", "arrange", "fit_arranged"]
 

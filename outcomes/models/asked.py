@@ -8,8 +8,8 @@ import pandas as pd
 
 from outcomes.errors import InputError
 from outcomes.log.schema import PEROXIDE_LIMIT
+from outcomes.readings.covariates import LIFT, design_columns
 from outcomes.readings.design import Design
-from outcomes.readings.lift import design_columns
 
 __all__ = ["asked_rows"]
 
@@ -17,10 +17,7 @@ FloatArray = npt.NDArray[np.float64]
 
 # what a visit log takes too
 _RANGES = {"start_level": (1.0, 10.0), "minutes": (1.0, 180.0), "peroxide_pct": (1.5, PEROXIDE_LIMIT)}
-_DESIGN = (
-    *("heat", "hair", "texture", "zone", "wrap", "colour_history"),
-    *("peroxide_pct", "start_level", "mix_ratio", "applications"),
-)
+_DESIGN = tuple(of.column for of in LIFT if of.column != "later_session")
 
 
 def asked_rows(design: Design, frame: pd.DataFrame) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -39,14 +39,9 @@ from outcomes.models.starter_model import (
 )
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
-from outcomes.readings.design import learn_design
-from outcomes.readings.lift import (
-    REFERENCE_MINUTES,
-    LiftReadings,
-    design_columns,
-    lift_readings,
-    look_at,
-)
+from outcomes.readings.covariates import design_columns
+from outcomes.readings.learn import learn_design
+from outcomes.readings.lift import REFERENCE_MINUTES, LiftReadings, lift_readings, look_at
 from outcomes.readings.looks import usual_gaps
 
 if TYPE_CHECKING:

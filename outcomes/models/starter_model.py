@@ -15,7 +15,8 @@ from outcomes.predictive.hazard import HAZARD_TERMS, ConditionHazard
 from outcomes.predictive.plans import HAIR, HEAT
 from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.support import ENOUGH, Support
-from outcomes.readings.design import Design, learn_design
+from outcomes.readings.design import Design
+from outcomes.readings.learn import learn_design
 from outcomes.readings.lift import REFERENCE_MINUTES
 from outcomes.readings.looks import UNKNOWN_GAPS
 

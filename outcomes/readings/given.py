@@ -10,13 +10,39 @@ import numpy.typing as npt
 
 from outcomes.errors import InputError
 
-__all__ = ["NOT_GIVEN", "Columns", "FloatArray", "given_numbers", "given_words", "needed_numbers"]
+__all__ = [
+    "NOT_GIVEN",
+    "Columns",
+    "FloatArray",
+    "applies",
+    "given_numbers",
+    "given_words",
+    "needed_numbers",
+]
 
 FloatArray = npt.NDArray[np.float64]
 Columns = Mapping[str, npt.NDArray[Any]]
 
 NOT_GIVEN = "not given"
 """The category of a value that a log leaves empty in some of its visits."""
+
+
+def applies(columns: Columns, zones: tuple[str, ...], n: int) -> npt.NDArray[np.bool_]:
+    """Rows in these zones; all where there are none to choose by.
+
+    Parameters
+    ----------
+    columns : mapping of str to ndarray (n,)
+    zones : tuple of str
+    n : int
+
+    Returns
+    -------
+    ndarray (n,) of bool
+    """
+    if not zones or "zone" not in columns:
+        return np.ones(n, dtype=bool)
+    return np.isin(np.asarray(columns["zone"]).astype(str), zones)
 
 
 def given_words(columns: Columns, column: str, n: int) -> tuple[npt.NDArray[Any], npt.NDArray[np.bool_]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +25,7 @@ from outcomes.readings.notes import reading_notes
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["REFERENCE_MINUTES", "LiftReadings", "Looked", "design_columns", "lift_readings", "look_at"]
+__all__ = ["REFERENCE_MINUTES", "LiftReadings", "Looked", "lift_readings", "look_at"]
 
 REFERENCE_MINUTES = 45.0
 
@@ -33,9 +33,6 @@ FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
 TextArray = npt.NDArray[np.object_]
-
-_WORD_COLUMNS = ("heat", "hair", "texture", "zone", "wrap", "colour_history")
-_NUMBER_COLUMNS = ("peroxide_pct", "start_level", "mix_ratio", "applications")
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,24 +123,6 @@ class LiftReadings:
         """One row a reading, for reading by people."""
         names = ["visit", "minutes", "kind", "lower", "upper", "alternative", "way", "weight", "origin"]
         return pd.DataFrame({name: getattr(self, name) for name in [*names, "linked_result"]})
-
-
-def design_columns(visits: pd.DataFrame) -> dict[str, npt.NDArray[Any]]:
-    """Columns of a visits frame as `learn_design` and `Design.encode` take them.
-
-    Parameters
-    ----------
-    visits : DataFrame (n rows)
-
-    Returns
-    -------
-    dict of str to ndarray (n,)
-    """
-    words = {
-        name: visits[name].astype(object).where(visits[name].notna(), None).to_numpy(dtype=object)
-        for name in _WORD_COLUMNS
-    }
-    return {**words, **{name: visits[name].to_numpy(dtype=np.float64) for name in _NUMBER_COLUMNS}}
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,10 +13,27 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.errors import InputError, ModelFileError
-from outcomes.readings.given import NOT_GIVEN, Columns, FloatArray, given_numbers, given_words, needed_numbers
+from outcomes.readings.given import (
+    NOT_GIVEN,
+    Columns,
+    FloatArray,
+    applies,
+    given_numbers,
+    given_words,
+    needed_numbers,
+)
 from outcomes.readings.spline import CubicSpline, Linear
 
-__all__ = ["Categories", "Flag", "Intercept", "LogRatio", "Term", "term_from_dict", "term_to_dict"]
+__all__ = [
+    "Categories",
+    "Flag",
+    "Intercept",
+    "LogRatio",
+    "PerUnit",
+    "Term",
+    "term_from_dict",
+    "term_to_dict",
+]
 
 
 @dataclass(frozen=True)
@@ -151,6 +168,66 @@ class LogRatio:
 
 
 @dataclass(frozen=True)
+class PerUnit:
+    """value - reference, 0 where a log leaves the value out, beside an indicator of that.
+
+    Attributes
+    ----------
+    name, column : str
+        Of the term, and the visit column it reads.
+    reference : float
+    varies, some_missing : bool
+        As in `LogRatio`.
+    zones : tuple of str
+        Where the column says something; elsewhere a row counts as the reference. Empty: everywhere.
+    """
+
+    kind: ClassVar[str] = "per_unit"
+    name: str
+    column: str
+    reference: float
+    varies: bool
+    some_missing: bool
+    zones: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the columns this term makes."""
+        value = (self.name,) if self.varies else ()
+        return (*value, f"{self.name}[{NOT_GIVEN}]") if self.some_missing else value
+
+    def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
+        """Columns of this term.
+
+        Parameters
+        ----------
+        columns : mapping of str to ndarray (n,)
+        later_session : ndarray of bool (n,)
+
+        Returns
+        -------
+        ndarray (n, 0 to 2)
+
+        Raises
+        ------
+        InputError
+            No value where the log always gave one.
+        """
+        n = len(later_session)
+        said = applies(columns, self.zones, n)
+        values = np.where(said, given_numbers(columns, self.column, n), self.reference)
+        if self.varies and not self.some_missing:
+            values = needed_numbers({self.column: values}, self.column, n)
+        missing = np.isnan(values)
+        made = []
+        if self.varies:
+            made.append(np.where(missing, 0.0, values - self.reference))
+        if self.some_missing:
+            made.append(missing.astype(np.float64))
+        return np.column_stack(made) if made else np.empty((n, 0))
+
+
+@dataclass(frozen=True)
 class Categories:
     """One 0/1 column for each category other than the reference.
 
@@ -163,6 +240,8 @@ class Categories:
     reference : str
     categories : tuple of str
         The others.
+    zones : tuple of str
+        Where the column says something; elsewhere a row counts as the reference. Empty: everywhere.
     """
 
     kind: ClassVar[str] = "categories"
@@ -170,6 +249,7 @@ class Categories:
     column: str
     reference: str
     categories: tuple[str, ...]
+    zones: tuple[str, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -195,6 +275,8 @@ class Categories:
         """
         n = len(later_session)
         words, given = given_words(columns, self.column, n)
+        elsewhere = ~applies(columns, self.zones, n)
+        words, given = np.where(elsewhere, self.reference, words), given | elsewhere
         seen = (self.reference, *self.categories)
         if self.categories and NOT_GIVEN not in seen and not given.all():
             raise InputError(
@@ -216,10 +298,10 @@ class Categories:
         return made
 
 
-Term = Intercept | Flag | LogRatio | Categories | Linear | CubicSpline
+Term = Intercept | Flag | LogRatio | PerUnit | Categories | Linear | CubicSpline
 
 _KINDS: dict[str, Callable[..., Term]] = {
-    kind.kind: kind for kind in (Intercept, Flag, LogRatio, Categories, Linear, CubicSpline)
+    kind.kind: kind for kind in (Intercept, Flag, LogRatio, PerUnit, Categories, Linear, CubicSpline)
 }
 
 

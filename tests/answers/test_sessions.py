@@ -10,7 +10,7 @@ from outcomes.errors import InputError
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.support import Support
-from outcomes.readings.design import learn_design
+from outcomes.readings.learn import learn_design
 
 PLAN = (3, 9.5, "natural", 6, "low", 45)
 

@@ -38,7 +38,7 @@ from outcomes.demo.worlds import WORLD_NAMES, world
 from outcomes.log.read import VisitLog
 from outcomes.models.lift import LiftModel
 from outcomes.predictive.simulate import simulate_courses
-from outcomes.readings.lift import design_columns
+from outcomes.readings.covariates import design_columns
 
 VISITS = 1600
 PLANS = 40

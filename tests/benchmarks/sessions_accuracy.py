@@ -26,7 +26,7 @@ from outcomes.demo.truth import Plan, random_plans, true_session_chances
 from outcomes.demo.worlds import world
 from outcomes.log.read import VisitLog
 from outcomes.models.lift import LiftModel
-from outcomes.readings.lift import design_columns
+from outcomes.readings.covariates import design_columns
 
 PLANS = 40
 VISITS = 1600

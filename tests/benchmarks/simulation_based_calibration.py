@@ -43,8 +43,9 @@ from outcomes.models.arrange import arrange, fit_arranged
 from outcomes.models.draws import lift_draws
 from outcomes.models.lift import LiftModel
 from outcomes.models.starter import drawn
-from outcomes.readings.design import learn_design
-from outcomes.readings.lift import design_columns, lift_readings, look_at
+from outcomes.readings.covariates import design_columns
+from outcomes.readings.learn import learn_design
+from outcomes.readings.lift import lift_readings, look_at
 
 CLIENTS, STYLISTS = 150, 5
 DRAWS, BINS = 399, 10

@@ -6,8 +6,9 @@ import pytest
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
 from outcomes.models.arrange import arrange
-from outcomes.readings.design import learn_design
-from outcomes.readings.lift import design_columns, lift_readings, look_at
+from outcomes.readings.covariates import design_columns
+from outcomes.readings.learn import learn_design
+from outcomes.readings.lift import lift_readings, look_at
 from tests.models.logs import as_log
 
 

@@ -15,7 +15,7 @@ from outcomes.errors import InputError, NotFittedError
 from outcomes.log.read import VisitLog
 from outcomes.models.lift import LiftModel
 from outcomes.predictive.saved import load_model, save_model
-from outcomes.readings.lift import design_columns
+from outcomes.readings.covariates import design_columns
 from tests.models.logs import as_log
 
 

@@ -19,7 +19,7 @@ from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.plans import Plans
 from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.simulate import simulate_courses
-from outcomes.readings.design import learn_design
+from outcomes.readings.learn import learn_design
 
 SEEDS = 16
 PLAN = Plans(

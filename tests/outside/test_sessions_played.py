@@ -21,7 +21,8 @@ from outcomes.models import describe
 from outcomes.models.condition import fit_condition_hazard
 from outcomes.predictive.distribution import LiftPredictive
 from outcomes.readings.courses import assign_courses
-from outcomes.readings.design import Design, learn_design
+from outcomes.readings.design import Design
+from outcomes.readings.learn import learn_design
 from outcomes.readings.looks import look_gaps, typical_gaps
 
 EFFECTS = {"shape": {}, "terms": [], "coverage": 0.95, "sd": {}}

@@ -14,7 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from outcomes.errors import InputError, ModelFileError
-from outcomes.readings.design import Design, learn_design
+from outcomes.readings.design import Design
+from outcomes.readings.learn import learn_design
 
 
 def visits(**changed: Any) -> dict[str, np.ndarray]:

@@ -11,8 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from outcomes.log.read import VisitLog
-from outcomes.readings.design import learn_design
-from outcomes.readings.lift import design_columns, lift_readings
+from outcomes.readings.covariates import design_columns
+from outcomes.readings.learn import learn_design
+from outcomes.readings.lift import lift_readings
 
 Make = Callable[..., VisitLog]
 
