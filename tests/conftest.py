@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from outcomes.predictive.distribution import Basis, LiftPredictive
+from outcomes.predictive.distribution import Basis
 from outcomes.predictive.hazard import ConditionHazard
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
 from outcomes.readings.learn import learn_design

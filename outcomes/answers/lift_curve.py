@@ -12,7 +12,8 @@ from outcomes.answers.sessions import support_of_question
 from outcomes.answers.sessions_answer import COVERAGE
 from outcomes.answers.wording import CAUTIONS
 from outcomes.predictive.chair import open_courses
-from outcomes.predictive.distribution import Basis, LiftPredictive
+from outcomes.predictive.distribution import Basis
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.rates import rate_tables
 from outcomes.predictive.saved import Fitted, as_predictive
 from outcomes.predictive.unknowns import draw_unknowns

@@ -12,7 +12,7 @@ import numpy as np
 
 from outcomes.errors import InputError
 from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
 
 __all__ = ["Question", "ask", "plans_of"]

@@ -9,7 +9,7 @@ import numpy as np
 from outcomes.answers.question import Question, ask, plans_of
 from outcomes.answers.sessions_answer import COVERAGE, LevelBand, SessionsAnswer
 from outcomes.errors import InputError
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, as_predictive
 from outcomes.predictive.simulate import simulate_courses

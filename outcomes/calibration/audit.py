@@ -17,7 +17,8 @@ from outcomes.calibration.peers import scores_table
 from outcomes.calibration.pit import interval_pit_band, interval_pit_heights
 from outcomes.calibration.reliability import reach_table, sessions_table
 from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import LiftPredictive, Recalibration
+from outcomes.predictive.distribution import Recalibration
+from outcomes.predictive.lift import LiftPredictive
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog

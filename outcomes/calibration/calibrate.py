@@ -14,7 +14,7 @@ from outcomes.calibration.recalibrate import ENOUGH, Recalibrated, recalibrate
 from outcomes.engine import MixedFit
 from outcomes.errors import FitError, InputError
 from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.mixture import mix
 
 __all__ = ["Calibrated", "calibrate"]

@@ -12,8 +12,8 @@ import pandas as pd
 from outcomes.calibration.folds import HeldOut
 from outcomes.calibration.visits import in_order, told_visits
 from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.follow import Followed
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.readings.lift import LiftReadings, lift_readings, look_at
 
 if TYPE_CHECKING:

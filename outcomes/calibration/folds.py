@@ -16,8 +16,9 @@ from outcomes.errors import FitError
 from outcomes.models.arrange import Arranged, arrange, fit_arranged
 from outcomes.models.draws import lift_draws
 from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import LiftPredictive, Recalibration
+from outcomes.predictive.distribution import Recalibration
 from outcomes.predictive.follow import Followed, follow
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.mixture import mix
 from outcomes.predictive.told import ToldVisits
 

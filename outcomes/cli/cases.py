@@ -13,7 +13,7 @@ from outcomes.answers.wording import CAUTIONS
 from outcomes.cli.printed import as_json
 from outcomes.cli.progress import working
 from outcomes.errors import InputError
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.saved import load_model
 from outcomes.show.sessions_text import plan_in_words, rests_on, wrapped
 

@@ -37,7 +37,7 @@ from outcomes.models.starter_model import (
     starter_design,
     starter_predictive,
 )
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
 from outcomes.readings.covariates import design_columns
 from outcomes.readings.learn import learn_design
@@ -388,6 +388,6 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             effects=lift_effects(self.fit_, self.design_) | self.bias_.to_dict(),
             notes=(*self.notes_, *hazard.notes),
             practice=practice_of(log, stylists, self.habits_.reread, self.clock_),
-            reference_minutes=REFERENCE_MINUTES,
+            reference=REFERENCE_MINUTES,
             step=STEP,
         )

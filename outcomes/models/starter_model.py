@@ -10,8 +10,9 @@ import numpy.typing as npt
 
 from outcomes.models.draws import start_sd
 from outcomes.models.starter import condition_prior, drawn, usual_range
-from outcomes.predictive.distribution import Basis, LiftPredictive
+from outcomes.predictive.distribution import Basis
 from outcomes.predictive.hazard import HAZARD_TERMS, ConditionHazard
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT
 from outcomes.predictive.practice import LookGaps
 from outcomes.predictive.support import ENOUGH, Support
@@ -92,7 +93,7 @@ def starter_predictive(n: int, seed: int) -> LiftPredictive:
             support=Support({}, {"hair": {}, "heat": {}}, {}),
             basis=Basis(0, 0, 0),
             effects=_effects(design, draws, shapes),
-            reference_minutes=REFERENCE_MINUTES,
+            reference=REFERENCE_MINUTES,
         )
     )
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive, rate
+from outcomes.predictive.distribution import rate
 from outcomes.predictive.hazard import PERIOD
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
 from outcomes.predictive.practice import look_times, shares_of
 from outcomes.predictive.rates import RateTables

@@ -1,4 +1,7 @@
-"""The one predictive distribution of lift: what a fit leaves behind, and all that every answer comes from.
+"""The one predictive distribution: what a fit leaves behind, and all that every answer comes from.
+
+Lift and fade are the same distribution of progress over an exposure, minutes or washes; what each has besides
+stands in `outcomes.predictive.lift` and `outcomes.predictive.fade`.
 
 Numpy and the standard library only, so that it can be asked at the chair without loading pandas.
 """
@@ -13,12 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.errors import InputError
-from outcomes.predictive.hazard import ConditionHazard
-from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
 from outcomes.readings.design import Design
 
-__all__ = ["DRAWS", "Basis", "LiftPredictive", "Recalibration", "rate"]
+__all__ = ["DRAWS", "Basis", "Predictive", "Recalibration", "Share", "rate"]
 
 FloatArray = npt.NDArray[np.float64]
 Share = tuple[str | float | None, float]
@@ -101,10 +102,11 @@ class Recalibration:
 # What a log hardly tells is drawn from far and wide; further out nothing changes but the size of the numbers.
 _THETA = (1e-3, 50.0)
 _LOG_RATE = (-15.0, 15.0)
+_NO_EXPOSURE = 1e-300  # stands for 0, whose logarithm there is none of
 
 
 def rate(log_rate: FloatArray) -> FloatArray:
-    """Levels per 45 minutes; beyond any hair's, the rate stays where it is.
+    """Progress in one reference exposure; beyond any hair's, the rate stays where it is.
 
     Parameters
     ----------
@@ -144,22 +146,22 @@ class Basis:
         return {name: getattr(self, name) for name in names}
 
 
-@dataclass(frozen=True, eq=False)
-class LiftPredictive:
-    """Draws of everything that the levels gained in a session depend on, and what the log covers.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Predictive:
+    """Draws of everything that progress depends on, and what the log covers.
 
     Attributes
     ----------
     family : {"power", "saturating"}
-        Of g(x; theta), x = minutes / reference_minutes; that of most draws.
+        Of g(x; theta), x = exposure / reference; that of most draws.
     design : Design
-        Makes the p columns of the linear predictor of log R (levels per 45 minutes).
+        Makes the p columns of the linear predictor of log R (progress in one reference exposure).
     draws : mapping of str to ndarray
         D draws of the joint distribution after the fit, parameter uncertainty included:
         "coefficients" (D, p); "shape" theta (D,), for saturating g in reference exposures; "saturating" (D,)
         1 where a draw's g is saturating and 0 where it's a power;
         "sd_client", "sd_stylist", "sd_product", "sd_visit" (D,) of effects on log R, 0 where absent;
-        "sd_result", "sd_look" (D,) errors of a reading in levels, rounding not included;
+        "sd_result", "sd_look" (D,) errors of a reading in its units, rounding not included;
         "look_offset" (D,) levels that a look reads above the result;
         "sd_start" (D,) error of a start reading in levels, rounding included;
         "stylist" (D, S) and "product" (D, P) effects.
@@ -167,13 +169,6 @@ class LiftPredictive:
         Codes (S and P).
     stylist_visits, product_visits : ndarray of int
         Visits of each.
-    look_gaps : LookGaps
-    covariates : mapping of hair to mapping of column to tuple of (value, share)
-        Shares, among the visits with that hair, of the optional covariates that a question doesn't give; None
-        stands for a value not given.
-    later_hair : mapping of hair to mapping of hair to share
-        Hair in later sessions, by the hair before the first.
-    hazard : ConditionHazard
     support : Support
     basis : Basis
     effects : mapping
@@ -181,12 +176,15 @@ class LiftPredictive:
         "coverage", "sd".
     notes : tuple of str
         What the fit has to say about itself.
-    practice : Practice
     recalibration : Recalibration
     audit : mapping
         What out-of-sample checks found (`outcomes.calibration.audit.Audit.to_dict`); empty without any.
-    reference_minutes, step, top : float
-        Minutes of one reference exposure; recording step and end of the scale (levels).
+    reference : float
+        Exposure of one reference: minutes, or washes.
+    step : float
+        Of recording.
+    bottom, top : float
+        Ends of the scale; infinite where there are none.
 
     Raises
     ------
@@ -201,40 +199,25 @@ class LiftPredictive:
     stylist_visits: npt.NDArray[np.int64]
     products: tuple[str, ...]
     product_visits: npt.NDArray[np.int64]
-    look_gaps: LookGaps
-    covariates: Mapping[str, Mapping[str, tuple[Share, ...]]]
-    later_hair: Mapping[str, Mapping[str, float]]
-    hazard: ConditionHazard
     support: Support
     basis: Basis
     effects: Mapping[str, Any]
     notes: tuple[str, ...] = ()
-    practice: Practice = field(default_factory=Practice)
     recalibration: Recalibration = Recalibration()
     audit: Mapping[str, Any] = field(default_factory=dict)
-    reference_minutes: float = 45.0
-    step: float = 0.5
-    top: float = 10.0
+    reference: float
+    step: float
+    bottom: float
+    top: float
 
     def __post_init__(self) -> None:
         if self.family not in ("power", "saturating"):
             raise InputError(f"family: found {self.family!r}; expected power or saturating")
-        n, p, s, g = self.n_draws, len(self.design.names), len(self.stylists), len(self.look_gaps.minutes)
+        n, p, s = self.n_draws, len(self.design.names), len(self.stylists)
         if not n or not s:
             raise InputError(f"draws: found {n} draws and {s} stylists; expected at least one of each")
-        expected: dict[str, tuple[npt.NDArray[Any], tuple[int, ...]]] = {
-            "stylist_visits": (self.stylist_visits, (s,)),
-            "product_visits": (self.product_visits, (len(self.products),)),
-            "look_gaps.share": (self.look_gaps.share, (g,)),
-            "look_gaps.by_stylist": (self.look_gaps.by_stylist, (s, g)),
-            "hazard.coefficients": (self.hazard.coefficients, (7,)),
-        }
-        for name in ("reread", "unseen"):
-            shares = getattr(self.practice, name)
-            expected[f"practice.{name}"] = (shares, (s,) if len(shares) else (0,))
-            if not ((shares >= 0) & (shares <= 1)).all():
-                raise InputError(f"practice.{name}: found a share that isn't between 0 and 1")
         columns = {"coefficients": (n, p), "stylist": (n, s), "product": (n, len(self.products))}
+        expected = self._expected()
         for name in (*DRAWS, *columns):
             if name not in self.draws:
                 raise InputError(f"draws: {name} is missing")
@@ -248,8 +231,15 @@ class LiftPredictive:
                 raise InputError(f"{name}: found an sd below 0")
         if not np.isin(self.draws["saturating"], [0.0, 1.0]).all():
             raise InputError("draws.saturating: found a value that's neither 0 nor 1")
-        if (self.draws["shape"] <= 0).any() or (self.look_gaps.minutes <= 0).any():
-            raise InputError("draws.shape and look_gaps.minutes: found a value at or below 0")
+        if (self.draws["shape"] <= 0).any():
+            raise InputError("draws.shape: found a value at or below 0")
+
+    def _expected(self) -> dict[str, tuple[npt.NDArray[Any], tuple[int, ...]]]:
+        """Arrays that must be finite, draws apart, and their shapes."""
+        return {
+            "stylist_visits": (self.stylist_visits, (len(self.stylists),)),
+            "product_visits": (self.product_visits, (len(self.products),)),
+        }
 
     @property
     def n_draws(self) -> int:
@@ -257,14 +247,14 @@ class LiftPredictive:
         return len(self.draws["shape"]) if "shape" in self.draws else 0
 
     def progress(
-        self, minutes: FloatArray, theta: FloatArray, saturating: npt.NDArray[np.bool_]
+        self, exposure: FloatArray, theta: FloatArray, saturating: npt.NDArray[np.bool_]
     ) -> FloatArray:
-        """Share g of the gain in `reference_minutes` that is reached after some minutes.
+        """Share g of the progress in one reference exposure that is reached after some exposure.
 
         Parameters
         ----------
-        minutes : ndarray
-            Above 0.
+        exposure : ndarray
+            Minutes, above 0; or washes, 0 or more.
         theta : ndarray
             Same shape.
         saturating : ndarray of bool
@@ -275,12 +265,12 @@ class LiftPredictive:
         ndarray
             Same shape.
         """
-        exposure = minutes / self.reference_minutes
+        x = exposure / self.reference
         theta = np.clip(theta, *_THETA)
         if saturating.all():
-            return np.asarray(np.expm1(-exposure / theta) / np.expm1(-1.0 / theta), dtype=np.float64)
-        power = np.asarray(np.exp(theta * np.log(exposure)), dtype=np.float64)
+            return np.asarray(np.expm1(-x / theta) / np.expm1(-1.0 / theta), dtype=np.float64)
+        power = np.asarray(np.exp(theta * np.log(np.maximum(x, _NO_EXPOSURE))), dtype=np.float64)
         if not saturating.any():
             return power
-        curved = np.expm1(-exposure / theta) / np.expm1(-1.0 / theta)
+        curved = np.expm1(-x / theta) / np.expm1(-1.0 / theta)
         return np.asarray(np.where(saturating, curved, power), dtype=np.float64)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive, Recalibration
+from outcomes.predictive.distribution import Predictive, Recalibration
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.particles import Particles, resampled
 from outcomes.predictive.reading import FollowedSession
@@ -59,7 +59,7 @@ class Followed:
 
 
 def follow(
-    predictive: LiftPredictive,
+    predictive: Predictive,
     told: ToldVisits,
     n: int,
     seed: int,
@@ -72,7 +72,7 @@ def follow(
 
     Parameters
     ----------
-    predictive : LiftPredictive
+    predictive : Predictive
         Fitted without these clients, or the prediction isn't one.
     told : ToldVisits
     n : int
@@ -125,7 +125,7 @@ def _parts(told: ToldVisits, n: int) -> Iterator[IntArray]:
 
 
 def _follow_part(
-    predictive: LiftPredictive,
+    predictive: Predictive,
     pilot: Recalibration,
     told: ToldVisits,
     clients: IntArray,

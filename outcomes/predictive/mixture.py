@@ -3,27 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.distribution import Predictive
 
 __all__ = ["mix"]
 
+P = TypeVar("P", bound=Predictive)
 
-def mix(first: LiftPredictive, second: LiftPredictive, share: float) -> LiftPredictive:
+
+def mix(first: P, second: P, share: float) -> P:
     """The first distribution, a share of its draws taken from the second.
 
     Parameters
     ----------
-    first, second : LiftPredictive
+    first, second : Predictive
         Of the same design and codes, with as many draws.
     share : float
         Of the second, 0 to 1.
 
     Returns
     -------
-    LiftPredictive
+    Predictive
         Everything but the draws is that of `first`.
     """
     # evenly among the draws, so that any first part of them is a fair sample

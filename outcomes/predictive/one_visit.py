@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.predictive.chair import people_effects, product_effects
-from outcomes.predictive.distribution import LiftPredictive, rate
+from outcomes.predictive.distribution import rate
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.rates import rate_tables
 from outcomes.predictive.unknowns import draw_unknowns

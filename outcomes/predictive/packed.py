@@ -10,8 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.errors import InputError, ModelFileError
-from outcomes.predictive.distribution import DRAWS, Basis, LiftPredictive, Recalibration, Share
+from outcomes.predictive.distribution import DRAWS, Basis, Recalibration, Share
 from outcomes.predictive.hazard import ConditionHazard
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR
 from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
@@ -38,7 +39,7 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
     support = lift.support
     return {
         "family": lift.family,
-        "reference_minutes": lift.reference_minutes,
+        "reference_minutes": lift.reference,
         "step": lift.step,
         "top": lift.top,
         "basis": vars(lift.basis).copy(),
@@ -166,7 +167,7 @@ def unpack(stored: Any) -> LiftPredictive:
                 recalibration.number("later") if recalibration.has("later") else 1.0,
             ),
             audit=top.read("audit", _audit) if top.has("audit") else {},
-            reference_minutes=top.number("reference_minutes"),
+            reference=top.number("reference_minutes"),
             step=top.number("step"),
             top=top.number("top"),
         )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import DRAWS, LiftPredictive
+from outcomes.predictive.distribution import DRAWS, Predictive
 from outcomes.predictive.lattice import lattice
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.told import ToldVisits
@@ -33,7 +33,7 @@ class Particles:
 
     Attributes
     ----------
-    predictive : LiftPredictive
+    predictive : Predictive
     draw : ndarray of int (n,)
         Draw of the parameters of each of the n.
     z : mapping of str to ndarray (n,)
@@ -49,7 +49,7 @@ class Particles:
         Deviations of log R of the client; 0 before the first visit.
     """
 
-    predictive: LiftPredictive
+    predictive: Predictive
     draw: IntArray
     z: dict[str, FloatArray]
     away: FloatArray
@@ -58,12 +58,12 @@ class Particles:
     client: FloatArray
 
     @classmethod
-    def evenly(cls, predictive: LiftPredictive, clients: int, n: int, seed: int) -> Particles:
+    def evenly(cls, predictive: Predictive, clients: int, n: int, seed: int) -> Particles:
         """Particles before anything is known.
 
         Parameters
         ----------
-        predictive : LiftPredictive
+        predictive : Predictive
         clients : int
         n : int
             One of `lattice.SIZES`.

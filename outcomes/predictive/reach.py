@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive, rate
+from outcomes.predictive.distribution import rate
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.particles import Particles
 from outcomes.predictive.practice import look_times, shares_of

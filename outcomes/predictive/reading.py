@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive, Recalibration, rate
+from outcomes.predictive.distribution import Predictive, Recalibration, rate
 from outcomes.predictive.normal import normal_cdf
 from outcomes.predictive.particles import Particles, aimed
 from outcomes.predictive.told import ToldVisits, Unwritten
@@ -31,7 +31,7 @@ class FollowedSession:
 
     Parameters
     ----------
-    predictive : LiftPredictive
+    predictive : Predictive
     told : ToldVisits
     people : Particles
         Of these clients, as earlier visits left them.
@@ -56,7 +56,7 @@ class FollowedSession:
 
     def __init__(
         self,
-        predictive: LiftPredictive,
+        predictive: Predictive,
         told: ToldVisits,
         people: Particles,
         at: IntArray,
@@ -111,7 +111,9 @@ class FollowedSession:
         mean = self._start_error[rows] + self._gained(rows, minutes) + self._offset(rows, look)
         start = self._told.start[self._at][rows][:, None]
         read = mean + self._sd(rows, look) * reading_z
-        return np.asarray(np.clip(read, 1.0 - start, self._predictive.top - start), dtype=np.float64)
+        return np.asarray(
+            np.clip(read, self._predictive.bottom - start, self._predictive.top - start), dtype=np.float64
+        )
 
     def read(self, rows: IntArray, reading: IntArray, slopes: bool) -> tuple[FloatArray, FloatArray]:
         """Let the next reading of some clients come.
@@ -268,7 +270,7 @@ def _width(error: FloatArray, unit: FloatArray) -> FloatArray:
     return np.clip(error[:, None] / unit, 0.1, 1.0)
 
 
-def _read_off(predictive: LiftPredictive, told: ToldVisits, at: IntArray) -> tuple[FloatArray, FloatArray]:
+def _read_off(predictive: Predictive, told: ToldVisits, at: IntArray) -> tuple[FloatArray, FloatArray]:
     """log R of visits as their closed readings say by themselves, and its error (m,); NaN where none does."""
     draws = {name: float(np.mean(values)) for name, values in predictive.draws.items() if values.ndim == 1}
     count, first = told.n_readings[at], told.first_reading[at]
@@ -276,15 +278,16 @@ def _read_off(predictive: LiftPredictive, told: ToldVisits, at: IntArray) -> tup
     reading = np.arange(count.sum()) + np.repeat(first - np.cumsum(count) + count, count)
     look = told.is_look[reading]
     gain = 0.5 * (told.lower[reading] + told.upper[reading]) - look * draws["look_offset"]
-    usable = np.isfinite(gain) & (gain > 0.5)
-    owner, gain, look = owner[usable], gain[usable], look[usable]
+    width = told.upper[reading] - told.lower[reading]
+    usable = np.isfinite(gain) & (gain > width) & (told.minutes[reading] > 0)
+    owner, gain, look, width = owner[usable], gain[usable], look[usable], width[usable]
     minutes = told.minutes[reading[usable]]
     saturating = np.full(len(gain), draws["saturating"] > 0.5)
     kind = predictive.draws["saturating"] == float(draws["saturating"] > 0.5)
     theta = float(np.mean(predictive.draws["shape"][kind]))
     progress = predictive.progress(minutes, np.full(len(gain), theta), saturating)
     sd = np.where(look, draws["sd_look"], draws["sd_result"])
-    precision = gain**2 / (sd**2 + predictive.step**2 / 12.0 + draws["sd_start"] ** 2)
+    precision = gain**2 / (sd**2 + width**2 / 12.0 + draws["sd_start"] ** 2)
     total = np.bincount(owner, precision, len(at))
     with np.errstate(invalid="ignore", divide="ignore"):
         mean = np.bincount(owner, precision * np.log(gain / progress), len(at)) / total

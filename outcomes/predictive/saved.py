@@ -15,7 +15,7 @@ from typing import Any, Protocol, runtime_checkable
 import numpy as np
 
 from outcomes.errors import InputError, ModelFileError
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.packed import pack, unpack
 
 __all__ = ["FORMAT", "OPENING", "VERSION", "Fitted", "as_predictive", "load_model", "save_model"]
@@ -157,7 +157,7 @@ def _summary(lift: LiftPredictive) -> dict[str, Any]:
     """What a person who opens the file wants to know first."""
     basis, shape = lift.basis, lift.effects["shape"]
     return {
-        "what": f"levels lifted in {lift.reference_minutes:g} minutes: what a fit learned, no visits",
+        "what": f"levels lifted in {lift.reference:g} minutes: what a fit learned, no visits",
         "rests_on": f"{basis.visits} visits of {basis.clients} clients by {basis.stylists} stylists",
         "shape": f"{shape['family']} {shape['value']:.3f} ({shape['low']:.3f} to {shape['high']:.3f})",
         "checked_out_of_sample": basis.calibrated,

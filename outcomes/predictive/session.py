@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_cdf
 
 __all__ = ["ABOVE", "Chair", "ReadAnew", "Worked", "work_session"]

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.predictive.chair import Openings, open_courses
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.plans import Plans
 from outcomes.predictive.practice import shares_of

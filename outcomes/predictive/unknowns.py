@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.distribution import LiftPredictive
 from outcomes.predictive.lattice import lattice
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.rates import RateTables
 

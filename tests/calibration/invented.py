@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 
 from outcomes.calibration.folds import HeldOut
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.told import ToldVisits
 
 STYLIST = 1

@@ -1,7 +1,7 @@
 import numpy as np
 
 from outcomes.calibration.visits import in_order, told_visits
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 
 
 def test_order_places_and_codes(small):

@@ -19,7 +19,7 @@ from outcomes.demo.truth import random_plans, true_session_chances
 from outcomes.demo.worlds import REFERENCE_MINUTES, world
 from outcomes.models import describe
 from outcomes.models.condition import fit_condition_hazard
-from outcomes.predictive.distribution import LiftPredictive
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.readings.courses import assign_courses
 from outcomes.readings.design import Design
 from outcomes.readings.learn import learn_design
