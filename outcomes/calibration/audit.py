@@ -4,26 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar, Self, TypeVar
 
 import numpy as np
 import pandas as pd
 
 from outcomes.calibration.ahead import quarter_ahead
 from outcomes.calibration.calibrate import Calibrated
-from outcomes.calibration.checked import check_readings
+from outcomes.calibration.checked import CheckedReadings, check_readings
 from outcomes.calibration.coverage import FEWEST, coverage_table, flags_table, reading_weights
 from outcomes.calibration.peers import scores_table
 from outcomes.calibration.pit import interval_pit_band, interval_pit_heights
 from outcomes.calibration.reliability import reach_table, sessions_table
 from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import Recalibration
+from outcomes.models.rate import RateModel
+from outcomes.predictive.distribution import Predictive, Recalibration
+from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.lift import LiftPredictive
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["BINS", "COLUMNS", "TABLES", "Audit", "audit", "with_audit"]
+__all__ = ["BINS", "COLUMNS", "TABLES", "Audit", "BandAudit", "audit", "audit_fade", "with_audit"]
+
+P = TypeVar("P", bound=Predictive)
 
 BINS = 10
 """Of the histogram of probability integral transforms."""
@@ -41,18 +45,14 @@ COLUMNS = {
 TABLES = tuple(COLUMNS)
 
 
-@dataclass(frozen=True, eq=False)
-class Audit:
-    """Tables of what was checked.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class BandAudit:
+    """What was checked of the bands of any reading, of lift or of fade.
 
     Attributes
     ----------
     coverage, flags : DataFrame
         From `coverage_table` and `flags_table`.
-    reach, sessions : DataFrame
-        From `reach_table` and `sessions_table`.
-    scores : DataFrame
-        From `scores_table`.
     heights : mapping of str to tuple of float
         Histogram of interval probability integral transforms by "first" and "later", as densities.
     by_chance : mapping of str to tuple of (float, float)
@@ -64,10 +64,9 @@ class Audit:
         What couldn't be checked, and why.
     """
 
+    tables: ClassVar[tuple[str, ...]] = ("coverage", "flags")
+
     coverage: pd.DataFrame
-    reach: pd.DataFrame
-    sessions: pd.DataFrame
-    scores: pd.DataFrame
     flags: pd.DataFrame
     heights: Mapping[str, tuple[float, ...]]
     by_chance: Mapping[str, tuple[tuple[float, float], ...]]
@@ -76,7 +75,7 @@ class Audit:
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON values; the tables as lists of rows."""
-        tables = {name: _rows(getattr(self, name)) for name in TABLES}
+        tables = {name: _rows(getattr(self, name)) for name in self.tables}
         heights = {name: list(values) for name, values in self.heights.items()}
         return {
             **tables,
@@ -87,7 +86,7 @@ class Audit:
         }
 
     @classmethod
-    def from_dict(cls, stored: Mapping[str, Any]) -> Audit:
+    def from_dict(cls, stored: Mapping[str, Any]) -> Self:
         """What `to_dict` wrote, as a model file keeps it.
 
         Parameters
@@ -99,7 +98,7 @@ class Audit:
         Audit
         """
         # without a row a table still has its columns
-        tables = {name: pd.DataFrame(stored[name], columns=list(COLUMNS[name])) for name in TABLES}
+        tables = {name: pd.DataFrame(stored[name], columns=list(COLUMNS[name])) for name in cls.tables}
         heights = {name: tuple(values) for name, values in stored["heights"].items()}
         by_chance = {
             name: tuple((float(low), float(high)) for low, high in bars)
@@ -114,9 +113,28 @@ class Audit:
         )
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Audit(BandAudit):
+    """Of lift, besides: whether stated chances came true, and scores beside those of other methods.
+
+    Attributes
+    ----------
+    reach, sessions : DataFrame
+        From `reach_table` and `sessions_table`.
+    scores : DataFrame
+        From `scores_table`.
+    """
+
+    tables: ClassVar[tuple[str, ...]] = TABLES
+
+    reach: pd.DataFrame
+    sessions: pd.DataFrame
+    scores: pd.DataFrame
+
+
 def audit(
     model: LiftModel,
-    calibrated: Calibrated,
+    calibrated: Calibrated[LiftPredictive],
     log: VisitLog | None = None,
     *,
     peers: bool = True,
@@ -148,7 +166,54 @@ def audit(
         return None
     if recalibration is not None:
         held = held.with_recalibration(recalibration)
-    checked = check_readings(model.readings_, held, seed)
+    checked = check_readings(model.told_rows_, held, seed)
+    return Audit(
+        **_bands(model, calibrated, checked, log, seed),
+        reach=reach_table(checked, held, seed),
+        sessions=sessions_table(checked, held, seed),
+        scores=scores_table(checked, held, peers=peers),
+    )
+
+
+def audit_fade(
+    model: RateModel[FadePredictive],
+    calibrated: Calibrated[FadePredictive],
+    log: VisitLog | None = None,
+    *,
+    seed: int = 1,
+) -> BandAudit | None:
+    """Check a calibrated model of fade out of sample.
+
+    Parameters
+    ----------
+    model : FadeModel
+    calibrated : Calibrated
+        From `calibrate(model)`.
+    log : VisitLog, optional
+        The model's; with it the last quarter is told by those before, which takes another fit.
+    seed : int
+
+    Returns
+    -------
+    BandAudit or None
+        None where nobody could be left out.
+    """
+    held = calibrated.held_out
+    if held is None or calibrated.recalibrated is None:
+        return None
+    checked = check_readings(model.told_rows_, held, seed)
+    return BandAudit(**_bands(model, calibrated, checked, log, seed))
+
+
+def _bands(
+    model: RateModel[P],
+    calibrated: Calibrated[P],
+    checked: CheckedReadings,
+    log: VisitLog | None,
+    seed: int,
+) -> dict[str, Any]:
+    """Fields of `BandAudit`."""
+    assert calibrated.recalibrated is not None
     readings, notes = checked.frame, list(calibrated.notes)
     if log is not None:
         ahead, reason = quarter_ahead(log, model, seed=seed)
@@ -157,30 +222,27 @@ def audit(
         else:
             readings = pd.concat([readings, ahead], ignore_index=True)
     drawn = {name: _histogram(checked.frame, name) for name in ("first", "later")}
-    return Audit(
-        coverage=coverage_table(readings),
-        reach=reach_table(checked, held, seed),
-        sessions=sessions_table(checked, held, seed),
-        scores=scores_table(checked, held, peers=peers),
-        flags=flags_table(readings),
-        heights={name: heights for name, (heights, _) in drawn.items()},
-        by_chance={name: bars for name, (_, bars) in drawn.items()},
-        recalibration=calibrated.recalibrated.to_dict(),
-        notes=tuple(notes),
-    )
+    return {
+        "coverage": coverage_table(readings),
+        "flags": flags_table(readings),
+        "heights": {name: heights for name, (heights, _) in drawn.items()},
+        "by_chance": {name: bars for name, (_, bars) in drawn.items()},
+        "recalibration": calibrated.recalibrated.to_dict(),
+        "notes": tuple(notes),
+    }
 
 
-def with_audit(predictive: LiftPredictive, found: Audit | None) -> LiftPredictive:
+def with_audit(predictive: P, found: BandAudit | None) -> P:
     """A distribution that carries its audit into the model file.
 
     Parameters
     ----------
-    predictive : LiftPredictive
-    found : Audit or None
+    predictive : Predictive
+    found : BandAudit or None
 
     Returns
     -------
-    LiftPredictive
+    Predictive
     """
     return predictive if found is None else replace(predictive, audit=found.to_dict())
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -13,13 +14,14 @@ from outcomes.calibration.folds import Folds, HeldOut
 from outcomes.calibration.recalibrate import ENOUGH, Recalibrated, recalibrate
 from outcomes.engine import MixedFit
 from outcomes.errors import FitError, InputError
-from outcomes.models.lift import LiftModel
-from outcomes.predictive.lift import LiftPredictive
+from outcomes.models.rate import RateModel
+from outcomes.predictive.distribution import Predictive
 from outcomes.predictive.mixture import mix
 
 __all__ = ["Calibrated", "calibrate"]
 
 FloatArray = npt.NDArray[np.float64]
+P = TypeVar("P", bound=Predictive)
 
 PARTICLES = 256
 """For comparing shapes."""
@@ -30,12 +32,12 @@ _FEW = 500  # visits, below which the race is rarely decided early, and folds ar
 
 
 @dataclass(frozen=True, eq=False)
-class Calibrated:
+class Calibrated(Generic[P]):
     """A model's forecast, checked out of sample.
 
     Attributes
     ----------
-    predictive_ : LiftPredictive
+    predictive_ : Predictive
         What every answer comes from.
     held_out : HeldOut or None
         The folds' forecasts, recalibrated each without its own clients; None where the log was too small.
@@ -46,19 +48,19 @@ class Calibrated:
         What couldn't be checked, and why.
     """
 
-    predictive_: LiftPredictive
-    held_out: HeldOut | None
+    predictive_: P
+    held_out: HeldOut[P] | None
     comparison: Comparison | None
     recalibrated: Recalibrated | None
     notes: tuple[str, ...]
 
 
-def calibrate(model: LiftModel, *, seed: int = 1) -> Calibrated:
+def calibrate(model: RateModel[P], *, seed: int = 1) -> Calibrated[P]:
     """Choose the shape and rescale spreads by what a model expected of clients it didn't know.
 
     Parameters
     ----------
-    model : LiftModel
+    model : RateModel
         Fitted.
     seed : int
         Of folds and particles.
@@ -82,8 +84,7 @@ def calibrate(model: LiftModel, *, seed: int = 1) -> Calibrated:
         return _unchecked(
             model, f"bands can't be checked, a fit without a fifth of the clients fails: {cause}"
         )
-    written = np.bincount(model.readings_.visit[model.readings_.origin == "look"]) > 0
-    if not written.any():
+    if not model.any_looks_:
         recalibrated = Recalibrated.unchanged(len(held.predictives), 0)
         reason = "no looks are written down, so when people looked is a guess"
     else:
@@ -102,12 +103,12 @@ def calibrate(model: LiftModel, *, seed: int = 1) -> Calibrated:
     return Calibrated(predictive, held, comparison, recalibrated, notes)
 
 
-def _unchecked(model: LiftModel, reason: str) -> Calibrated:
+def _unchecked(model: RateModel[P], reason: str) -> Calibrated[P]:
     whole = model.predictive_
     return Calibrated(replace(whole, notes=(*whole.notes, reason)), None, None, None, (reason,))
 
 
-def _choose(model: LiftModel, folds: Folds, seed: int) -> tuple[HeldOut, Comparison | None]:
+def _choose(model: RateModel[P], folds: Folds[P], seed: int) -> tuple[HeldOut[P], Comparison | None]:
     """The folds' forecasts by the better shape, or by both; and how the shapes compare."""
     likelier, *others = sorted(model.fits_, key=lambda family: model.behind_[family])
     fits = {likelier: [folds.fit_without(number, likelier) for number in range(folds.count)]}
@@ -136,13 +137,13 @@ def _choose(model: LiftModel, folds: Folds, seed: int) -> tuple[HeldOut, Compari
     return held, comparison
 
 
-def _scores(folds: Folds, fits: Sequence[MixedFit], seed: int) -> FloatArray:
+def _scores(folds: Folds[P], fits: Sequence[MixedFit], seed: int) -> FloatArray:
     """Log score of every client's first visit, (C,); of clients in the first so many folds."""
     found = folds.held_out(fits).follow(PARTICLES, seed, visits=1)
     return found.log_chance[folds.told.first_visit]
 
 
-def _whole(model: LiftModel, comparison: Comparison | None) -> LiftPredictive:
+def _whole(model: RateModel[P], comparison: Comparison | None) -> P:
     """The forecast of the whole log's fit by the better shape, or by both."""
     if comparison is None:
         return model.predictive_

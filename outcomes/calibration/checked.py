@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from outcomes.calibration.folds import HeldOut
-from outcomes.calibration.visits import in_order, told_visits
-from outcomes.models.lift import LiftModel
+from outcomes.calibration.groups import fade_groups, lift_groups
+from outcomes.models.rate import RateModel
+from outcomes.predictive.distribution import Predictive
 from outcomes.predictive.follow import Followed
-from outcomes.predictive.lift import LiftPredictive
-from outcomes.readings.lift import LiftReadings, lift_readings, look_at
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["PARTICLES", "CheckedReadings", "check_other_log", "check_readings"]
 
 FloatArray = npt.NDArray[np.float64]
+P = TypeVar("P", bound=Predictive)
 
 PARTICLES = 1024
 
@@ -45,13 +45,13 @@ class CheckedReadings:
     followed: Followed
 
 
-def check_readings(readings: LiftReadings, held: HeldOut, seed: int) -> CheckedReadings:
+def check_readings(visits: pd.DataFrame, held: HeldOut[P], seed: int) -> CheckedReadings:
     """Follow all visits of all clients and label each reading with its groups.
 
     Parameters
     ----------
-    readings : LiftReadings
-        Those that `held` was made of.
+    visits : DataFrame (V)
+        In the order of `held.told`: `RateModel.told_rows_`.
     held : HeldOut
     seed : int
 
@@ -61,9 +61,8 @@ def check_readings(readings: LiftReadings, held: HeldOut, seed: int) -> CheckedR
     """
     told = held.told
     followed = held.follow(PARTICLES, seed, samples=True)
-    visits = readings.visits.iloc[in_order(readings)].reset_index(drop=True)
     client = np.repeat(np.arange(len(told.n_visits)), told.n_visits)
-    visits["number"] = np.arange(len(visits)) - told.first_visit[client]
+    visits = visits.assign(number=np.arange(len(visits)) - told.first_visit[client])
     at = np.repeat(np.arange(len(visits)), told.n_readings)
     frame = pd.DataFrame(
         {
@@ -74,20 +73,23 @@ def check_readings(readings: LiftReadings, held: HeldOut, seed: int) -> CheckedR
             "high": followed.high,
         }
     )
-    labels = _labels(visits).iloc[at].reset_index(drop=True)
+    if "shampoo" in visits:
+        labels = fade_groups(visits, at, told.minutes)
+    else:
+        labels = lift_groups(visits).iloc[at].reset_index(drop=True)
     return CheckedReadings(pd.concat([frame, labels], axis=1), visits, followed)
 
 
 def check_other_log(
-    model: LiftModel, predictive: LiftPredictive, log: VisitLog, seed: int
-) -> tuple[CheckedReadings, HeldOut]:
+    model: RateModel[P], predictive: P, log: VisitLog, seed: int
+) -> tuple[CheckedReadings, HeldOut[P]]:
     """What a finished model expected of a log that it wasn't fitted to; earlier visits tell of later ones.
 
     Parameters
     ----------
-    model : LiftModel
-        Whose design, and stylists' habits, the log is read with.
-    predictive : LiftPredictive
+    model : RateModel
+        As which the log is read.
+    predictive : Predictive
         The model's.
     log : VisitLog
     seed : int
@@ -101,31 +103,6 @@ def check_other_log(
     InputError
         A category that the model's log never had.
     """
-    looked = look_at(log).doubted(model.clock_)
-    habits = model.habits_
-    readings = lift_readings(looked, reread=habits.reread, heaped=habits.heaped, copied_kind="look")
-    told = told_visits(readings, model.design_, predictive.stylists, predictive.products)
+    told, visits = model.told_of(log)
     held = HeldOut(told, np.zeros(len(told.n_visits), dtype=np.intp), (predictive,))
-    return check_readings(readings, held, seed), held
-
-
-def _labels(visits: pd.DataFrame) -> pd.DataFrame:
-    """Groups of each visit, a column for each kind of group."""
-    start = visits["start_level"].to_numpy(dtype=np.float64)
-    parts = np.select([start < 4.0, start < 7.0], ["start 1 to 3.5", "start 4 to 6.5"], "start 7 and above")
-    known = visits["number"].to_numpy() > 0
-    session = visits["session"].to_numpy() > 1
-    quarter = visits["date"].dt.to_period("Q").astype(str)
-    several = len(visits["stylist"].unique()) > 1  # else they are everybody
-    return pd.DataFrame(
-        {
-            "group all": "all",
-            "group known": np.where(known, "known clients, given earlier visits", "new clients"),
-            "group session": pd.Series(session).map({True: "later sessions, given the earlier ones"}),
-            "group start": parts,
-            "group strength": [f"peroxide {value:g} %" for value in visits["peroxide_pct"]],
-            "group hair": visits["hair"].astype(str) + " hair",
-            "group stylist": "stylist " + visits["stylist"].astype(str) if several else None,
-            "group quarter": "quarter " + quarter,
-        }
-    )
+    return check_readings(visits, held, seed), held

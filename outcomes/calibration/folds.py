@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from outcomes.calibration.visits import told_visits
 from outcomes.engine import MixedFit
 from outcomes.errors import FitError
-from outcomes.models.arrange import Arranged, arrange, fit_arranged
-from outcomes.models.draws import lift_draws
-from outcomes.models.lift import LiftModel
-from outcomes.predictive.distribution import Recalibration
+from outcomes.models.arrange import Arranged, fit_arranged
+from outcomes.models.rate import RateModel
+from outcomes.predictive.distribution import Predictive, Recalibration
 from outcomes.predictive.follow import Followed, follow
-from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.mixture import mix
 from outcomes.predictive.told import ToldVisits
 
@@ -26,6 +23,7 @@ __all__ = ["FOLDS", "Folds", "HeldOut", "split_clients"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
+P = TypeVar("P", bound=Predictive)
 
 FOLDS = 5
 """Fewer leave more out than a forecast would miss; more cost more, a fit each."""
@@ -71,27 +69,27 @@ def split_clients(visits: IntArray, folds: int, seed: int) -> IntArray:
 
 
 @dataclass(frozen=True, eq=False)
-class HeldOut:
+class HeldOut(Generic[P]):
     """Visits of all clients, and for each fold of them a distribution that doesn't know them.
 
     Attributes
     ----------
     told : ToldVisits
     fold : ndarray of int (C,)
-    predictives : tuple of LiftPredictive
+    predictives : tuple of Predictive
         One a fold.
     """
 
     told: ToldVisits
     fold: IntArray
-    predictives: tuple[LiftPredictive, ...]
+    predictives: tuple[P, ...]
 
     @property
     def top(self) -> float:
         """End of the scale, levels."""
         return self.predictives[0].top
 
-    def with_recalibration(self, recalibration: Recalibration) -> HeldOut:
+    def with_recalibration(self, recalibration: Recalibration) -> HeldOut[P]:
         """The same under another recalibration.
 
         Parameters
@@ -105,7 +103,7 @@ class HeldOut:
         changed = tuple(replace(one, recalibration=recalibration) for one in self.predictives)
         return replace(self, predictives=changed)
 
-    def each_with(self, recalibrations: Sequence[Recalibration]) -> HeldOut:
+    def each_with(self, recalibrations: Sequence[Recalibration]) -> HeldOut[P]:
         """The same, each fold under a recalibration of its own.
 
         Parameters
@@ -119,7 +117,7 @@ class HeldOut:
         pairs = zip(self.predictives, recalibrations, strict=True)
         return replace(self, predictives=tuple(replace(one, recalibration=of) for one, of in pairs))
 
-    def mixed(self, other: HeldOut, share: float) -> HeldOut:
+    def mixed(self, other: HeldOut[P], share: float) -> HeldOut[P]:
         """The same, a share of every fold's draws taken from another's.
 
         Parameters
@@ -176,12 +174,12 @@ class HeldOut:
 
 
 @dataclass(frozen=True, eq=False)
-class Folds:
+class Folds(Generic[P]):
     """A fitted model and its clients in folds.
 
     Attributes
     ----------
-    model : LiftModel
+    model : RateModel
     arranged : Arranged
         All of its readings.
     told : ToldVisits
@@ -190,14 +188,14 @@ class Folds:
         Fold of each reading of `arranged`.
     """
 
-    model: LiftModel
+    model: RateModel[P]
     arranged: Arranged
     told: ToldVisits
     fold: IntArray
     of_reading: IntArray
 
     @classmethod
-    def of(cls, model: LiftModel, folds: int = FOLDS, seed: int = 1) -> Folds:
+    def of(cls, model: RateModel[P], folds: int = FOLDS, seed: int = 1) -> Folds[P]:
         """Deal the clients of a fitted model into folds.
 
         Design, habits, looks and clock stay as the whole log told them; see DEVELOPERS.md for how little that
@@ -205,7 +203,7 @@ class Folds:
 
         Parameters
         ----------
-        model : LiftModel
+        model : RateModel
             Fitted.
         folds : int
         seed : int
@@ -214,13 +212,9 @@ class Folds:
         -------
         Folds
         """
-        readings, predictive = model.readings_, model.predictive_
-        told = told_visits(readings, model.design_, predictive.stylists, predictive.products)
+        told = model.told_
         fold = split_clients(told.n_visits, folds, seed)
-        # clients stand in order of their codes there, as they do in the readings' groups
-        assert list(readings.group_labels["client"]) == sorted(readings.group_labels["client"])
-        of_reading = fold[readings.groups["client"]]
-        return cls(model, arrange(readings, model.design_), told, fold, of_reading)
+        return cls(model, model.arranged_, told, fold, fold[model.client_of_reading_])
 
     @property
     def count(self) -> int:
@@ -268,7 +262,7 @@ class Folds:
             )
         return found
 
-    def held_out(self, fits: Sequence[MixedFit]) -> HeldOut:
+    def held_out(self, fits: Sequence[MixedFit]) -> HeldOut[P]:
         """What these fits leave behind, each for its own fold.
 
         Parameters
@@ -280,17 +274,9 @@ class Folds:
         -------
         HeldOut
         """
-        whole, design = self.model.predictive_, self.model.design_
-        codes = {"stylist": whole.stylists, "product": whole.products}
+        whole = self.model.predictive_
         made = [
-            replace(
-                whole,
-                draws=lift_draws(
-                    *(fit, design.names, codes, DRAWS, self.model.seed), use_prior=self.model.use_prior
-                ),
-                recalibration=Recalibration(),
-            )
-            for fit in fits
+            replace(whole, draws=self.model.drawn(fit, DRAWS), recalibration=Recalibration()) for fit in fits
         ]
         return HeldOut(self.told, self.fold, tuple(made))
 

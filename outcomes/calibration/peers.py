@@ -12,6 +12,7 @@ from outcomes.calibration.crps import crps_draws
 from outcomes.calibration.folds import HeldOut
 from outcomes.calibration.scores import interval_score
 from outcomes.errors import InputError
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.readings.intervals import HALF_STEP
 
 __all__ = ["MODEL", "first_levels", "scores_table"]
@@ -23,7 +24,9 @@ MODEL = "this model"
 COVERAGE = 0.8
 
 
-def scores_table(checked: CheckedReadings, held: HeldOut, *, peers: bool = True) -> pd.DataFrame:
+def scores_table(
+    checked: CheckedReadings, held: HeldOut[LiftPredictive], *, peers: bool = True
+) -> pd.DataFrame:
     """Scores of the first reading of the first visit of clients who were left out; the lower the better.
 
     The peers learn from first readings of all visits of the other clients, with the model's covariates and
@@ -68,7 +71,7 @@ def scores_table(checked: CheckedReadings, held: HeldOut, *, peers: bool = True)
 
 def _of_peer(
     name: str,
-    held: HeldOut,
+    held: HeldOut[LiftPredictive],
     usable: npt.NDArray[np.bool_],
     gain: FloatArray,
     covariates: FloatArray,
@@ -102,7 +105,7 @@ def _of_peer(
     return crps, interval, log
 
 
-def first_levels(held: HeldOut) -> tuple[npt.NDArray[np.bool_], FloatArray, FloatArray]:
+def first_levels(held: HeldOut[LiftPredictive]) -> tuple[npt.NDArray[np.bool_], FloatArray, FloatArray]:
     """First readings of all visits, as other methods learn from them.
 
     Parameters

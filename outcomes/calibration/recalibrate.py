@@ -7,6 +7,7 @@ derivatives; each client counts once. A second visit, given the first, has a fac
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -87,7 +88,7 @@ class Recalibrated:
         return found | {"clients": self.clients, "clients_again": self.again, "log_score_gain": self.gain}
 
 
-def recalibrate(held: HeldOut, usable: BoolArray, seed: int) -> Recalibrated:
+def recalibrate(held: HeldOut[Any], usable: BoolArray, seed: int) -> Recalibrated:
     """Raise the log score of clients who were left out, shrunk towards no change.
 
     Parameters
@@ -138,7 +139,7 @@ class _Climb:
 
     def __init__(
         self,
-        held: HeldOut,
+        held: HeldOut[Any],
         at: npt.NDArray[np.intp],
         fold: npt.NDArray[np.intp],
         names: tuple[str, ...],

@@ -14,6 +14,7 @@ from outcomes.calibration.checked import CheckedReadings
 from outcomes.calibration.coverage import FEWEST
 from outcomes.calibration.folds import HeldOut
 from outcomes.calibration.shares import kaplan_meier
+from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import Plans
 from outcomes.predictive.reach import reach_chances
 from outcomes.predictive.simulate import simulate_courses
@@ -33,7 +34,7 @@ _COURSES = 256  # simulated for each plan
 _USUAL = 5  # visits rinsed for time from which on their stylist's usual time is known
 
 
-def reach_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.DataFrame:
+def reach_table(checked: CheckedReadings, held: HeldOut[LiftPredictive], seed: int) -> pd.DataFrame:
     """Chances of having read the goal within some minutes, first visits of clients who were left out.
 
     Parameters
@@ -69,7 +70,7 @@ def reach_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.DataFr
     return _by_chance(chance, time, done, 1.0)
 
 
-def sessions_table(checked: CheckedReadings, held: HeldOut, seed: int) -> pd.DataFrame:
+def sessions_table(checked: CheckedReadings, held: HeldOut[LiftPredictive], seed: int) -> pd.DataFrame:
     """Chances of a course done in 1, 2, 3 sessions, first courses of clients who were left out.
 
     The longest time intended is the visit's `planned_minutes`, or else what its stylist's visits that were

@@ -93,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _starter(target: Path) -> int:
-    from outcomes.models.lift import N_DRAWS, SEED
+    from outcomes.models.rate import N_DRAWS, SEED
     from outcomes.models.starter_model import NOTE, starter_predictive
     from outcomes.predictive.saved import save_model
     from outcomes.show.sessions_text import wrapped

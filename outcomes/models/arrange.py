@@ -1,7 +1,8 @@
-"""Lift readings as the engine takes them."""
+"""Readings of lift or fade as the engine takes them."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,12 +11,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.engine import MixedFit, fit_interval_mixed
-from outcomes.models.starter import lift_prior
-from outcomes.readings.covariates import design_columns
+from outcomes.models.starter import rate_prior
+from outcomes.readings.covariates import FADE, design_columns
 from outcomes.readings.design import Design
+from outcomes.readings.fade import FadeReadings
 from outcomes.readings.lift import LiftReadings
 
-__all__ = ["STEP", "Arranged", "arrange", "fit_arranged"]
+__all__ = ["STEP", "Arranged", "arrange_fade", "arrange_lift", "fit_arranged"]
 
 STEP = 0.5
 _ROUNDING = STEP**2 / 12.0  # variance of a number rounded to the step
@@ -31,31 +33,34 @@ class Arranged:
 
     Attributes
     ----------
+    measure : str
+        "lift", or a measure of fade: whose priors hold.
     lower, upper : ndarray (n,)
-        Bounds of the levels gained.
+        Bounds of the progress.
     design : DataFrame (n, p)
     groups : dict of str to Series (n,)
     exposure : ndarray (n,)
-        In units of 45 minutes.
+        In reference exposures.
     kind : ndarray of str (n,)
         "look", "result", or "linked" for a result copied as the next start.
-    alternatives : (codes (n,), weights (n,), branches (n,))
+    alternatives : (codes (n,), weights (n,), branches (n,)) or None
     additive : DataFrame (n, 1) or None
         Whether a reading is a look, written down or not; None where all or none are.
-    start : (codes (n, 2), weights (n, 2))
-        Visits whose start errors enter a reading.
+    start : (codes (n, 2), weights (n, 2)) or None
+        Visits whose start errors enter a reading; None where the start is what was applied.
     notes : tuple of str
     """
 
+    measure: str
     lower: npt.NDArray[np.float64]
     upper: npt.NDArray[np.float64]
     design: pd.DataFrame
     groups: dict[str, pd.Series]
     exposure: npt.NDArray[np.float64]
     kind: npt.NDArray[np.object_]
-    alternatives: tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.int64]]
+    alternatives: tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.int64]] | None
     additive: pd.DataFrame | None
-    start: tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
+    start: tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]] | None
     notes: tuple[str, ...]
 
     def part(self, rows: npt.NDArray[np.bool_]) -> Arranged:
@@ -73,17 +78,20 @@ class Arranged:
         additive = None if self.additive is None else self.additive[rows].reset_index(drop=True)
         if additive is not None and len(additive["look"].unique()) < 2:
             additive = None
-        codes, weights, branches = self.alternatives
+        alternatives, start = self.alternatives, self.start
         return Arranged(
+            measure=self.measure,
             lower=self.lower[rows],
             upper=self.upper[rows],
             design=self.design[rows].reset_index(drop=True),
             groups={name: codes for name, codes in groups.items() if len(codes.dropna().unique()) > 1},
             exposure=self.exposure[rows],
             kind=self.kind[rows],
-            alternatives=(codes[rows], weights[rows], branches[rows]),
+            alternatives=None
+            if alternatives is None
+            else (alternatives[0][rows], alternatives[1][rows], alternatives[2][rows]),
             additive=additive,
-            start=(self.start[0][rows], self.start[1][rows]),
+            start=None if start is None else (start[0][rows], start[1][rows]),
             notes=self.notes,
         )
 
@@ -102,8 +110,8 @@ class Arranged:
         }
 
 
-def arrange(readings: LiftReadings, design: Design) -> Arranged:
-    """Lay out readings for the engine.
+def arrange_lift(readings: LiftReadings, design: Design) -> Arranged:
+    """Lay out readings of lift for the engine.
 
     Groups of fewer than two categories are left out and noted: a salon with one stylist must fit.
 
@@ -126,24 +134,13 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
     matrix = design.encode(design_columns(visits), later)
     kind = readings.kind.astype(object).copy()
     kind[readings.linked_result] = "linked"
-    notes = []
-    groups: dict[str, pd.Series] = {}
-    for name in ("visit", "client", "stylist", "product"):
-        codes, labels = readings.groups[name], readings.group_labels[name]
-        present = np.unique(codes[codes >= 0])
-        if len(present) < 2:
-            # that there is one stylist only, the readings say
-            if name in ("client", "product") and len(present):
-                notes.append(f"one {name} only: the spread between {name}s isn't known from this log")
-            continue
-        text = np.array([*labels, None], dtype=object)
-        # a visit's label needs no meaning, and numbers sort faster
-        groups[name] = pd.Series(codes if name == "visit" else text[codes])
+    groups, notes = _groups(readings.groups, readings.group_labels)
     is_look = (kind == "look").astype(float)
     additive = pd.DataFrame({"look": is_look}) if is_look.any() and not is_look.all() else None
     start_codes = readings.start_codes.astype(np.float64)
     start_codes[start_codes < 0] = np.nan
     return Arranged(
+        measure="lift",
         lower=readings.lower,
         upper=readings.upper,
         design=pd.DataFrame(matrix[readings.visit], columns=list(design.names)),
@@ -153,8 +150,62 @@ def arrange(readings: LiftReadings, design: Design) -> Arranged:
         alternatives=(readings.alternative, readings.weight, readings.way),
         additive=additive,
         start=(start_codes, readings.start_weights),
-        notes=tuple(notes),
+        notes=notes,
     )
+
+
+def arrange_fade(readings: FadeReadings, design: Design) -> Arranged:
+    """Lay out readings after washes for the engine.
+
+    Parameters
+    ----------
+    readings : FadeReadings
+    design : Design
+
+    Returns
+    -------
+    Arranged
+
+    Raises
+    ------
+    InputError
+        As `Design.encode`, where the design was learned from another log.
+    """
+    matrix = design.encode(design_columns(readings.visits, FADE[readings.measure]))
+    groups, notes = _groups(readings.groups, readings.group_labels)
+    return Arranged(
+        measure=readings.measure,
+        lower=readings.lower,
+        upper=readings.upper,
+        design=pd.DataFrame(matrix[readings.visit], columns=list(design.names)),
+        groups=groups,
+        exposure=readings.exposure,
+        kind=np.full(len(readings.lower), "result", dtype=object),
+        alternatives=None,
+        additive=None,
+        start=None,
+        notes=notes,
+    )
+
+
+def _groups(
+    codes_of: Mapping[str, npt.NDArray[np.int64]], labels_of: Mapping[str, tuple[str, ...]]
+) -> tuple[dict[str, pd.Series], tuple[str, ...]]:
+    """Groups of two categories or more, and what is left out."""
+    notes = []
+    groups: dict[str, pd.Series] = {}
+    for name in ("visit", "client", "stylist", "product"):
+        codes, labels = codes_of[name], labels_of[name]
+        present = np.unique(codes[codes >= 0])
+        if len(present) < 2:
+            # that there is one stylist only, the readings say
+            if name in ("client", "product") and len(present):
+                notes.append(f"one {name} only: the spread between {name}s isn't known from this log")
+            continue
+        text = np.array([*labels, None], dtype=object)
+        # a visit's label needs no meaning, and numbers sort faster
+        groups[name] = pd.Series(codes if name == "visit" else text[codes])
+    return groups, tuple(notes)
 
 
 def fit_arranged(
@@ -175,7 +226,7 @@ def fit_arranged(
     arranged : Arranged
     family : {"power", "saturating"}
     use_prior : bool
-        Whether to fit with `lift_prior`.
+        Whether to fit with `rate_prior`.
     nodes, start, tolerance, information : as for `fit_interval_mixed`
     start_error : bool
         False: starts count as exact, which is quicker, and near enough to compare habits by.
@@ -190,19 +241,21 @@ def fit_arranged(
         As `fit_interval_mixed`.
     """
     linked = bool((arranged.kind == "linked").any())
-    start_error = start_error and len(np.unique(arranged.start[0][:, 0])) > 1
+    starts = arranged.start
+    if starts is None or not start_error or len(np.unique(starts[0][:, 0])) < 2:
+        starts = None
     kinds = [str(kind) for kind in np.unique(arranged.kind.astype(str)) if kind != "linked"]
     names = list(arranged.design.columns)
     if arranged.additive is not None:
         names.append("additive:look")
-    prior = lift_prior(names, arranged.groups, kinds, family) if use_prior else None
+    prior = rate_prior(arranged.measure, names, arranged.groups, kinds, family) if use_prior else None
     # where every result is the look that ended its visit, a start is read with a look's error too
     as_read = "result" if "result" in kinds else kinds[0]
     return fit_interval_mixed(
         **arranged.common(),
         shape=family,
-        additive_groups={"start": arranged.start} if start_error else None,
-        ties={"start": (as_read, _ROUNDING)} if start_error else None,
+        additive_groups=None if starts is None else {"start": starts},
+        ties=None if starts is None else {"start": (as_read, _ROUNDING)},
         held_reading_sd={"linked": LINKED_SD} if linked else None,
         prior=prior,
         nodes=nodes,

@@ -23,9 +23,11 @@ __all__ = [
     "basis_of",
     "case_mix",
     "code_visits",
+    "few_values",
     "later_hair",
     "look_gap_shares",
     "practice_of",
+    "shares_of",
     "support_of",
 ]
 
@@ -109,7 +111,7 @@ def case_mix(visits: pd.DataFrame) -> dict[str, dict[str, tuple[Share, ...]]]:
         Shares add up to 1; None: not given. Hair that no visit has gets the shares of all visits.
     """
     columns = {
-        column: _few_values(visits[column])
+        column: few_values(visits[column])
         for column in AVERAGED
         if column in visits and visits[column].notna().any()
     }
@@ -117,7 +119,7 @@ def case_mix(visits: pd.DataFrame) -> dict[str, dict[str, tuple[Share, ...]]]:
     for hair in HAIR:
         here = (visits["hair"] == hair).to_numpy(dtype=bool)
         here = here if here.any() else np.ones(len(visits), dtype=bool)
-        found[hair] = {column: _shares(values[here]) for column, values in columns.items()}
+        found[hair] = {column: shares_of(values[here]) for column, values in columns.items()}
     return found
 
 
@@ -208,15 +210,34 @@ def practice_of(
     return Practice(*(np.array(shares if any(shares) else []) for shares in (anew, unseen)))
 
 
-def _few_values(values: pd.Series) -> pd.Series:
-    """Words as they are; of numbers with many different values the mean of each part by rank."""
+def few_values(values: pd.Series) -> pd.Series:
+    """Words as they are; of numbers with many different values the mean of each part by rank.
+
+    Parameters
+    ----------
+    values : Series (n,)
+
+    Returns
+    -------
+    Series (n,)
+    """
     if not pd.api.types.is_numeric_dtype(values) or values.nunique() <= _MOST_VALUES:
         return values
     part = pd.qcut(values, _MOST_VALUES, labels=False, duplicates="drop")
     return values.groupby(part).transform("mean").round(4)
 
 
-def _shares(values: pd.Series) -> tuple[Share, ...]:
+def shares_of(values: pd.Series) -> tuple[Share, ...]:
+    """Every value with its share, None for those not given.
+
+    Parameters
+    ----------
+    values : Series (n,)
+
+    Returns
+    -------
+    tuple of (value, share)
+    """
     given = values[values.notna()]
     found, counts = np.unique(given.to_numpy(), return_counts=True)
     pairs: list[Share] = [

@@ -1,4 +1,4 @@
-"""From a fit to draws of everything that the levels gained in a visit depend on."""
+"""From a fit to draws of everything that progress depends on."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from outcomes.engine import MixedFit
 from outcomes.models.arrange import STEP
-from outcomes.models.starter import drawn
+from outcomes.models.starter import drawn, parameter_of
 
-__all__ = ["lift_draws", "start_sd"]
+__all__ = ["rate_draws", "start_sd"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -32,7 +32,7 @@ def start_sd(sd_result: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(sd_result**2 + STEP**2 / 12.0), dtype=np.float64)
 
 
-def lift_draws(
+def rate_draws(
     fit: MixedFit,
     columns: tuple[str, ...],
     codes: Mapping[str, tuple[str, ...]],
@@ -40,8 +40,9 @@ def lift_draws(
     seed: int,
     *,
     use_prior: bool,
+    measure: str = "lift",
 ) -> dict[str, FloatArray]:
-    """Draws as `LiftPredictive` takes them.
+    """Draws as `Predictive` takes them.
 
     Parameters
     ----------
@@ -57,6 +58,8 @@ def lift_draws(
     seed : int
     use_prior : bool
         Whether a spread that the log tells nothing of is drawn from its prior; else it's 0.
+    measure : str
+        "lift", or a measure of fade: there the start is what was applied, without an error.
 
     Returns
     -------
@@ -74,7 +77,11 @@ def lift_draws(
         name = f"sd:{group}"
         if name in frame.columns or not use_prior:
             return column(name)
-        return drawn(f"log_group_sd:{group}", len(frame), np.random.default_rng([seed, len(group)]))
+        return drawn(
+            parameter_of(measure, f"log_group_sd:{group}"),
+            len(frame),
+            np.random.default_rng([seed, len(group)]),
+        )
 
     def effects(group: str) -> FloatArray:
         known, listed = fit.group_effects.get(group), codes[group]
@@ -101,7 +108,7 @@ def lift_draws(
         "sd_result": result,
         "sd_look": column("reading_sd:look") if looks else result,
         "look_offset": column("additive:look"),
-        "sd_start": start_sd(result),
+        "sd_start": start_sd(result) if measure == "lift" else zero,
         "stylist": effects("stylist"),
         "product": effects("product"),
     }

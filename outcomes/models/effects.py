@@ -1,4 +1,4 @@
-"""Effects on the lift rate as tables, in words that a colourist uses."""
+"""Effects on a rate as tables, in words that a colourist uses."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from outcomes.readings.design import Design
 from outcomes.readings.given import NOT_GIVEN
 from outcomes.readings.terms import Categories
 
-__all__ = ["effects_table", "lift_effects"]
+__all__ = ["effects_table", "rate_effects"]
 
 _COVERAGE = 0.95
 _NORMAL = 1.959963984540054
@@ -27,8 +27,15 @@ _SAID = {
 }
 
 
+# numbers whose effect is a ratio for each unit
+_PER_UNIT = {
+    "root_level": "a root shade one level lighter",
+    "condition": "strand condition one point stronger",
+}
+
+
 def effects_table(fit: MixedFit, design: Design) -> pd.DataFrame:
-    """Effects on the lift rate with their 95 % intervals.
+    """Effects on the rate with their 95 % intervals.
 
     Parameters
     ----------
@@ -39,7 +46,7 @@ def effects_table(fit: MixedFit, design: Design) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `term`; `ratio` of lift rates, or else `value` (an exponent, or levels; the other is NaN); `low`,
+        `term`; `ratio` of rates, or else `value` (an exponent, or levels; the other is NaN); `low`,
         `high`, `coverage`; `meaning` in plain words. Rows of values that weren't given come last.
     """
     against = {term.column: term.reference for term in design.terms if isinstance(term, Categories)}
@@ -68,6 +75,8 @@ def _meaning(term: str, against: Mapping[str, str]) -> tuple[bool, str]:
         return False, "levels that a look at wet hair reads above the rinsed result"
     if term == "peroxide":
         return False, "exponent: lift goes with strength to this power"
+    if term in _PER_UNIT:
+        return True, _PER_UNIT[term]
     if term in ("mix_ratio", "applications"):
         return False, f"exponent: lift goes with {term.replace('_', ' ')} to this power"
     if term == "later_session":
@@ -82,13 +91,15 @@ def _said(column: str, category: str) -> str:
     return _SAID.get(column, {}).get(category, category)
 
 
-def lift_effects(fit: MixedFit, design: Design) -> dict[str, Any]:
+def rate_effects(fit: MixedFit, design: Design, *, looks: bool = True) -> dict[str, Any]:
     """The effects as the model file keeps them.
 
     Parameters
     ----------
     fit : MixedFit
     design : Design
+    looks : bool
+        Whether there are looks during the exposure, so that `sd` names their error.
 
     Returns
     -------
@@ -106,6 +117,8 @@ def lift_effects(fit: MixedFit, design: Design) -> dict[str, Any]:
     sd: dict[str, float | None] = {
         name: fit.group_sd.get(name) for name in ("stylist", "client", "product", "visit")
     }
-    sd |= {"reading": reading.get("result", reading.get("look")), "look": reading.get("look")}
-    assert fit.shape is not None  # lift is always fitted with a shape
+    sd["reading"] = reading.get("result", reading.get("look"))
+    if looks:
+        sd["look"] = reading.get("look")
+    assert fit.shape is not None  # rates are always fitted with a shape
     return {"shape": fit.shape.to_dict(), "terms": terms, "coverage": _COVERAGE, "sd": sd}

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.engine import MixedFit, log_by_category
-from outcomes.models.arrange import arrange
+from outcomes.models.arrange import arrange_lift
 from outcomes.readings.design import Design
 from outcomes.readings.lift import Looked, lift_readings
 
@@ -143,7 +143,7 @@ def by_visit(
     ndarray (visits,)
     """
     readings = lift_readings(looked, reread=reread, heaped=heaped, copied_kind="look")
-    arranged = arrange(readings, design)
+    arranged = arrange_lift(readings, design)
     # starts and linked results are the same under every habit, so they are taken as they stand
     lower, upper, kind = arranged.lower.copy(), arranged.upper.copy(), arranged.kind.copy()
     linked = readings.linked_result

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from sklearn.base import BaseEstimator
-from sklearn.exceptions import NotFittedError as SklearnNotFittedError
 
 from outcomes.engine import MixedFit
-from outcomes.engine.shapes import FAMILIES
-from outcomes.errors import FitError, InputError, NotFittedError
-from outcomes.models.arrange import STEP, Arranged, arrange, fit_arranged
+from outcomes.errors import InputError
+from outcomes.models.arrange import STEP, Arranged, arrange_lift
 from outcomes.models.asked import asked_rows
 from outcomes.models.clock import BEFORE, clock_notes, clock_shares
 from outcomes.models.condition import fit_condition_hazard
@@ -27,9 +23,10 @@ from outcomes.models.describe import (
     practice_of,
     support_of,
 )
-from outcomes.models.draws import lift_draws
-from outcomes.models.effects import effects_table, lift_effects
+from outcomes.models.draws import rate_draws
+from outcomes.models.effects import effects_table, rate_effects
 from outcomes.models.habits import decide_habits
+from outcomes.models.rate import N_DRAWS, SEED, SMALL_NODES, RateModel
 from outcomes.models.reading_bias import reading_bias
 from outcomes.models.starter_model import (
     STARTER_VISITS,
@@ -37,8 +34,10 @@ from outcomes.models.starter_model import (
     starter_design,
     starter_predictive,
 )
+from outcomes.models.told import in_order, told_visits
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
+from outcomes.predictive.told import ToldVisits
 from outcomes.readings.covariates import design_columns
 from outcomes.readings.learn import learn_design
 from outcomes.readings.lift import REFERENCE_MINUTES, LiftReadings, lift_readings, look_at
@@ -50,27 +49,16 @@ if TYPE_CHECKING:
 __all__ = ["LiftModel"]
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
 
-N_DRAWS, SEED = 400, 1
-
-# Habits are decided, and shapes compared, by quick fits: starts as exact, few nodes, a coarse end.
-_QUICK_NODES = 9
 # A visit that may have been looked at or not has a posterior with two tops: on 13 nodes values were 0.7 off
 # and climbs didn't end. 21 suffice in large logs; small ones without written looks, where less evens out, get
 # 27, and where those don't lead to an end twice as many.
 _DOUBTED_NODES = 21
-_SMALL_NODES = 27
 _SMALL = 500  # visits
-_QUICK = 0.3  # Newton decrement at which they end: a tenth of what is decided by
-_CLOSE = 10.0  # log-likelihood within which shapes are compared by fine fits instead
-_FINE = 1e-3  # a thirtieth of a standard error
 
 
-class _NotFitted(NotFittedError, SklearnNotFittedError):  # type: ignore[misc]
-    """Caught by either name; `outcomes.errors` alone must stay free of scikit-learn."""
-
-
-class LiftModel(BaseEstimator):  # type: ignore[misc]
+class LiftModel(RateModel[LiftPredictive]):
     """Levels gained over minutes of processing, with crossed effects of stylist, client, product and visit.
 
     A log without visits gives the trade's values by themselves (`outcomes.models.starter_model`), and no
@@ -89,16 +77,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
 
     Attributes
     ----------
-    fit_ : MixedFit
-        Of the shape that was kept.
-    fits_ : dict of str to MixedFit
-        Of every shape; one that is far behind was fitted quickly, its starts taken as exact.
-    fine_ : set of str
-        Shapes fitted finely.
-    behind_ : dict of str to float
-        Log-likelihood by which each shape is behind the best.
-    shape_ : str
-    design_ : Design
+    as of `RateModel`, and
     habits_ : Habits
     clock_ : dict of str to float
         Share of visits left to the clock, by stylist, where looks aren't written down.
@@ -106,7 +85,6 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
     bias_ : ReadingBias
         How stylists' eyes differ, where a colorimeter tells.
     predictive_ : LiftPredictive
-    notes_ : tuple of str
 
     References
     ----------
@@ -148,8 +126,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         FitError
             No shape could be fitted.
         """
-        if not self.shapes or not set(self.shapes) <= set(FAMILIES):
-            raise InputError(f"shapes {self.shapes!r}; one or more of {', '.join(FAMILIES)} are expected")
+        self._check_shapes()
         if len(log.visits) == 0:
             if log.counts.get("visits", {}).get("set_aside", 0):
                 raise InputError("the log has no visit that can be used; `outcomes check` says why")
@@ -163,7 +140,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         everybody = {str(code): True for code in visits["stylist"].unique()}
         doubted = seen.doubted(dict.fromkeys(everybody, BEFORE))
         held = lift_readings(doubted, reread=everybody).without_target_results()
-        rough = self._quick(arrange(held, design), self.shapes[0])
+        rough = self._quick(arrange_lift(held, design), self.shapes[0])
         self.clock_ = clock_shares(seen, design, rough)
         looked = seen.doubted(self.clock_)
 
@@ -171,7 +148,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
 
         def refit(reread: dict[str, bool]) -> MixedFit:
             whole = lift_readings(looked, reread=reread, copied_kind="look")
-            again.append(self._quick(arrange(whole, design), self.shapes[0], rough))
+            again.append(self._quick(arrange_lift(whole, design), self.shapes[0], rough))
             return again[0]
 
         self.habits_ = decide_habits(looked, design, rough, refit)
@@ -180,13 +157,11 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         )
         self.bias_ = reading_bias(self.readings_.visits)
         self.readings_ = self.readings_.less(self.bias_.of_gain(self.readings_.visits))
-        arranged = arrange(self.readings_, design)
+        arranged = arrange_lift(self.readings_, design)
         self.design_ = design
         # where nobody writes the goal unseen, the fit that showed it is the first shape's own
         known = {self.shapes[0]: again[0]} if again and not any(self.habits_.heaped.values()) else {}
-        self.fits_ = self._fit_shapes(arranged, rough, known)
-        self.shape_ = min(self.behind_, key=lambda family: self.behind_[family])
-        self.fit_ = self.fits_[self.shape_]
+        self._keep_likelier(self._fit_shapes(arranged, rough, known))
         self.notes_ = self._notes(arranged)
         predictive = self._predictive(log)
         self.predictive_ = as_starter(predictive) if few else predictive
@@ -203,115 +178,58 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         self.shape_ = self.predictive_.family
         return self
 
-    def fine_fit(self, family: str) -> MixedFit:
-        """The fit of a shape, as fine as that of the one that was kept.
+    @property
+    def arranged_(self) -> Arranged:
+        """All readings as the engine takes them."""
+        return arrange_lift(self.readings_, self.design_)
 
-        Parameters
-        ----------
-        family : str
-            One of `fits_`.
+    @property
+    def told_(self) -> ToldVisits:
+        """All readings as they are followed."""
+        return self._told(self.readings_)
 
-        Returns
-        -------
-        MixedFit
-        """
-        self._check_fitted()
-        if family not in self.fine_:
-            arranged = arrange(self.readings_, self.design_)
-            self.fits_[family] = self._fine(arranged, family, self.fits_[family])
-            self.fine_.add(family)
-        return self.fits_[family]
+    @property
+    def told_rows_(self) -> pd.DataFrame:
+        """Visits in the order of `told_`."""
+        return self.readings_.visits.iloc[in_order(self.readings_.visits)].reset_index(drop=True)
 
-    def predictive_of(self, family: str) -> LiftPredictive:
-        """The predictive distribution by one of the shapes.
+    @property
+    def client_of_reading_(self) -> IntArray:
+        """Number of the client, in the order of `told_`, of each reading of `arranged_`, (n,)."""
+        # clients stand in order of their codes there, as they do in the readings' groups
+        assert list(self.readings_.group_labels["client"]) == sorted(self.readings_.group_labels["client"])
+        return self.readings_.groups["client"]
 
-        Parameters
-        ----------
-        family : str
-            One of `fits_`.
+    @property
+    def any_looks_(self) -> bool:
+        """Whether any looks are written down: without them it's a guess when people looked."""
+        return bool((self.readings_.origin == "look").any())
 
-        Returns
-        -------
-        LiftPredictive
-        """
-        self._check_fitted()
-        if family == self.shape_:
-            return self.predictive_
-        whole, fit = self.predictive_, self.fine_fit(family)
-        codes = {"stylist": whole.stylists, "product": whole.products}
-        draws = self._draws(fit, codes)
-        effects = lift_effects(fit, self.design_) | self.bias_.to_dict()
-        return replace(whole, family=family, draws=draws, effects=effects)
+    def told_of(self, log: VisitLog) -> tuple[ToldVisits, pd.DataFrame]:
+        """Another log, read with this model's design and the habits of its stylists; see `RateModel`."""
+        looked = look_at(log).doubted(self.clock_)
+        habits = self.habits_
+        readings = lift_readings(looked, reread=habits.reread, heaped=habits.heaped, copied_kind="look")
+        rows = readings.visits.iloc[in_order(readings.visits)].reset_index(drop=True)
+        return self._told(readings), rows
 
-    def _fit_shapes(
-        self, arranged: Arranged, rough: MixedFit, known: dict[str, MixedFit]
-    ) -> dict[str, MixedFit]:
-        """Every shape quickly, but for those known so already; then those in question finely."""
-        fits: dict[str, MixedFit] = {}
-        start = rough
-        for family in self.shapes:
-            start = fits[family] = known.get(family) or self._quick(arranged, family, start)
-        usable = {family: fit for family, fit in fits.items() if np.isfinite(fit.loglik)}
-        if not usable:
-            raise FitError(
-                "no shape could be fitted to this log; `outcomes check` may tell what is odd in it"
-            )
-        best = max(fit.loglik for fit in usable.values())
-        self.behind_ = {family: best - fit.loglik for family, fit in usable.items()}
-        close = [family for family, behind in self.behind_.items() if behind < _CLOSE]
-        for family in close:
-            fits[family] = self._fine(arranged, family, usable[family])
-        self.fine_ = set(close)
-        best = max(fits[family].loglik for family in close)
-        self.behind_ |= {family: best - fits[family].loglik for family in close}
-        return {family: fits[family] for family in usable}
-
-    def _fine(self, arranged: Arranged, family: str, start: MixedFit) -> MixedFit:
-        nodes = self._fine_nodes()
-        fit = fit_arranged(
-            arranged, family, use_prior=self.use_prior, nodes=nodes, start=start, tolerance=_FINE
-        )
-        if not fit.converged:
-            # small reading errors have sharp edges: few nodes see a slope where there is none
-            more = _SMALL_NODES if nodes is None else 2 * nodes
-            again = fit_arranged(arranged, family, use_prior=self.use_prior, nodes=more, tolerance=_FINE)
-            fit = again if again.converged else fit
-        return fit
+    def _told(self, readings: LiftReadings) -> ToldVisits:
+        return told_visits(readings, self.design_, self.predictive_.stylists, self.predictive_.products)
 
     def _fine_nodes(self) -> int | None:
         """Quadrature nodes of the fine fits; None: the engine's own."""
         unwritten = not (self.readings_.origin == "look").any()
         if unwritten and len(self.readings_.visits) < _SMALL:
-            return _SMALL_NODES
+            return SMALL_NODES
         return _DOUBTED_NODES if self.clock_ else None
-
-    def _quick(self, arranged: Arranged, family: str, start: MixedFit | None = None) -> MixedFit:
-        return fit_arranged(
-            arranged,
-            family,
-            use_prior=self.use_prior,
-            nodes=_QUICK_NODES,
-            start=start,
-            tolerance=_QUICK,
-            start_error=False,
-        )
 
     def _notes(self, arranged: Arranged) -> tuple[str, ...]:
         notes = [*self.readings_.notes, *self.design_.notes, *arranged.notes, *self.habits_.notes]
         notes += clock_notes(self.clock_)
         notes += self.bias_.notes
         notes += self.fit_.notes
-        for family, fit in self.fits_.items():
-            if family != self.shape_ and fit.shape is not None:
-                behind = self.fit_.loglik - fit.loglik
-                notes.append(
-                    f"shape {self.shape_} is likelier than {family} by {behind:.1f} in log-likelihood"
-                )
+        notes += self._shape_notes()
         return tuple(dict.fromkeys(notes))
-
-    def _check_fitted(self) -> None:
-        if not hasattr(self, "predictive_"):
-            raise _NotFitted("this LiftModel isn't fitted yet; call fit(log) first")
 
     def effects(self) -> pd.DataFrame:
         """Effects on the lift rate; see `outcomes.models.effects.effects_table`.
@@ -360,8 +278,13 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             {"median": median, "low": low, "high": high, "coverage": coverage}, index=frame.index
         )
 
-    def _draws(self, fit: MixedFit, codes: dict[str, tuple[str, ...]]) -> dict[str, FloatArray]:
-        return lift_draws(fit, self.design_.names, codes, self.n_draws, self.seed, use_prior=self.use_prior)
+    def drawn(self, fit: MixedFit, n: int) -> dict[str, FloatArray]:
+        """Draws of a fit, for this model's codes; see `RateModel`."""
+        codes = {name: self.readings_.group_labels[name] for name in ("stylist", "product")}
+        return rate_draws(fit, self.design_.names, codes, n, self.seed, use_prior=self.use_prior)
+
+    def _effects_of(self, fit: MixedFit) -> dict[str, Any]:
+        return rate_effects(fit, self.design_) | self.bias_.to_dict()
 
     def _predictive(self, log: VisitLog) -> LiftPredictive:
         readings: LiftReadings = self.readings_
@@ -369,12 +292,11 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
         hazard = fit_condition_hazard(visits, visits["session"] > 1)
         codes = {name: readings.group_labels[name] for name in ("stylist", "product")}
         stylists, products = codes["stylist"], codes["product"]
-        draws = self._draws(self.fit_, codes)
         gaps, basis = usual_gaps(log, most=None)
         return LiftPredictive(
             family=self.shape_,
             design=self.design_,
-            draws=draws,
+            draws=self.drawn(self.fit_, self.n_draws),
             stylists=stylists,
             stylist_visits=code_visits(visits, "stylist", stylists),
             products=products,
@@ -385,7 +307,7 @@ class LiftModel(BaseEstimator):  # type: ignore[misc]
             hazard=hazard.hazard,
             support=support_of(visits),
             basis=basis_of(visits),
-            effects=lift_effects(self.fit_, self.design_) | self.bias_.to_dict(),
+            effects=self._effects_of(self.fit_),
             notes=(*self.notes_, *hazard.notes),
             practice=practice_of(log, stylists, self.habits_.reread, self.clock_),
             reference=REFERENCE_MINUTES,

@@ -15,7 +15,15 @@ from outcomes.predictive.hazard import HAZARD_TERMS
 
 FloatArray = npt.NDArray[np.float64]
 
-__all__ = ["condition_prior", "drawn", "lift_prior", "prior_row", "starter_table", "usual_range"]
+__all__ = [
+    "condition_prior",
+    "drawn",
+    "parameter_of",
+    "prior_row",
+    "rate_prior",
+    "starter_table",
+    "usual_range",
+]
 
 
 @cache
@@ -25,13 +33,19 @@ def starter_table() -> pd.DataFrame:
         return pd.read_csv(file).set_index("parameter")
 
 
-def lift_prior(
-    coefficients: Iterable[str], groups: Iterable[str], kinds: Iterable[str], family: str
+def rate_prior(
+    measure: str,
+    coefficients: Iterable[str],
+    groups: Iterable[str],
+    kinds: Iterable[str],
+    family: str,
 ) -> Prior:
-    """Weakly informative priors of a lift fit.
+    """Weakly informative priors of a fit of lift or fade.
 
     Parameters
     ----------
+    measure : str
+        "lift", or a measure of fade.
     coefficients : iterable of str
         Names as the design has them ("heat[low]" takes the row of "heat"); "additive:look" besides.
     groups, kinds : iterable of str
@@ -42,12 +56,33 @@ def lift_prior(
     -------
     Prior
     """
+
+    def row(name: str) -> tuple[float, float]:
+        return prior_row(parameter_of(measure, name))
+
     return Prior(
-        coefficients={name: prior_row("coefficient:" + name.split("[")[0]) for name in coefficients},
-        log_group_sd={name: prior_row(f"log_group_sd:{name}") for name in groups},
-        log_reading_sd={name: prior_row(f"log_reading_sd:{name}") for name in kinds},
-        log_shape=prior_row(f"log_shape:{family}"),
+        coefficients={name: row("coefficient:" + name.split("[")[0]) for name in coefficients},
+        log_group_sd={name: row(f"log_group_sd:{name}") for name in groups},
+        log_reading_sd={name: row(f"log_reading_sd:{name}") for name in kinds},
+        log_shape=row(f"log_shape:{family}"),
     )
+
+
+def parameter_of(measure: str, name: str) -> str:
+    """Row of the table: of lift under its plain name, of fade under the measure's or else under fade's.
+
+    Parameters
+    ----------
+    measure, name : str
+
+    Returns
+    -------
+    str
+    """
+    if measure == "lift":
+        return name
+    own = f"{measure}:{name}"
+    return own if own in starter_table().index else f"fade:{name}"
 
 
 def condition_prior() -> dict[str, tuple[float, float]]:
@@ -86,7 +121,7 @@ def drawn(parameter: str, n: int, rng: np.random.Generator) -> FloatArray:
     """
     mean, sd = prior_row(parameter)
     values = mean + sd * rng.standard_normal(n)
-    return np.asarray(np.exp(values) if parameter.startswith("log_") else values, dtype=np.float64)
+    return np.asarray(np.exp(values) if "log_" in parameter else values, dtype=np.float64)
 
 
 def prior_row(name: str) -> tuple[float, float]:

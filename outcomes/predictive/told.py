@@ -41,6 +41,9 @@ class Unwritten:
 class ToldVisits:
     """V visits of C clients, in order of client and then of time, and their n readings in order of time.
 
+    Of lift a visit is a session, and a reading a look or the result; of fade it's the hair of one visit and
+    zone, read after washes.
+
     Attributes
     ----------
     first_visit, n_visits : ndarray of int (C,)
@@ -50,17 +53,18 @@ class ToldVisits:
     start : ndarray (V,)
         Level written before.
     rinse : ndarray (V,)
-        Minutes at the rinse.
+        Minutes at the rinse; washes at the last reading.
     stylist, product : ndarray of int (V,)
         Index into the codes of the distribution; -1 for no product given, -2 for a code it doesn't know.
     previous : ndarray of int (V,)
         Visit whose result was copied as this one's start; -1 where the start was read anew.
     first_reading, n_readings : ndarray of int (V,)
     minutes : ndarray (n,)
+        Or washes.
     is_look : ndarray of bool (n,)
         At wet hair, under product; else at rinsed hair.
     lower, upper : ndarray (n,)
-        Bounds of the levels gained since the start as written; infinite where open.
+        Bounds of the progress since the start as written; infinite where open.
     unwritten : Unwritten or None
     """
 

@@ -7,6 +7,7 @@ washes).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, get_args
 
@@ -21,7 +22,7 @@ from outcomes.readings.intervals import HALF_STEP, TOP
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["MEASURES", "REFERENCE_WASHES", "FadeReadings", "Measure", "fade_readings"]
+__all__ = ["MEASURES", "REFERENCE_WASHES", "FadeReadings", "Measure", "fade_readings", "shade_names"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -45,24 +46,31 @@ class FadeReadings:
     Attributes
     ----------
     measure : {"level", "tone_left", "delta_e"}
-    hair : DataFrame (F)
+    visits : DataFrame (F)
         One row for each visit and zone that was read: its visit's columns, with the zone that was read, and
         `shampoo`, the one that most of its readings name.
-    of : ndarray of int (n,)
-        Row of `hair` of each reading.
+    visit : ndarray of int (n,)
+        Row of `visits` of each reading.
     washes : ndarray (n,)
     lower, upper : ndarray (n,)
         Bounds of the progress: levels; -log of the share left; or CIEDE2000, where both are equal.
+    groups : mapping of str to ndarray of int (n,)
+        Codes of "visit" (and zone), "client", "stylist", and of "product": the root shade, named by its level
+        and tone as no log has a code of its own for it; -1 elsewhere.
+    group_labels : mapping of str to tuple of str
+        What the codes stand for.
     notes : tuple of str
         What was left out, and why.
     """
 
     measure: Measure
-    hair: pd.DataFrame
-    of: npt.NDArray[np.int64]
+    visits: pd.DataFrame
+    visit: npt.NDArray[np.int64]
     washes: FloatArray
     lower: FloatArray
     upper: FloatArray
+    groups: Mapping[str, npt.NDArray[np.int64]]
+    group_labels: Mapping[str, tuple[str, ...]]
     notes: tuple[str, ...]
 
     @property
@@ -96,7 +104,7 @@ def fade_readings(log: VisitLog, measure: Measure) -> FadeReadings:
     if measure not in MEASURES:
         raise InputError(f"measure {measure!r}: one of {', '.join(MEASURES)} is expected")
     found, notes = _read(log, measure)
-    hair, of = _fading_hair(log, found)
+    visits, visit = _fading_hair(log, found)
     washes = found["washes"].to_numpy(dtype=np.float64)
     if measure == "level":
         lower, upper = _level_bounds(found)
@@ -104,7 +112,8 @@ def fade_readings(log: VisitLog, measure: Measure) -> FadeReadings:
         lower, upper = _share_bounds(found["tone_left"].to_numpy(dtype=np.float64))
     else:
         lower = upper = found["difference"].to_numpy(dtype=np.float64)
-    return FadeReadings(measure, hair, of, washes, lower, upper, notes)
+    groups, labels = _groups(visits, visit)
+    return FadeReadings(measure, visits, visit, washes, lower, upper, groups, labels, notes)
 
 
 def _read(log: VisitLog, measure: Measure) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -165,6 +174,40 @@ def _fading_hair(log: VisitLog, found: pd.DataFrame) -> tuple[pd.DataFrame, npt.
     shampoo = most.set_index("of")["shampoo"].reindex(range(len(hair))).astype(object)
     made = hair.assign(zone=keys["zone"].to_numpy(dtype=object), shampoo=shampoo.to_numpy(dtype=object))
     return made, np.asarray(of, dtype=np.int64)
+
+
+def shade_names(root_level: pd.Series, root_tone: pd.Series) -> pd.Series:
+    """Root shades as words, such as "6 ash"; of an unknown tone its level alone, of an unknown level None.
+
+    Parameters
+    ----------
+    root_level, root_tone : Series (n,)
+
+    Returns
+    -------
+    Series of object (n,)
+    """
+    tone = root_tone.astype(object).where(root_tone.notna(), "")
+    level = root_level.astype(np.float64).map("{:g}".format).astype(object)
+    return (level + " " + tone).str.strip().astype(object).where(root_level.notna(), None)
+
+
+def _groups(
+    visits: pd.DataFrame, visit: npt.NDArray[np.int64]
+) -> tuple[dict[str, npt.NDArray[np.int64]], dict[str, tuple[str, ...]]]:
+    shade = shade_names(visits["root_level"], visits["root_tone"])
+    at_roots = (visits["zone"] == "roots").to_numpy(dtype=bool)
+    named = {
+        "client": visits["client"].astype(str),
+        "stylist": visits["stylist"].astype(str),
+        "product": shade.where(at_roots, None),
+    }
+    groups = {"visit": visit}
+    labels: dict[str, tuple[str, ...]] = {"visit": tuple(str(row) for row in range(len(visits)))}
+    for name, words in named.items():
+        codes, found = pd.factorize(words.to_numpy(dtype=object), sort=True)
+        groups[name], labels[name] = np.asarray(codes, dtype=np.int64)[visit], tuple(found)
+    return groups, labels
 
 
 def _level_bounds(found: pd.DataFrame) -> tuple[FloatArray, FloatArray]:

@@ -31,12 +31,12 @@ from outcomes.calibration.coverage import inside_share
 from outcomes.calibration.folds import HeldOut
 from outcomes.calibration.peers import first_levels
 from outcomes.calibration.reliability import longest_time, plans_of_visits
-from outcomes.calibration.visits import told_visits
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.truth import random_plans, true_session_chances
 from outcomes.demo.worlds import WORLD_NAMES, world
 from outcomes.log.read import VisitLog
 from outcomes.models.lift import LiftModel
+from outcomes.models.told import told_visits
 from outcomes.predictive.simulate import simulate_courses
 from outcomes.readings.covariates import design_columns
 

@@ -39,8 +39,8 @@ from outcomes.demo.people import draw_products, draw_stylists
 from outcomes.demo.worlds import world
 from outcomes.errors import FitError
 from outcomes.log.read import VisitLog
-from outcomes.models.arrange import arrange, fit_arranged
-from outcomes.models.draws import lift_draws
+from outcomes.models.arrange import arrange_lift, fit_arranged
+from outcomes.models.draws import rate_draws
 from outcomes.models.lift import LiftModel
 from outcomes.models.starter import drawn
 from outcomes.readings.covariates import design_columns
@@ -177,7 +177,7 @@ def fitted(log, habits):
     seen = look_at(log)
     readings = lift_readings(seen, reread=dict.fromkeys(seen.visits["stylist"].unique(), True))
     later = np.zeros(len(seen.visits), dtype=bool)
-    arranged = arrange(readings, learn_design(design_columns(seen.visits), later))
+    arranged = arrange_lift(readings, learn_design(design_columns(seen.visits), later))
     return fit_arranged(arranged, "power", use_prior=True, tolerance=1e-3), 0, 0  # as `LiftModel` has it
 
 
@@ -214,7 +214,7 @@ def one_log(job):
 def as_answers_have_it(fit, made, seed):
     """Draws of every parameter, by the function that makes those which answers come from."""
     codes = {name: tuple(sorted(made.visits[name].unique())) for name in ("stylist", "product")}
-    draws = lift_draws(fit, made.names, codes, DRAWS, seed, use_prior=True)
+    draws = rate_draws(fit, made.names, codes, DRAWS, seed, use_prior=True)
     named = dict(zip(made.names, draws["coefficients"].T, strict=True))
     named |= {"additive:look": draws["look_offset"], "shape": draws["shape"]}
     named |= {f"sd:{group}": draws[f"sd_{group}"] for group in GROUPS}

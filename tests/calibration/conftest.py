@@ -22,6 +22,6 @@ def small():
         log=log,
         model=model,
         calibrated=calibrated,
-        checked=check_readings(model.readings_, calibrated.held_out, 1),
+        checked=check_readings(model.told_rows_, calibrated.held_out, 1),
         audit=audit(model, calibrated, log),
     )

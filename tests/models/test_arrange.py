@@ -5,7 +5,7 @@ import pytest
 
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
-from outcomes.models.arrange import arrange
+from outcomes.models.arrange import arrange_lift
 from outcomes.readings.covariates import design_columns
 from outcomes.readings.learn import learn_design
 from outcomes.readings.lift import lift_readings, look_at
@@ -21,7 +21,7 @@ def _arranged(tables):
     looked = look_at(as_log(tables))
     design = learn_design(design_columns(looked.visits), looked.visits["later_session"].to_numpy())
     readings = lift_readings(looked, copied_kind="look")
-    return readings, arrange(readings, design), design
+    return readings, arrange_lift(readings, design), design
 
 
 def test_one_row_a_reading(tables):

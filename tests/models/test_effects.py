@@ -5,7 +5,7 @@ import pytest
 
 from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
-from outcomes.models.effects import effects_table, lift_effects
+from outcomes.models.effects import effects_table, rate_effects
 from outcomes.models.lift import LiftModel
 from tests.models.logs import as_log
 
@@ -46,7 +46,7 @@ def test_values_that_were_not_given_come_last(heated):
 
 
 def test_the_model_file_keeps_the_same_numbers(heated):
-    kept = lift_effects(heated.fit_, heated.design_)
+    kept = rate_effects(heated.fit_, heated.design_)
     frame = effects_table(heated.fit_, heated.design_).set_index("term")
     for term in kept["terms"]:
         name = "ratio" if "ratio" in term else "value"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from outcomes.models.starter import lift_prior, starter_table
+from outcomes.models.starter import rate_prior, starter_table
 
 
 def test_every_value_says_where_it_comes_from():
@@ -14,13 +14,13 @@ def test_every_value_says_where_it_comes_from():
 
 
 def test_categories_take_the_row_of_their_column():
-    prior = lift_prior(["intercept", "heat[low]", "additive:look"], ["visit"], ["result"], "power")
+    prior = rate_prior("lift", ["intercept", "heat[low]", "additive:look"], ["visit"], ["result"], "power")
     assert prior.coefficients["heat[low]"] == (0.1, 0.25)
     assert set(prior.coefficients) == {"intercept", "heat[low]", "additive:look"}
     assert set(prior.log_group_sd) == {"visit"}
     assert set(prior.log_reading_sd) == {"result"}
     with pytest.raises(KeyError):
-        lift_prior(["moon"], [], [], "power")
+        rate_prior("lift", ["moon"], [], [], "power")
 
 
 def test_what_is_said_to_happen_lies_inside_the_starter_band():

@@ -52,7 +52,7 @@ def test_colour_is_compared_with_the_reading_at_0_washes():
     assert found.washes.tolist() == [7]
     assert found.lower == pytest.approx([2.0425], abs=1e-4)
     assert (found.lower == found.upper).all()
-    assert found.hair["zone"].tolist() == ["lengths"]
+    assert found.visits["zone"].tolist() == ["lengths"]
     (note,) = found.notes
     assert note.startswith("1 readings after washes don't serve: the colour wasn't measured at 0 washes")
 
@@ -67,24 +67,26 @@ def test_zones_are_kept_apart_and_the_root_shade_needs_no_row_of_its_own():
     ]
     log = log_of(washes, *visits)
     level, tone = fade_readings(log, "level"), fade_readings(log, "tone_left")
-    assert level.hair[["visit", "zone"]].to_numpy().tolist() == [["V0", "roots"], ["V1", "roots"]]
-    assert level.of.tolist() == [0, 1]
+    assert level.visits[["visit", "zone"]].to_numpy().tolist() == [["V0", "roots"], ["V1", "roots"]]
+    assert level.visit.tolist() == [0, 1]
     assert level.lower.tolist() == [0.75, 0.25]
-    assert tone.hair[["visit", "zone"]].to_numpy().tolist() == [["V0", "lengths"]]
+    assert tone.visits[["visit", "zone"]].to_numpy().tolist() == [["V0", "lengths"]]
 
 
 def test_a_root_shade_of_unknown_level_does_not_serve():
     found = fade_readings(log_of([{"washes": 4, "level": 6.0}], {"root_tone": "ash"}), "level")
-    assert len(found.washes) == len(found.hair) == 0
+    assert len(found.washes) == len(found.visits) == 0
     assert "root_level" in found.notes[0]
 
 
 def test_the_shampoo_is_the_one_that_most_readings_name():
     named = ["plain", None, "pigmented", "pigmented"]
     washes = [{"washes": 3 * k, "level": 6.5, "shampoo": word} for k, word in enumerate(named, start=1)]
-    assert fade_readings(log_of(washes), "level").hair["shampoo"].tolist() == ["pigmented"]
-    assert fade_readings(log_of(washes[:1] + washes[2:3]), "level").hair["shampoo"].tolist() == ["pigmented"]
-    (nobody,) = fade_readings(log_of(washes[1:2]), "level").hair["shampoo"].tolist()
+    assert fade_readings(log_of(washes), "level").visits["shampoo"].tolist() == ["pigmented"]
+    assert fade_readings(log_of(washes[:1] + washes[2:3]), "level").visits["shampoo"].tolist() == [
+        "pigmented"
+    ]
+    (nobody,) = fade_readings(log_of(washes[1:2]), "level").visits["shampoo"].tolist()
     assert nobody is None or nobody != nobody
 
 
@@ -111,13 +113,13 @@ def test_the_engine_finds_what_the_simulator_put_in(measure):
         else ("toner_tone", LOG_TONE_RATE, TONER_TONE)
     )
     truth = {"intercept": first}
-    design = pd.DataFrame({"intercept": np.ones(len(found.hair))})
+    design = pd.DataFrame({"intercept": np.ones(len(found.visits))})
     for name, values in ((column, effects), ("shampoo", SHAMPOO)):
         for word in (word for word, effect in values.items() if effect):
-            design[f"{name}[{word}]"] = (found.hair[name] == word).astype(float)
+            design[f"{name}[{word}]"] = (found.visits[name] == word).astype(float)
             truth[f"{name}[{word}]"] = values[word]
-    of = found.of
-    groups = {"hair": pd.Series(of), "client": found.hair["client"].iloc[of].reset_index(drop=True)}
+    of = found.visit
+    groups = {"visit": pd.Series(of), "client": found.visits["client"].iloc[of].reset_index(drop=True)}
     rows = design.iloc[of].reset_index(drop=True)
     fit = fit_interval_mixed(
         found.lower, found.upper, rows, groups, link="log", exposure=found.exposure, shape="power"

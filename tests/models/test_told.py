@@ -1,6 +1,6 @@
 import numpy as np
 
-from outcomes.calibration.visits import in_order, told_visits
+from outcomes.models.told import in_order, told_visits
 from outcomes.predictive.lift import LiftPredictive
 
 
@@ -8,7 +8,7 @@ def test_order_places_and_codes(small):
     readings = small.model.readings_
     predictive: LiftPredictive = small.model.predictive_
     told = told_visits(readings, small.model.design_, predictive.stylists, predictive.products)
-    order = in_order(readings)
+    order = in_order(readings.visits)
     visits = readings.visits.iloc[order].reset_index(drop=True)
     assert sorted(order) == list(range(len(order)))
     assert visits["client"].is_monotonic_increasing
@@ -25,7 +25,7 @@ def test_order_places_and_codes(small):
 def test_a_copied_start_points_to_the_visit_that_it_was_copied_from(small):
     readings = small.model.readings_
     told = told_visits(readings, small.model.design_, ("S01",), ())
-    visits = readings.visits.iloc[in_order(readings)].reset_index(drop=True)
+    visits = readings.visits.iloc[in_order(readings.visits)].reset_index(drop=True)
     copied = np.flatnonzero(told.previous >= 0)
     assert len(copied) > 20
     before = visits.iloc[told.previous[copied]]
@@ -53,7 +53,7 @@ def test_readings_are_half_steps_in_order_of_time(small):
 
 
 def test_a_product_that_is_not_given():
-    from outcomes.calibration.visits import _numbers
+    from outcomes.models.told import _numbers
 
     codes = np.array(["P1", None, np.nan, "P9"], dtype=object)
     assert _numbers(codes, ("P0", "P1")).tolist() == [1, -1, -1, -2]

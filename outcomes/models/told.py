@@ -6,34 +6,39 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from outcomes.predictive.told import ToldVisits, Unwritten
-from outcomes.readings.covariates import design_columns
+from outcomes.readings.covariates import FADE, design_columns
 from outcomes.readings.design import Design
+from outcomes.readings.fade import FadeReadings, shade_names
 from outcomes.readings.intervals import HALF_STEP, copied_starts
 from outcomes.readings.lift import LiftReadings
 
-__all__ = ["in_order", "told_visits"]
+__all__ = ["in_order", "told_fade", "told_visits"]
 
 IntArray = npt.NDArray[np.intp]
 BoolArray = npt.NDArray[np.bool_]
 
+_HALF_TENTH = 0.05  # half the step of an exact difference of colours
 
-def in_order(readings: LiftReadings) -> IntArray:
-    """Rows of `readings.visits` in the order in which `told_visits` has them.
+
+def in_order(visits: pd.DataFrame) -> IntArray:
+    """Rows of visits in the order in which they are followed: by client and date.
 
     Parameters
     ----------
-    readings : LiftReadings
+    visits : DataFrame (V)
+        Of `LiftReadings` or `FadeReadings`.
 
     Returns
     -------
     ndarray of int (V,)
     """
-    visits = readings.visits
     client = visits["client"].astype(str).to_numpy(dtype=object)
     number = np.unique(client, return_inverse=True)[1]
-    return np.lexsort((np.arange(len(visits)), visits["session"], visits["date"].to_numpy(), number))
+    of_day = visits["session"].to_numpy() if "session" in visits else np.zeros(len(visits))
+    return np.lexsort((np.arange(len(visits)), of_day, visits["date"].to_numpy(), number))
 
 
 def told_visits(
@@ -60,7 +65,7 @@ def told_visits(
     InputError
         As `Design.encode`.
     """
-    order = in_order(readings)
+    order = in_order(readings.visits)
     place = np.empty(len(order), dtype=np.intp)
     place[order] = np.arange(len(order))
     visits = readings.visits
@@ -93,6 +98,65 @@ def told_visits(
         lower=np.where(exact, lower - HALF_STEP, lower),
         upper=np.where(exact, upper + HALF_STEP, upper),
         unwritten=_unwritten(readings, place),
+    )
+
+
+def told_fade(
+    readings: FadeReadings, design: Design, stylists: Sequence[str], shades: Sequence[str]
+) -> ToldVisits:
+    """Lay out readings after washes for `outcomes.predictive.follow`: each visit and zone is followed.
+
+    An exact difference of colours counts as known to the 0.1 that L, a and b are written to.
+
+    Parameters
+    ----------
+    readings : FadeReadings
+    design : Design
+    stylists, shades : sequence of str
+        Codes of the distribution.
+
+    Returns
+    -------
+    ToldVisits
+
+    Raises
+    ------
+    InputError
+        As `Design.encode`.
+    """
+    visits = readings.visits
+    order = in_order(visits)
+    place = np.empty(len(order), dtype=np.intp)
+    place[order] = np.arange(len(order))
+    client = visits["client"].astype(str).to_numpy(dtype=object)[order]
+    first_visit = np.flatnonzero(np.append(True, client[1:] != client[:-1]))
+    in_turn = np.argsort(place[readings.visit], kind="stable")
+    at = place[readings.visit[in_turn]]
+    counts = np.bincount(at, minlength=len(order))
+    first_reading = np.cumsum(counts) - counts
+    washes = readings.washes[in_turn]
+    lower, upper = readings.lower[in_turn], readings.upper[in_turn]
+    exact = lower == upper
+    shade = shade_names(visits["root_level"], visits["root_tone"]).where(visits["zone"] == "roots", None)
+    if readings.measure == "level":
+        start = visits["root_level"].to_numpy(dtype=np.float64)[order]
+    else:
+        start = np.zeros(len(order))
+    return ToldVisits(
+        first_visit=first_visit,
+        n_visits=np.diff(np.append(first_visit, len(client))),
+        rows=design.encode(design_columns(visits, FADE[readings.measure]))[order],
+        start=start,
+        rinse=np.maximum.reduceat(washes, first_reading),
+        stylist=_numbers(visits["stylist"].to_numpy(dtype=object)[order], stylists),
+        product=_numbers(shade.to_numpy(dtype=object)[order], shades),
+        previous=np.full(len(order), -1, dtype=np.intp),
+        first_reading=first_reading,
+        n_readings=counts,
+        minutes=washes,
+        is_look=np.zeros(len(washes), dtype=bool),
+        lower=np.where(exact, np.where(lower <= _HALF_TENTH, -np.inf, lower - _HALF_TENTH), lower),
+        upper=np.where(exact, upper + _HALF_TENTH, upper),
     )
 
 
