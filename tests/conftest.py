@@ -1,8 +1,9 @@
-"""An invented predictive distribution, known by construction, for tests of answers and commands."""
+"""What many tests start from: an invented distribution, known by construction, and a small fitted log."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -111,3 +112,27 @@ def make_predictive() -> Callable[..., LiftPredictive]:
 @pytest.fixture(scope="session")
 def predictive() -> LiftPredictive:
     return invented_predictive()
+
+
+@pytest.fixture(scope="session")
+def small() -> SimpleNamespace:
+    """One small invented log, fitted, calibrated and audited once."""
+    # loaded by those tests alone that ask for it
+    from outcomes.calibration.audit import audit
+    from outcomes.calibration.calibrate import calibrate
+    from outcomes.calibration.checked import check_readings
+    from outcomes.demo.simulate import simulate_log
+    from outcomes.demo.worlds import world
+    from outcomes.models.lift import LiftModel
+    from tests.models.logs import as_log
+
+    log = as_log(simulate_log(world("plain"), 400, 21)[0])
+    model = LiftModel().fit(log)
+    calibrated = calibrate(model)
+    return SimpleNamespace(
+        log=log,
+        model=model,
+        calibrated=calibrated,
+        checked=check_readings(model.told_rows_, calibrated.held_out, 1),
+        audit=audit(model, calibrated, log),
+    )

@@ -15,7 +15,7 @@ from outcomes.predictive.chair import open_courses
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.rates import rate_tables
-from outcomes.predictive.saved import Fitted, as_predictive
+from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.unknowns import draw_unknowns
 
 __all__ = ["LiftCurveAnswer", "lift_curve"]
@@ -79,7 +79,7 @@ class LiftCurveAnswer:
 
 
 def lift_curve(
-    model: LiftPredictive | Fitted,
+    model: SalonModel | LiftPredictive | Fitted,
     start: float | str,
     goal: float | str,
     hair: str,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,6 +9,7 @@ from difflib import get_close_matches
 
 import numpy as np
 
+from outcomes.answers.inputs import read_level, read_number, read_word
 from outcomes.errors import InputError
 from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT
 from outcomes.predictive.lift import LiftPredictive
@@ -86,7 +86,7 @@ def ask(
         A level off the grid or off the scale, a goal at or below the start, developer above 12 % (or below
         1.5), minutes outside 1 to 180, a word that isn't allowed, a stylist whom the log doesn't know.
     """
-    start, goal = (_level(predictive, name, value) for name, value in (("start", start), ("goal", goal)))
+    start, goal = (read_level(name, value) for name, value in (("start", start), ("goal", goal)))
     if goal <= start:
         raise InputError(
             f"goal: found level {goal:g} at or below the start, level {start:g}; expected a lighter level; "
@@ -102,7 +102,7 @@ def ask(
         raise InputError(
             f"peroxide: found {strength:g} %; expected 1.5 to 12 %; give the developer's strength in %"
         )
-    longest = _number("minutes", minutes)
+    longest = read_number("minutes", minutes)
     if not SHORTEST <= longest <= LONGEST:
         raise InputError(
             f"minutes: found {longest:g}; expected 1 to 180; give the longest processing time you intend"
@@ -110,9 +110,9 @@ def ask(
     return Question(
         start,
         goal,
-        _word("hair", hair, HAIR),
+        read_word("hair", hair, HAIR),
         strength,
-        _word("heat", heat, HEAT),
+        read_word("heat", heat, HEAT),
         longest,
         _stylist(predictive, stylist),
     )
@@ -146,39 +146,8 @@ def _strength(value: float | str) -> float:
     text = str(value).strip().lower()
     volume = re.fullmatch(r"(?:vol\.?\s*)?([\d.,]+)\s*-?\s*(?:v|vol|vols|volume|volumes)?\.?", text)
     if volume and "v" in text:
-        return round(_number("peroxide", volume[1]) * PERCENT_PER_VOLUME, 2)
-    return _number("peroxide", text.removesuffix("%").rstrip() if isinstance(value, str) else value)
-
-
-def _number(name: str, value: float | str) -> float:
-    try:
-        number = float(value.replace(",", ".") if isinstance(value, str) else value)
-    except (TypeError, ValueError):
-        number = math.nan
-    if not math.isfinite(number):
-        raise InputError(f"{name}: found {value!r}; expected a number; write it in figures, such as 6 or 7.5")
-    return number
-
-
-def _level(predictive: LiftPredictive, name: str, value: float | str) -> float:
-    level, step = _number(name, value), predictive.step
-    if not 1.0 <= level <= predictive.top:
-        raise InputError(
-            f"{name}: found level {level:g}; expected 1 (black) to {predictive.top:g} (lightest blonde)"
-        )
-    if abs(level / step - round(level / step)) > 1e-9:
-        below = math.floor(level / step) * step
-        raise InputError(
-            f"{name}: found level {level:g}; levels go in half steps; write {below:g} or {below + step:g}"
-        )
-    return level
-
-
-def _word(name: str, value: str, allowed: tuple[str, ...]) -> str:
-    word = str(value).strip().lower()
-    if word not in allowed:
-        raise InputError(f"{name}: found {str(value)!r}; expected one of {', '.join(allowed)}; choose one")
-    return word
+        return round(read_number("peroxide", volume[1]) * PERCENT_PER_VOLUME, 2)
+    return read_number("peroxide", text.removesuffix("%").rstrip() if isinstance(value, str) else value)
 
 
 def _stylist(predictive: LiftPredictive, value: str | None) -> str | None:

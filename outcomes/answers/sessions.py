@@ -11,7 +11,7 @@ from outcomes.answers.sessions_answer import COVERAGE, LevelBand, SessionsAnswer
 from outcomes.errors import InputError
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import NEW, stand_in
-from outcomes.predictive.saved import Fitted, as_predictive
+from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.simulate import simulate_courses
 
 __all__ = ["answer_all", "sessions", "support_of_question"]
@@ -31,7 +31,7 @@ EFFORTS: tuple[tuple[float, dict[str, int]], ...] = (
 
 
 def sessions(
-    model: LiftPredictive | Fitted,
+    model: SalonModel | LiftPredictive | Fitted,
     start: float | str,
     goal: float | str,
     hair: str,

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 __all__ = [
     "CAUTIONS",
+    "FADE_NAMES",
+    "FADE_UNITS",
     "chance",
     "count",
     "held",
@@ -23,6 +25,16 @@ CAUTIONS = (
     "Stop if there is burning, swelling, or hair that stretches and does not spring back.",
     "Never on broken or irritated skin.",
 )
+
+FADE_NAMES = {
+    "level": "level of the root shade",
+    "tone_left": "share of tone left",
+    "delta_e": "colour difference",
+}
+"""What a measure of fade is called."""
+
+FADE_UNITS = {"level": "levels", "tone_left": "-log(share left)", "delta_e": "CIEDE2000"}
+"""Of its progress."""
 
 # (below this chance, in words); between 0.175 and 0.925 chances are said in tenths
 _RARE = (

@@ -46,7 +46,7 @@ def quarter_ahead(log: VisitLog, model: RateModel[P], *, seed: int = 1) -> tuple
     reason : str
         Why there are none; empty where there are.
     """
-    told = model.told_rows_
+    told = log.visits[log.visits["visit"].isin(model.told_rows_["visit"])]
     clients = told.groupby(told["date"].dt.to_period("Q"))["client"].nunique()
     full = clients[clients >= max(FEWEST, _PART * clients.max())]
     if len(full) < 2:

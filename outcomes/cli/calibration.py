@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from outcomes.cli.printed import as_json
 from outcomes.errors import InputError, ModelFileError
+
+if TYPE_CHECKING:
+    from outcomes.predictive.fade import FadePredictive
 
 EXAMPLE = """example:
   outcomes calibration data_demo/salon_group
@@ -44,27 +48,50 @@ def run(args: argparse.Namespace) -> int:
     folder = None if args.to is None else Path(args.to)
     if folder is not None and folder.exists() and not folder.is_dir():
         raise InputError(f"--to {folder}: found a file; name a folder, new or old")
-    audit, effects = _from_model(args.source) if _is_model(args.source) else _from_log(args.source)
+    lift, fade, left_out = _from_model(args.source) if _is_model(args.source) else _from_log(args.source)
     if folder is not None:
         from outcomes.show.calibration_folder import write_audit
 
-        written = write_audit(audit, folder)
+        written = write_audit(lift.audit, folder, {name: one.audit for name, one in fade.items()})
     if args.json:
-        print(as_json({"lift": {**audit, **_about(effects)}}))
+        told = {name: {**one.audit, **_shapes(one.effects)} for name, one in fade.items()}
+        print(
+            as_json({"lift": {**lift.audit, **_about(lift.effects)}, "fade": told, "fade_left_out": left_out})
+        )
         return 0
-    from outcomes.show.calibration_text import calibration_text
+    from outcomes.answers.wording import FADE_NAMES
+    from outcomes.show.calibration_text import calibration_text, fade_calibration_text
+    from outcomes.show.sessions_text import wrapped
 
-    print(calibration_text(audit, effects))
+    print(calibration_text(lift.audit, lift.effects))
+    for measure, one in fade.items():
+        print("\n" + fade_calibration_text(measure, one.audit, one.effects))
+    for measure, why in left_out.items():
+        print("\n" + wrapped(f"Fade by {FADE_NAMES[measure]} isn't checked: {why}"))
     if folder is not None:
         print(f"\n{folder}: {', '.join(written)}")
     return 0
+
+
+class _Checked(NamedTuple):
+    """What was checked, and the effects of the model that was."""
+
+    audit: dict[str, Any]
+    effects: dict[str, Any]
+
+
+_Found = tuple[_Checked, dict[str, _Checked], dict[str, str]]
+
+
+def _shapes(effects: dict[str, Any]) -> dict[str, Any]:
+    return {name: effects[name] for name in ("shape", "other") if effects.get(name)}
 
 
 def _about(effects: dict[str, Any]) -> dict[str, Any]:
     """What the text says beside the audit: the shapes, the eyes, and what no check can promise."""
     from outcomes.show.calibration_text import EYES, LIMITS
 
-    told = {name: effects[name] for name in ("shape", "other", "reading_bias") if effects.get(name)}
+    told = _shapes(effects) | {name: effects[name] for name in ("reading_bias",) if effects.get(name)}
     return told | {"limits": [*LIMITS, *([] if effects.get("reading_bias") else [EYES])]}
 
 
@@ -78,21 +105,24 @@ def _is_model(source: str) -> bool:
         return file.read(len(OPENING)) == OPENING.encode()
 
 
-def _from_model(source: str) -> tuple[dict[str, Any], dict[str, Any]]:
+def _from_model(source: str) -> _Found:
     from outcomes.predictive.saved import load_model
 
     model = load_model(source)
-    if not model.audit:
-        reason = f" ({model.notes[-1]})" if model.notes else ""
+    lift = model.lift
+    if not lift.audit:
+        reason = f" ({lift.notes[-1]})" if lift.notes else ""
         raise ModelFileError(f"{source}: its bands weren't checked{reason}; fit a log of more clients")
-    audit = dict(model.audit)
+    audit = dict(lift.audit)
     only = "other methods and the last quarter are checked with the log: outcomes calibration LOG"
-    return {**audit, "notes": [*audit["notes"], only]}, dict(model.effects)
+    found = _Checked({**audit, "notes": [*audit["notes"], only]}, dict(lift.effects))
+    return found, *_of_fade(model.fade, model.left_out)
 
 
-def _from_log(source: str) -> tuple[dict[str, Any], dict[str, Any]]:
+def _from_log(source: str) -> _Found:
     from outcomes.calibration.audit import audit
     from outcomes.calibration.calibrate import calibrate
+    from outcomes.calibration.salon import fit_fade
     from outcomes.cli.progress import working
     from outcomes.log.read import read_log
     from outcomes.models.lift import LiftModel
@@ -107,4 +137,16 @@ def _from_log(source: str) -> tuple[dict[str, Any], dict[str, Any]]:
         found = audit(model, calibrated, log)
     if found is None:
         raise InputError(f"{source}: {calibrated.notes[0]}; log more clients")
-    return found.to_dict(), dict(calibrated.predictive_.effects)
+    with working("checking fade"):
+        fade, left_out = fit_fade(log, ahead=True)
+    lift = _Checked(found.to_dict(), dict(calibrated.predictive_.effects))
+    return lift, *_of_fade(fade, left_out)
+
+
+def _of_fade(
+    fade: Mapping[str, FadePredictive], left_out: Mapping[str, str]
+) -> tuple[dict[str, _Checked], dict[str, str]]:
+    """Measures that could be checked, and why the others weren't."""
+    checked = {name: _Checked(dict(one.audit), dict(one.effects)) for name, one in fade.items() if one.audit}
+    unchecked = {name: one.notes[-1] for name, one in fade.items() if not one.audit and one.notes}
+    return checked, {**left_out, **unchecked}

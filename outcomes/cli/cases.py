@@ -54,7 +54,7 @@ def answer_cases(model: str, path: str, *, limit: int, seed: int, as_json_lines:
     ModelFileError
         As `load_model`.
     """
-    predictive = load_model(model)
+    predictive = load_model(model).lift
     cases = _read(path, predictive)
     questions = [case.found for case in cases if isinstance(case.found, Question)]
     with working(f"answering {len(questions)} plans"):

@@ -49,9 +49,11 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.demo.write import write_demo
     from outcomes.log.read import read_log
     from outcomes.log.write import write_faults
+    from outcomes.models.fade import FadeModel
     from outcomes.models.lift import LiftModel
-    from outcomes.predictive.saved import save_model
+    from outcomes.predictive.saved import SalonModel, save_model
     from outcomes.readings.alike import readings_alike
+    from outcomes.readings.fade import MEASURES
     from outcomes.show.demo_folder import write_figures
     from outcomes.show.sessions_text import facts, sessions_table, wrapped
 
@@ -69,7 +71,9 @@ def run(args: argparse.Namespace) -> int:
     print(f"   why rows were set aside: {faults}")
     with working("fitting"):
         fitted = LiftModel().fit(log)
-    save_model(fitted, model)
+    with working("fitting fade"):
+        fade = {str(measure): FadeModel(measure).fit(log).predictive_ for measure in MEASURES}
+    save_model(SalonModel(fitted.predictive_, fade), model)
     predictive = fitted.predictive_
     shape = predictive.effects["shape"]
     print(f"\n2. What it learned: {model}")

@@ -1,4 +1,4 @@
-"""What developer, heat and hair do to the lift rate, as a saved model has it."""
+"""What developer, heat and hair do to the lift rate, and shades and shampoo to the fade, in a saved model."""
 
 from __future__ import annotations
 
@@ -22,6 +22,14 @@ _SPREADS = {
     "look": "of one look, levels",
 }
 
+_FADE_SPREADS = {
+    "stylist": "between stylists, on log rate",
+    "client": "between clients, on log rate",
+    "product": "between root shades of a level and tone, on log rate",
+    "visit": "between visits of one client, on log rate",
+    "reading": "of one reading",
+}
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `outcomes effects`."""
@@ -40,11 +48,24 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.predictive.saved import load_model
 
     model = load_model(args.model)
+    lift = model.lift
     if args.json:
-        print(as_json({"lift": _plain(model.effects), "notes": list(model.notes)}))
-    else:
-        print(_text(model.effects))
-        print("".join("\n" + _row("  note: ", note) for note in model.notes))
+        fade = {
+            measure: {**_plain(one.effects), "notes": list(one.notes)} for measure, one in model.fade.items()
+        }
+        told = {"lift": _plain(lift.effects), "fade": fade, "fade_left_out": dict(model.left_out)}
+        print(as_json({**told, "notes": list(lift.notes)}))
+        return 0
+    from outcomes.answers.wording import FADE_NAMES, FADE_UNITS
+
+    print(_text(lift.effects, "Lift rate: ratios of levels per 45 minutes", _SPREADS))
+    print("".join("\n" + _row("  note: ", note) for note in lift.notes))
+    for measure, one in model.fade.items():
+        title = f"Fade by {FADE_NAMES[measure]}: ratios of {FADE_UNITS[measure]} per 10 washes"
+        print("\n" + _text(one.effects, title, _FADE_SPREADS))
+        print("".join("\n" + _row("  note: ", note) for note in one.notes))
+    for measure, why in model.left_out.items():
+        print("\n" + _row(f"Fade by {FADE_NAMES[measure]} is left out: ", why))
     return 0
 
 
@@ -55,10 +76,10 @@ def _plain(effects: Mapping[str, Any]) -> dict[str, Any]:
     return found | {key: effects[key] for key in ("other", "reading_bias") if key in effects}
 
 
-def _text(effects: Mapping[str, Any]) -> str:
+def _text(effects: Mapping[str, Any], title: str, spreads: Mapping[str, str]) -> str:
     shape, share = effects["shape"], round(100 * effects["coverage"])
     width = max([len(term["term"]) for term in effects["terms"]] + [len("shape")]) + 2
-    lines = [f"Lift rate: ratios of levels per 45 minutes, {share} % bands", ""]
+    lines = [f"{title}, {share} % bands", ""]
     for term in effects["terms"]:
         ratio = "ratio" in term
         value = term["ratio" if ratio else "value"]
@@ -82,7 +103,7 @@ def _text(effects: Mapping[str, Any]) -> str:
     lines += ["", "Spread (standard deviations)", ""]
     for name, sd in effects["sd"].items():
         lines.append(
-            _row(f"  {name:<{width}}  {'    -' if sd is None else f'{sd:5.2f}'}  ", _SPREADS.get(name, ""))
+            _row(f"  {name:<{width}}  {'    -' if sd is None else f'{sd:5.2f}'}  ", spreads.get(name, ""))
         )
     return "\n".join(lines)
 

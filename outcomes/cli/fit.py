@@ -1,4 +1,4 @@
-"""Learn lift rates from a log, check their bands, and save a model file without a row of any client."""
+"""Learn rates of lift and fade from a log, check their bands, save a model file without a row of a client."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
     InputError
         A place that can't be written to or holds another file; a log that can't be read or has no used visit.
     FitError
-        As `LiftModel.fit`.
+        As `fit_salon`.
     """
     if args.starter == (args.log is not None):
         raise InputError("fit: expected either LOG or --starter; see `outcomes fit --help`")
@@ -49,25 +49,19 @@ def run(args: argparse.Namespace) -> int:
     spare_other_files(args.log or "", args.to, "a model file", OPENING)
     if args.starter:
         return _starter(target)
-    from outcomes.answers.wording import count, percent
-    from outcomes.calibration.audit import audit, with_audit
-    from outcomes.calibration.calibrate import calibrate
+    from outcomes.answers.wording import FADE_NAMES, count, percent
+    from outcomes.calibration.salon import fit_salon
     from outcomes.cli.progress import working
     from outcomes.log.read import read_log
-    from outcomes.models.lift import LiftModel
     from outcomes.predictive.saved import save_model
-    from outcomes.show.calibration_text import flag_sentence, verdict
+    from outcomes.show.calibration_text import FADED, flag_sentence, verdict
     from outcomes.show.sessions_text import wrapped
 
     with working("reading the log"):
         log = read_log(args.log)
-    with working("fitting"):
-        model = LiftModel().fit(log)
-    with working("checking the bands"):
-        calibrated = calibrate(model)
-        found = audit(model, calibrated, peers=False)
-    predictive = with_audit(calibrated.predictive_, found)
-    save_model(predictive, target)
+    model = fit_salon(log, doing=working)
+    predictive = model.lift
+    save_model(model, target)
     basis, shape = predictive.basis, predictive.effects["shape"]
     print(f"{target}")
     print(
@@ -82,13 +76,27 @@ def run(args: argparse.Namespace) -> int:
     other = predictive.effects.get("other", {})
     if other.get("share"):
         print(wrapped(f"  both shapes are used: {other['family']} with a share of {percent(other['share'])}"))
-    if found is not None:
-        told = found.to_dict()
-        print(wrapped(f"  bands: {verdict(told)}"))
-        for flag in told["flags"]:
+    if predictive.audit:
+        print(wrapped(f"  bands: {verdict(predictive.audit)}"))
+        for flag in predictive.audit["flags"]:
             print(wrapped(f"  ! {flag_sentence(flag)}"))
     for note in predictive.notes:
         print(wrapped(f"  note: {note}"))
+    for measure, fade in model.fade.items():
+        basis, shape = fade.basis, fade.effects["shape"]
+        print(f"fade by {FADE_NAMES[measure]}")
+        print(
+            f"  {count(basis.visits, 'visit')} read after washes, {count(basis.clients, 'client')}; "
+            f"{shape['family']} shape {shape['value']:.2f} ({shape['low']:.2f} to {shape['high']:.2f})"
+        )
+        if fade.audit:
+            print(wrapped(f"  bands: {verdict(fade.audit)}"))
+            for flag in fade.audit["flags"]:
+                print(wrapped(f"  ! {flag_sentence(flag, FADED)}"))
+        for note in fade.notes:
+            print(wrapped(f"  note: {note}"))
+    for measure, why in model.left_out.items():
+        print(wrapped(f"fade by {FADE_NAMES[measure]} is left out: {why}"))
     return 0
 
 

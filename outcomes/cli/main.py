@@ -17,9 +17,16 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("outcomes.cli.demo", "check, fit and ask three questions of an invented salon group"),
     "template": ("outcomes.cli.template", "write a blank log workbook with drop-downs"),
     "check": ("outcomes.cli.check", "say which rows of a log can be used, and why the others can't"),
-    "fit": ("outcomes.cli.fit", "learn lift rates from a log and save them as a model file"),
+    "fit": ("outcomes.cli.fit", "learn rates of lift and fade from a log and save them as a model file"),
     "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),
-    "effects": ("outcomes.cli.effects", "what developer, heat and hair do to the lift rate"),
+    "root-shade": ("outcomes.cli.root_shade", "which root shade still blends at the next visit?"),
+    "refresh": ("outcomes.cli.refresh", "when does it need a refresh?"),
+    "aftercare": ("outcomes.cli.aftercare", "does the shampoo matter?"),
+    "fade": ("outcomes.cli.fade", "do shades fade differently?"),
+    "effects": (
+        "outcomes.cli.effects",
+        "what developer, heat and hair do to lift, shade and shampoo to fade",
+    ),
     "calibration": ("outcomes.cli.calibration", "are the bands honest?"),
 }
 

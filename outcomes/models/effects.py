@@ -24,6 +24,11 @@ _SAID = {
     "colour_history": {"one": "one layer of older dark colour", "several": "several such layers"},
     "zone": {"all": "all of the hair"},
     "wrap": {"open": "no wrap"},
+    "shampoo": {
+        "plain": "plain shampoo",
+        "sulphate_free": "sulphate-free shampoo",
+        "pigmented": "pigmented shampoo",
+    },
 }
 
 

@@ -17,7 +17,7 @@ from outcomes.models.draws import rate_draws
 from outcomes.models.effects import effects_table, rate_effects
 from outcomes.models.rate import N_DRAWS, SEED, RateModel
 from outcomes.models.told import in_order, told_fade
-from outcomes.predictive.fade import SCALES, FadePredictive
+from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.told import ToldVisits
 from outcomes.readings.covariates import FADE, design_columns
 from outcomes.readings.fade import REFERENCE_WASHES, FadeReadings, Measure, fade_readings, shade_names
@@ -150,12 +150,39 @@ class FadeModel(RateModel[FadePredictive]):
         return True
 
     def told_of(self, log: VisitLog) -> tuple[ToldVisits, pd.DataFrame]:
-        """Another log, read with this model's design; see `RateModel`."""
+        """Another log, read with this model's design.
+
+        Parameters
+        ----------
+        log : VisitLog
+
+        Returns
+        -------
+        ToldVisits
+        DataFrame
+            Its visits in that order.
+
+        Raises
+        ------
+        InputError
+            A category that the model's log never had.
+        """
         readings = fade_readings(log, self.measure)
         return self._told(readings), _rows(readings)
 
     def drawn(self, fit: MixedFit, n: int) -> dict[str, FloatArray]:
-        """Draws of a fit, for this model's codes; see `RateModel`."""
+        """Draws of a fit, for this model's codes.
+
+        Parameters
+        ----------
+        fit : MixedFit
+        n : int
+
+        Returns
+        -------
+        dict of str to ndarray
+            As `Predictive` takes them.
+        """
         codes = {name: self.readings_.group_labels[name] for name in ("stylist", "product")}
         return rate_draws(
             *(fit, self.design_.names, codes, n, self.seed), use_prior=self.use_prior, measure=self.measure
@@ -163,6 +190,10 @@ class FadeModel(RateModel[FadePredictive]):
 
     def effects(self) -> pd.DataFrame:
         """Effects on the fade rate; see `outcomes.models.effects.effects_table`.
+
+        Returns
+        -------
+        DataFrame
 
         Raises
         ------
@@ -179,7 +210,7 @@ class FadeModel(RateModel[FadePredictive]):
         return told_fade(readings, self.design_, labels["stylist"], labels["product"])
 
     def _predictive(self, log: VisitLog) -> FadePredictive:
-        readings, scale = self.readings_, SCALES[self.measure]
+        readings, names = self.readings_, list(self.design_.names)
         visits = readings.visits
         stylists, products = (readings.group_labels[name] for name in ("stylist", "product"))
         shades = shade_names(visits["root_level"], visits["root_tone"]).where(visits["zone"] == "roots")
@@ -198,10 +229,9 @@ class FadeModel(RateModel[FadePredictive]):
             notes=self.notes_,
             covariates=fade_covariates(readings),
             follow_up=follow_up(log, readings),
+            estimates=self.fit_.coefficients.loc[names].to_numpy(dtype=np.float64),
+            covariance=self.fit_.joint_covariance.loc[names, names].to_numpy(dtype=np.float64),
             reference=REFERENCE_WASHES,
-            step=scale.step,
-            bottom=scale.bottom,
-            top=scale.top,
         )
 
 

@@ -206,7 +206,23 @@ class LiftModel(RateModel[LiftPredictive]):
         return bool((self.readings_.origin == "look").any())
 
     def told_of(self, log: VisitLog) -> tuple[ToldVisits, pd.DataFrame]:
-        """Another log, read with this model's design and the habits of its stylists; see `RateModel`."""
+        """Another log, read with this model's design and the habits of its stylists.
+
+        Parameters
+        ----------
+        log : VisitLog
+
+        Returns
+        -------
+        ToldVisits
+        DataFrame
+            Its visits in that order.
+
+        Raises
+        ------
+        InputError
+            A category that the model's log never had.
+        """
         looked = look_at(log).doubted(self.clock_)
         habits = self.habits_
         readings = lift_readings(looked, reread=habits.reread, heaped=habits.heaped, copied_kind="look")
@@ -279,7 +295,18 @@ class LiftModel(RateModel[LiftPredictive]):
         )
 
     def drawn(self, fit: MixedFit, n: int) -> dict[str, FloatArray]:
-        """Draws of a fit, for this model's codes; see `RateModel`."""
+        """Draws of a fit, for this model's codes.
+
+        Parameters
+        ----------
+        fit : MixedFit
+        n : int
+
+        Returns
+        -------
+        dict of str to ndarray
+            As `Predictive` takes them.
+        """
         codes = {name: self.readings_.group_labels[name] for name in ("stylist", "product")}
         return rate_draws(fit, self.design_.names, codes, n, self.seed, use_prior=self.use_prior)
 

@@ -6,12 +6,18 @@ Numpy and the standard library only, so that it can be asked at the chair withou
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
 
 from outcomes.errors import InputError
 from outcomes.predictive.distribution import Predictive, Share
 
 __all__ = ["SCALES", "FadePredictive", "FollowUp", "Scale"]
+
+FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -76,6 +82,10 @@ class FadePredictive(Predictive):
     follow_up : mapping of column to mapping of word to FollowUp
         By root_tone, root_level, toner_tone and shampoo; under "" everybody. Which shampoo clients use who
         weren't read isn't known, so there `applied` is what was read.
+    estimates : ndarray (p,)
+        Coefficients of the design's columns.
+    covariance : ndarray (p, p)
+        Of the estimates: for contrasts between shades, whose bands hold together.
     reference : float
         Washes of one reference.
 
@@ -88,12 +98,24 @@ class FadePredictive(Predictive):
     measure: str
     covariates: Mapping[str, Mapping[str, tuple[Share, ...]]]
     follow_up: Mapping[str, Mapping[str, FollowUp]]
+    estimates: FloatArray
+    covariance: FloatArray
     reference: float = 10.0
-    step: float = 0.5
-    bottom: float = 1.0
-    top: float = 10.0
+    step: float = field(init=False)
+    bottom: float = field(init=False)
+    top: float = field(init=False)
 
     def __post_init__(self) -> None:
         if self.measure not in SCALES:
             raise InputError(f"measure: found {self.measure!r}; expected one of {', '.join(SCALES)}")
+        for name, value in vars(SCALES[self.measure]).items():
+            object.__setattr__(self, name, value)
         super().__post_init__()
+
+    def _expected(self) -> dict[str, tuple[npt.NDArray[Any], tuple[int, ...]]]:
+        p = len(self.design.names)
+        return {
+            **super()._expected(),
+            "estimates": (self.estimates, (p,)),
+            "covariance": (self.covariance, (p, p)),
+        }

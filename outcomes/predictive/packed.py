@@ -1,16 +1,16 @@
-"""A lift distribution as plain JSON values, and back; every field is checked on the way in."""
+"""A distribution as plain JSON values, and back; every field is checked on the way in."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from outcomes.errors import InputError, ModelFileError
-from outcomes.predictive.distribution import DRAWS, Basis, Recalibration, Share
+from outcomes.predictive.distribution import DRAWS, Basis, Predictive, Recalibration, Share
+from outcomes.predictive.fade import FadePredictive, FollowUp
+from outcomes.predictive.fields import Fields, as_count, as_counts, as_mapping, as_number, of_kind
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR
@@ -18,13 +18,16 @@ from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
 from outcomes.readings.design import Design
 
-__all__ = ["pack", "unpack"]
+__all__ = ["pack_fade", "pack_lift", "rounded", "unpack_fade", "unpack_lift"]
 
-T = TypeVar("T")
 _DIGITS = 7
 
 
-def pack(lift: LiftPredictive) -> dict[str, Any]:
+# of fade a reading has one kind of error, and a start none
+_FADE_DRAWS = tuple(name for name in DRAWS if name not in ("sd_look", "look_offset", "sd_start"))
+
+
+def pack_lift(lift: LiftPredictive) -> dict[str, Any]:
     """All fields as dicts, lists, numbers and words; arrays stay arrays for the writer to format.
 
     Parameters
@@ -36,19 +39,12 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
     dict
         Arrays are left as they are.
     """
-    support = lift.support
     return {
         "family": lift.family,
         "reference_minutes": lift.reference,
         "step": lift.step,
         "top": lift.top,
-        "basis": vars(lift.basis).copy(),
-        "notes": list(lift.notes),
-        "effects": dict(lift.effects),
-        "recalibration": vars(lift.recalibration).copy(),
-        "audit": dict(lift.audit),
-        "design": lift.design.to_dict(),
-        "stylists": {"codes": list(lift.stylists), "visits": lift.stylist_visits.tolist()},
+        **_about(lift),
         "products": {"codes": list(lift.products), "visits": lift.product_visits.tolist()},
         "look_gaps": {
             "minutes": lift.look_gaps.minutes,
@@ -57,12 +53,7 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
             "assumed": lift.look_gaps.assumed,
         },
         "practice": {"reread": lift.practice.reread, "unseen": lift.practice.unseen},
-        "covariates": {
-            hair: {
-                column: [[value, rounded(share)] for value, share in shares] for column, shares in of.items()
-            }
-            for hair, of in lift.covariates.items()
-        },
+        "covariates": _packed_shares(lift.covariates),
         "later_hair": {hair: dict(shares) for hair, shares in lift.later_hair.items()},
         "hazard": {
             "coefficients": lift.hazard.coefficients,
@@ -71,12 +62,64 @@ def pack(lift: LiftPredictive) -> dict[str, Any]:
             "stops": lift.hazard.stops,
             "visits": lift.hazard.visits,
         },
-        "support": {
-            "numbers": {column: list(ends) for column, ends in support.numbers.items()},
-            "categories": {column: dict(counts) for column, counts in support.categories.items()},
-            "sessions": {str(number): count for number, count in support.sessions.items()},
-        },
+        "support": _packed_support(lift.support),
         "draws": {name: lift.draws[name] for name in (*DRAWS, "stylist", "product", "coefficients")},
+    }
+
+
+def pack_fade(fade: FadePredictive) -> dict[str, Any]:
+    """One measure of fade, as `pack_lift` does it.
+
+    Parameters
+    ----------
+    fade : FadePredictive
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "measure": fade.measure,
+        "family": fade.family,
+        "reference_washes": fade.reference,
+        **_about(fade),
+        "shades": {"codes": list(fade.products), "visits": fade.product_visits.tolist()},
+        "covariates": _packed_shares(fade.covariates),
+        "follow_up": {
+            column: {word: [one.applied, one.read, one.visits] for word, one in of.items()}
+            for column, of in fade.follow_up.items()
+        },
+        "support": _packed_support(fade.support),
+        "estimates": fade.estimates,
+        "covariance": fade.covariance,
+        "draws": {name: fade.draws[name] for name in (*_FADE_DRAWS, "stylist", "product", "coefficients")},
+    }
+
+
+def _about(of: Predictive) -> dict[str, Any]:
+    return {
+        "basis": vars(of.basis).copy(),
+        "notes": list(of.notes),
+        "effects": dict(of.effects),
+        "recalibration": vars(of.recalibration).copy(),
+        "audit": dict(of.audit),
+        "design": of.design.to_dict(),
+        "stylists": {"codes": list(of.stylists), "visits": of.stylist_visits.tolist()},
+    }
+
+
+def _packed_support(support: Support) -> dict[str, Any]:
+    return {
+        "numbers": {column: list(ends) for column, ends in support.numbers.items()},
+        "categories": {column: dict(counts) for column, counts in support.categories.items()},
+        "sessions": {str(number): count for number, count in support.sessions.items()},
+    }
+
+
+def _packed_shares(covariates: Mapping[str, Mapping[str, tuple[Share, ...]]]) -> dict[str, Any]:
+    return {
+        group: {column: [[value, rounded(share)] for value, share in shares] for column, shares in of.items()}
+        for group, of in covariates.items()
     }
 
 
@@ -94,13 +137,13 @@ def rounded(value: float) -> float:
     return float(f"{value:.{_DIGITS}g}")
 
 
-def unpack(stored: Any) -> LiftPredictive:
-    """The distribution that `pack` took apart.
+def unpack_lift(stored: Any) -> LiftPredictive:
+    """The distribution that `pack_lift` took apart.
 
     Parameters
     ----------
     stored : object
-        What JSON gives back of the values of `pack`.
+        What JSON gives back of the values of `pack_lift`.
 
     Returns
     -------
@@ -111,23 +154,19 @@ def unpack(stored: Any) -> LiftPredictive:
     ModelFileError
         A field that's missing, of another type, or whose shape doesn't fit the others; names it.
     """
-    top = _Fields(stored, "lift")
-    gaps, hazard, support = top.fields("look_gaps"), top.fields("hazard"), top.fields("support")
-    stylists, products, draws = top.fields("stylists"), top.fields("products"), top.fields("draws")
+    top = Fields(stored, "lift")
+    gaps, hazard = top.fields("look_gaps"), top.fields("hazard")
+    products, draws = top.fields("products"), top.fields("draws")
     family = top.word("family")
     arrays = {name: draws.array(name, 1) for name in DRAWS if name != "saturating" or draws.has(name)}
     # files of version 1 know one shape only, and no scale of its own for later visits; neither they nor those
     # of version 2 say how stylists write results
     arrays.setdefault("saturating", np.full(len(arrays["shape"]), float(family == "saturating")))
     arrays |= {name: draws.array(name, 2) for name in ("coefficients", "stylist", "product")}
-    basis, recalibration = top.fields("basis"), top.fields("recalibration")
     try:
         return LiftPredictive(
-            family=family,
-            design=Design.from_dict(top.mapping("design")),
+            **_shared(top),
             draws=arrays,
-            stylists=stylists.words("codes"),
-            stylist_visits=stylists.array("visits", 1).astype(np.int64),
             products=products.words("codes"),
             product_visits=products.array("visits", 1).astype(np.int64),
             look_gaps=LookGaps(
@@ -145,28 +184,7 @@ def unpack(stored: Any) -> LiftPredictive:
                 hazard.count("stops"),
                 hazard.count("visits"),
             ),
-            support=Support(
-                support.read("numbers", lambda found: {str(c): _four(ends) for c, ends in found.items()}),
-                support.read("categories", lambda found: {str(c): _counts(of) for c, of in found.items()}),
-                support.read("sessions", lambda found: {int(k): v for k, v in _counts(found).items()}),
-            ),
-            basis=Basis(
-                basis.count("visits"),
-                basis.count("clients"),
-                basis.count("stylists"),
-                basis.flag("calibrated"),
-                basis.flag("starter"),
-            ),
-            effects=top.read("effects", _effects),
-            notes=top.words("notes"),
             practice=_practice(top.fields("practice")) if top.has("practice") else Practice(),
-            recalibration=Recalibration(
-                recalibration.number("spread"),
-                recalibration.number("reading"),
-                recalibration.number_or_none("df"),
-                recalibration.number("later") if recalibration.has("later") else 1.0,
-            ),
-            audit=top.read("audit", _audit) if top.has("audit") else {},
             reference=top.number("reference_minutes"),
             step=top.number("step"),
             top=top.number("top"),
@@ -175,147 +193,150 @@ def unpack(stored: Any) -> LiftPredictive:
         raise ModelFileError(f"field {cause}") from cause
 
 
-def _practice(stored: _Fields) -> Practice:
+def unpack_fade(stored: Any, measure: str) -> FadePredictive:
+    """The distribution that `pack_fade` took apart.
+
+    Parameters
+    ----------
+    stored : object
+        What JSON gives back of the values of `pack_fade`.
+    measure : str
+        Under which it stood.
+
+    Returns
+    -------
+    FadePredictive
+
+    Raises
+    ------
+    ModelFileError
+        As `unpack_lift`.
+    """
+    top = Fields(stored, f"fade.{measure}")
+    shades, draws = top.fields("shades"), top.fields("draws")
+    arrays = {name: draws.array(name, 1) for name in _FADE_DRAWS}
+    nothing = np.zeros(len(arrays["shape"]))
+    arrays |= {"sd_look": arrays["sd_result"], "look_offset": nothing, "sd_start": nothing}
+    arrays |= {name: draws.array(name, 2) for name in ("coefficients", "stylist", "product")}
+    try:
+        return FadePredictive(
+            **_shared(top),
+            measure=top.word("measure"),
+            draws=arrays,
+            products=shades.words("codes"),
+            product_visits=shades.array("visits", 1).astype(np.int64),
+            covariates=top.read("covariates", _covariates),
+            follow_up=top.read("follow_up", _follow_up),
+            estimates=top.array("estimates", 1),
+            covariance=top.array("covariance", 2),
+            reference=top.number("reference_washes"),
+        )
+    except InputError as cause:
+        raise ModelFileError(f"field fade.{measure}.{cause}") from cause
+
+
+def _shared(top: Fields) -> dict[str, Any]:
+    """What every distribution has, draws and products apart."""
+    basis, recalibration = top.fields("basis"), top.fields("recalibration")
+    support, stylists = top.fields("support"), top.fields("stylists")
+    return {
+        "family": top.word("family"),
+        "design": Design.from_dict(top.mapping("design")),
+        "stylists": stylists.words("codes"),
+        "stylist_visits": stylists.array("visits", 1).astype(np.int64),
+        "support": Support(
+            support.read("numbers", lambda found: {str(c): _four(ends) for c, ends in found.items()}),
+            support.read("categories", lambda found: {str(c): as_counts(of) for c, of in found.items()}),
+            support.read("sessions", lambda found: {int(k): v for k, v in as_counts(found).items()}),
+        ),
+        "basis": Basis(
+            basis.count("visits"),
+            basis.count("clients"),
+            basis.count("stylists"),
+            basis.flag("calibrated"),
+            basis.flag("starter"),
+        ),
+        "effects": top.read("effects", _effects),
+        "notes": top.words("notes"),
+        "recalibration": Recalibration(
+            recalibration.number("spread"),
+            recalibration.number("reading"),
+            recalibration.number_or_none("df"),
+            recalibration.number("later") if recalibration.has("later") else 1.0,
+        ),
+        "audit": top.read("audit", _audit) if top.has("audit") else {},
+    }
+
+
+def _follow_up(found: Any) -> dict[str, dict[str, FollowUp]]:
+    return {
+        column: {
+            word: FollowUp(*(as_count(number) for number in of_kind(numbers, list)))
+            for word, numbers in as_mapping(of).items()
+        }
+        for column, of in as_mapping(found).items()
+    }
+
+
+def _practice(stored: Fields) -> Practice:
     return Practice(stored.array("reread", 1), stored.array("unseen", 1))
 
 
-class _Fields:
-    """The fields of one JSON object, read by type."""
-
-    def __init__(self, stored: Any, name: str) -> None:
-        if not isinstance(stored, dict):
-            raise ModelFileError(f"field {name}: found {type(stored).__name__}; expected an object")
-        self._stored, self._name = stored, name
-
-    def read(self, key: str, reader: Callable[[Any], T]) -> T:
-        """One field through its reader, whose complaint names the field."""
-        if key not in self._stored:
-            raise ModelFileError(f"field {self._name}.{key} is missing")
-        try:
-            return reader(self._stored[key])
-        except (TypeError, ValueError, KeyError, AttributeError, OverflowError) as cause:
-            raise ModelFileError(f"field {self._name}.{key}: {cause}") from cause
-
-    def has(self, key: str) -> bool:
-        return key in self._stored
-
-    def fields(self, key: str) -> _Fields:
-        return self.read(key, lambda found: _Fields(found, f"{self._name}.{key}"))
-
-    def mapping(self, key: str) -> Mapping[str, Any]:
-        return self.read(key, _mapping)
-
-    def array(self, key: str, dimensions: int) -> npt.NDArray[np.float64]:
-        return self.read(key, lambda found: _array(found, dimensions))
-
-    def number(self, key: str) -> float:
-        return self.read(key, _number)
-
-    def number_or_none(self, key: str) -> float | None:
-        return self.read(key, lambda found: None if found is None else _number(found))
-
-    def count(self, key: str) -> int:
-        return self.read(key, _count)
-
-    def flag(self, key: str) -> bool:
-        return self.read(key, lambda found: _is(found, bool))
-
-    def word(self, key: str) -> str:
-        return self.read(key, lambda found: _is(found, str))
-
-    def words(self, key: str) -> tuple[str, ...]:
-        return self.read(key, lambda found: tuple(_is(word, str) for word in _is(found, list)))
-
-
-def _is(found: Any, kind: type[T]) -> T:
-    if not isinstance(found, kind):
-        raise TypeError(f"found {type(found).__name__}; expected {kind.__name__}")
-    return found
-
-
-def _mapping(found: Any) -> Mapping[str, Any]:
-    return _is(found, dict)
-
-
-def _number(found: Any) -> float:
-    if isinstance(found, bool) or not isinstance(found, (int, float)) or not math.isfinite(found):
-        raise TypeError(f"found {found!r}; expected a finite number")
-    return float(found)
-
-
-def _count(found: Any) -> int:
-    number = _number(found)
-    if number < 0 or number != int(number):
-        raise ValueError(f"found {found!r}; expected a count")
-    return int(number)
-
-
-def _counts(found: Any) -> dict[str, int]:
-    return {key: _count(value) for key, value in _mapping(found).items()}
-
-
-def _array(found: Any, dimensions: int) -> npt.NDArray[np.float64]:
-    values = np.asarray(_is(found, list))
-    if not values.size:
-        # An empty second axis is written as rows of nothing.
-        values = np.zeros(
-            values.shape if values.ndim == dimensions else (len(found),) + (0,) * (dimensions - 1)
-        )
-    if values.dtype.kind not in "if" or values.ndim != dimensions:
-        raise TypeError(f"expected numbers in {dimensions} dimension{'s' * (dimensions > 1)}")
-    return values.astype(np.float64)
-
-
 def _four(found: Any) -> tuple[float, float, float, float]:
-    low, first, last, high = (_number(value) for value in _is(found, list))
+    low, first, last, high = (as_number(value) for value in of_kind(found, list))
     return low, first, last, high
 
 
 def _share(found: Any) -> Share:
-    value, share = _is(found, list)
-    return (value if value is None or isinstance(value, str) else _number(value)), _number(share)
+    value, share = of_kind(found, list)
+    return (value if value is None or isinstance(value, str) else as_number(value)), as_number(share)
 
 
 def _covariates(found: Any) -> dict[str, dict[str, tuple[Share, ...]]]:
     return {
         hair: {
-            column: tuple(_share(pair) for pair in _is(pairs, list)) for column, pairs in _mapping(of).items()
+            column: tuple(_share(pair) for pair in of_kind(pairs, list))
+            for column, pairs in as_mapping(of).items()
         }
-        for hair, of in _mapping(found).items()
+        for hair, of in as_mapping(found).items()
     }
 
 
 def _later_hair(found: Any) -> dict[str, dict[str, float]]:
-    shares = {hair: {word: _number(s) for word, s in of.items()} for hair, of in _mapping(found).items()}
+    shares = {hair: {word: as_number(s) for word, s in of.items()} for hair, of in as_mapping(found).items()}
     if not {word for of in shares.values() for word in of} <= set(HAIR):
         raise ValueError(f"expected hair to be one of {', '.join(HAIR)}")
     return shares
 
 
 def _audit(found: Any) -> dict[str, Any]:
-    audit = dict(_mapping(found))
+    audit = dict(as_mapping(found))
     if audit:
-        for table in ("coverage", "reach", "sessions", "scores", "flags"):
-            for row in _is(audit[table], list):
-                _mapping(row)
+        for table in (
+            "coverage",
+            "flags",
+            *(name for name in ("reach", "sessions", "scores") if name in audit),
+        ):
+            for row in of_kind(audit[table], list):
+                as_mapping(row)
         for part in ("heights", "by_chance", "recalibration"):
-            _mapping(audit[part])
+            as_mapping(audit[part])
         for name, bars in audit["by_chance"].items():
             # files of version 2 have one pair for all bars, by a rule that was too generous
-            old = any(not isinstance(ends, list) for ends in _is(bars, list))
+            old = any(not isinstance(ends, list) for ends in of_kind(bars, list))
             audit["by_chance"] = audit["by_chance"] | {name: [] if old else bars}
-        _is(audit["notes"], list)
+        of_kind(audit["notes"], list)
     return audit
 
 
 def _effects(found: Any) -> dict[str, Any]:
-    effects = dict(_mapping(found))
-    shape = _mapping(effects["shape"])
+    effects = dict(as_mapping(found))
+    shape = as_mapping(effects["shape"])
     for number in (shape["value"], shape["low"], shape["high"], effects["coverage"]):
-        _number(number)
-    for term in _is(effects["terms"], list):
-        _is(term["term"], str)
+        as_number(number)
+    for term in of_kind(effects["terms"], list):
+        of_kind(term["term"], str)
         for number in (term["ratio"] if "ratio" in term else term["value"], term["low"], term["high"]):
-            _number(number)
-    _mapping(effects["sd"])
+            as_number(number)
+    as_mapping(effects["sd"])
     return effects

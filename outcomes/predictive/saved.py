@@ -9,21 +9,52 @@ import hashlib
 import json
 import os
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
 import numpy as np
 
 from outcomes.errors import InputError, ModelFileError
+from outcomes.predictive.distribution import Predictive
+from outcomes.predictive.fade import FadePredictive
+from outcomes.predictive.fields import Fields
 from outcomes.predictive.lift import LiftPredictive
-from outcomes.predictive.packed import pack, unpack
+from outcomes.predictive.packed import pack_fade, pack_lift, unpack_fade, unpack_lift
 
-__all__ = ["FORMAT", "OPENING", "VERSION", "Fitted", "as_predictive", "load_model", "save_model"]
+__all__ = [
+    "FORMAT",
+    "OPENING",
+    "VERSION",
+    "Fitted",
+    "SalonModel",
+    "as_fade",
+    "as_predictive",
+    "load_model",
+    "save_model",
+]
 
 FORMAT = "outcomes-model"
 OPENING = f'{{"format": "{FORMAT}"'
-VERSION = 3
+VERSION = 4
 _AGAIN = "make it anew with `outcomes fit LOG --to MODEL`"
+
+
+@dataclass(frozen=True, eq=False)
+class SalonModel:
+    """What a model file holds: lift, and every measure of fade that the log told of.
+
+    Attributes
+    ----------
+    lift : LiftPredictive
+    fade : mapping of measure to FadePredictive
+    left_out : mapping of measure to str
+        Why the others weren't fitted.
+    """
+
+    lift: LiftPredictive
+    fade: Mapping[str, FadePredictive] = field(default_factory=dict)
+    left_out: Mapping[str, str] = field(default_factory=dict)
 
 
 @runtime_checkable
@@ -31,16 +62,16 @@ class Fitted(Protocol):
     """An estimator after its fit."""
 
     @property
-    def predictive_(self) -> LiftPredictive:
+    def predictive_(self) -> Predictive:
         """What it learned."""
 
 
-def as_predictive(model: LiftPredictive | Fitted) -> LiftPredictive:
-    """The distribution itself, or that of a fitted estimator.
+def as_predictive(model: SalonModel | LiftPredictive | Fitted) -> LiftPredictive:
+    """The distribution of lift: itself, a model file's, or that of a fitted estimator.
 
     Parameters
     ----------
-    model : LiftPredictive or fitted estimator
+    model : SalonModel, LiftPredictive or fitted estimator
 
     Returns
     -------
@@ -51,9 +82,11 @@ def as_predictive(model: LiftPredictive | Fitted) -> LiftPredictive:
     InputError
         Anything else, an estimator before `fit` included.
     """
+    if isinstance(model, SalonModel):
+        return model.lift
     if isinstance(model, LiftPredictive):
         return model
-    if isinstance(model, Fitted):
+    if isinstance(model, Fitted) and isinstance(model.predictive_, LiftPredictive):
         return model.predictive_
     raise InputError(
         f"model: found {type(model).__name__} without a fit; expected a fitted LiftModel or what load_model "
@@ -61,12 +94,49 @@ def as_predictive(model: LiftPredictive | Fitted) -> LiftPredictive:
     )
 
 
-def save_model(model: LiftPredictive | Fitted, path: str | os.PathLike[str]) -> None:
+def as_fade(model: SalonModel | FadePredictive | Fitted, measure: str) -> FadePredictive:
+    """The distribution of fade by one measure: itself, a model file's, or that of a fitted estimator.
+
+    Parameters
+    ----------
+    model : SalonModel, FadePredictive or fitted estimator
+    measure : {"level", "tone_left", "delta_e"}
+
+    Returns
+    -------
+    FadePredictive
+
+    Raises
+    ------
+    InputError
+        A model without fade by that measure, with the reason; anything else that isn't fitted.
+    """
+    if isinstance(model, SalonModel):
+        if measure not in model.fade:
+            why = model.left_out.get(measure, "it was made without fade")
+            raise InputError(
+                f"this model says nothing of fade by {measure}: {why}; fit a log with readings after washes"
+            )
+        return model.fade[measure]
+    found = model.predictive_ if isinstance(model, Fitted) else model
+    if not isinstance(found, FadePredictive):
+        raise InputError(
+            f"model: found {type(model).__name__}; expected a fitted FadeModel or what load_model returned; "
+            "call fit first"
+        )
+    if found.measure != measure:
+        raise InputError(
+            f"model: found fade by {found.measure}; expected by {measure}; fit FadeModel({measure!r})"
+        )
+    return found
+
+
+def save_model(model: SalonModel | LiftPredictive | Fitted, path: str | os.PathLike[str]) -> None:
     """Write a model file; a file of that name is replaced only when the new one is whole.
 
     Parameters
     ----------
-    model : LiftPredictive or fitted estimator
+    model : SalonModel, LiftPredictive or fitted LiftModel
     path : str or path
 
     Raises
@@ -74,7 +144,7 @@ def save_model(model: LiftPredictive | Fitted, path: str | os.PathLike[str]) -> 
     InputError
         No fitted model; or the place can't be written to.
     """
-    text = model_text(as_predictive(model))
+    text = model_text(model if isinstance(model, SalonModel) else SalonModel(as_predictive(model)))
     from outcomes.log.atomic import replacing  # answers from a saved model never write one
 
     with replacing(path) as unfinished, open(unfinished, "w", encoding="utf-8", newline="\n") as file:
@@ -83,25 +153,28 @@ def save_model(model: LiftPredictive | Fitted, path: str | os.PathLike[str]) -> 
         os.fsync(file.fileno())
 
 
-def model_text(lift: LiftPredictive) -> str:
-    """The whole text of a model file; the same distribution always gives the same text.
+def model_text(model: SalonModel) -> str:
+    """The whole text of a model file; the same model always gives the same text.
 
     Parameters
     ----------
-    lift : LiftPredictive
+    model : SalonModel
 
     Returns
     -------
     str
     """
-    parts = [f'"summary": {json.dumps(_summary(lift), indent=2, ensure_ascii=False)},', '"lift": {']
-    fields = [f'  "{key}": {_written(value, 1)}' for key, value in pack(lift).items()]
-    body = "\n".join([*parts, ",\n".join(fields), "}}"]) + "\n"
+    summary = json.dumps(_summary(model), indent=2, ensure_ascii=False)
+    parts = [f'"summary": {summary}', f'"lift": {_object(pack_lift(model.lift), 1)}']
+    fade = [f'  "{name}": {_object(pack_fade(one), 2)}' for name, one in model.fade.items()]
+    parts.append('"fade": {\n' + ",\n".join(fade) + "\n}" if fade else '"fade": {}')
+    parts.append(f'"fade_left_out": {json.dumps(dict(model.left_out), ensure_ascii=False)}')
+    body = ",\n".join(parts) + "}\n"
     first = f'{OPENING}, "version": {VERSION}, "checksum": "{_checksum(body)}",\n'
     return first + body
 
 
-def load_model(path: str | os.PathLike[str]) -> LiftPredictive:
+def load_model(path: str | os.PathLike[str]) -> SalonModel:
     """Read a model file.
 
     Parameters
@@ -110,7 +183,7 @@ def load_model(path: str | os.PathLike[str]) -> LiftPredictive:
 
     Returns
     -------
-    LiftPredictive
+    SalonModel
 
     Raises
     ------
@@ -144,7 +217,12 @@ def load_model(path: str | os.PathLike[str]) -> LiftPredictive:
             f"{name}: its content doesn't match its checksum, so it was changed or damaged; {_AGAIN}"
         )
     try:
-        return unpack(stored.get("lift"))
+        lift = unpack_lift(stored.get("lift"))
+        if version < 4:  # made before fade was fitted
+            return SalonModel(lift)
+        top = Fields({name: stored.get(name) for name in ("fade", "fade_left_out")}, "model")
+        fade = {str(key): unpack_fade(found, str(key)) for key, found in top.mapping("fade").items()}
+        return SalonModel(lift, fade, {str(k): str(why) for k, why in top.mapping("fade_left_out").items()})
     except ModelFileError as cause:
         raise ModelFileError(f"{name}: {cause}; {_AGAIN}") from cause
 
@@ -153,17 +231,32 @@ def _checksum(body: str) -> str:
     return "sha256:" + hashlib.sha256(body.encode()).hexdigest()
 
 
-def _summary(lift: LiftPredictive) -> dict[str, Any]:
+def _summary(model: SalonModel) -> dict[str, Any]:
     """What a person who opens the file wants to know first."""
-    basis, shape = lift.basis, lift.effects["shape"]
+    lift = model.lift
     return {
         "what": f"levels lifted in {lift.reference:g} minutes: what a fit learned, no visits",
+        **_rests_on(lift),
+        "fade": {measure: _rests_on(one) for measure, one in model.fade.items()},
+        "notes": list(lift.notes),
+    }
+
+
+def _rests_on(of: Predictive) -> dict[str, Any]:
+    basis, shape = of.basis, of.effects["shape"]
+    return {
         "rests_on": f"{basis.visits} visits of {basis.clients} clients by {basis.stylists} stylists",
         "shape": f"{shape['family']} {shape['value']:.3f} ({shape['low']:.3f} to {shape['high']:.3f})",
         "checked_out_of_sample": basis.calibrated,
-        "draws": lift.n_draws,
-        "notes": list(lift.notes),
+        "draws": of.n_draws,
     }
+
+
+def _object(fields: Mapping[str, Any], depth: int) -> str:
+    """An object, a line for each field."""
+    pad = "  " * depth
+    lines = [f'{pad}"{key}": {_written(value, depth)}' for key, value in fields.items()]
+    return "{\n" + ",\n".join(lines) + "}"
 
 
 def _written(value: Any, depth: int) -> str:

@@ -17,6 +17,8 @@ _CALLED: Mapping[str, tuple[str, str]] = {
     "gain": ("a gain of", " levels"),
     "peroxide_pct": ("developer of", " %"),
     "minutes": ("a time of", " minutes"),
+    "root_level": ("a root shade of level", ""),
+    "washes": ("a count of", " washes"),
 }
 
 
@@ -42,7 +44,7 @@ class Support:
         self,
         numbers: Mapping[str, float],
         categories: Mapping[str, str],
-        sessions_needed: int,
+        sessions_needed: int | None = None,
         *,
         usual: bool = False,
     ) -> tuple[str, tuple[str, ...]]:
@@ -52,8 +54,8 @@ class Support:
         ----------
         numbers, categories : mapping
             The plan's, under the names of this log's columns; names unknown here aren't judged.
-        sessions_needed : int
-            Median number of sessions.
+        sessions_needed : int, optional
+            Median number of sessions, where it's about sessions.
         usual : bool
             Whether the ranges are what is usual in the trade, not a log's; said so.
 
@@ -72,8 +74,9 @@ class Support:
         found += [
             self._category(column, word) for column, word in categories.items() if column in self.categories
         ]
-        found.append(self._sessions(sessions_needed, usual))
-        worst = max(rank for rank, _ in found)
+        if sessions_needed is not None:
+            found.append(self._sessions(sessions_needed, usual))
+        worst = max([rank for rank, _ in found], default=0)
         return ("inside", "edge", "outside")[worst], tuple(note for rank, note in found if rank)
 
     def _number(self, column: str, value: float, usual: bool) -> tuple[int, str]:
@@ -96,7 +99,7 @@ class Support:
         if visits >= ENOUGH:
             return 0, ""
         count = "no logged visit has" if not visits else f"only {visits} logged visit{'s' * (visits > 1)} had"
-        return (1 if visits >= FEW else 2), f"{count} {column} {word}"
+        return (1 if visits >= FEW else 2), f"{count} {column.replace('_', ' ')} {word.replace('_', '-')}"
 
     def _sessions(self, needed: int, usual: bool) -> tuple[int, str]:
         courses = sum(self.sessions.values())

@@ -136,7 +136,8 @@ def _read(log: VisitLog, measure: Measure) -> tuple[pd.DataFrame, tuple[str, ...
         known = washes["difference"].notna()
         what = "the colour wasn't measured at 0 washes"
     left_out = int((~known).sum())
-    notes = (f"{left_out} readings after washes don't serve: {what}",) if left_out else ()
+    said = "1 reading after washes doesn't" if left_out == 1 else f"{left_out} readings after washes don't"
+    notes = (f"{said} serve: {what}",) if left_out else ()
     if measure == "delta_e":  # the start is no reading of its own distance
         known = known & (washes["washes"] > 0)
     return washes[known].reset_index(drop=True), notes

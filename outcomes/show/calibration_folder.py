@@ -11,7 +11,9 @@ from outcomes.errors import InputError
 __all__ = ["write_audit"]
 
 
-def write_audit(audit: Mapping[str, Any], folder: Path) -> list[str]:
+def write_audit(
+    audit: Mapping[str, Any], folder: Path, fade: Mapping[str, Mapping[str, Any]] | None = None
+) -> list[str]:
     """Write tables and figures; the folder is made where it's absent.
 
     Parameters
@@ -19,6 +21,8 @@ def write_audit(audit: Mapping[str, Any], folder: Path) -> list[str]:
     audit : mapping
         From `Audit.to_dict`.
     folder : Path
+    fade : mapping of measure to mapping, optional
+        From `BandAudit.to_dict`; files named after the measure.
 
     Returns
     -------
@@ -30,25 +34,29 @@ def write_audit(audit: Mapping[str, Any], folder: Path) -> list[str]:
     InputError
         The folder can't be made or written to.
     """
-    from outcomes.calibration.audit import TABLES, Audit
+    from outcomes.calibration.audit import Audit, BandAudit
     from outcomes.show.figures import coverage_picture, pit_picture, reliability_picture
 
-    found = Audit.from_dict(audit)
+    audits: dict[str, BandAudit] = {"": Audit.from_dict(audit)}
+    audits |= {f"fade_{measure}_": BandAudit.from_dict(one) for measure, one in (fade or {}).items()}
     names = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name in TABLES:
-            getattr(found, name).to_csv(folder / f"{name}.csv", index=False)
-            names.append(f"{name}.csv")
+        for start, found in audits.items():
+            for name in found.tables:
+                getattr(found, name).to_csv(folder / f"{start}{name}.csv", index=False)
+                names.append(f"{start}{name}.csv")
     except OSError as cause:
         raise InputError(
             f"--to {folder}: can't be written to ({cause.strerror}); name another folder"
         ) from cause
-    for name, draw in (
-        ("coverage", coverage_picture),
-        ("reliability", reliability_picture),
-        ("pit", pit_picture),
-    ):
-        draw(found).save(folder, name)
+    pictures = {}
+    for start, found in audits.items():
+        pictures[f"{start}coverage"] = coverage_picture(found)
+        if isinstance(found, Audit):
+            pictures[f"{start}reliability"] = reliability_picture(found)
+        pictures[f"{start}pit"] = pit_picture(found)
+    for name, picture in pictures.items():
+        picture.save(folder, name)
         names += [f"{name}.png", f"{name}.svg"]
     return names

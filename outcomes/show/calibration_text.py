@@ -5,13 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from outcomes.answers.wording import count
+from outcomes.answers.wording import FADE_NAMES, count
 from outcomes.show.sessions_text import wrapped
 
-__all__ = ["EYES", "LIMITS", "calibration_text", "flag_sentence", "rescaled", "verdict"]
+__all__ = [
+    "EYES",
+    "FADED",
+    "LIMITS",
+    "calibration_text",
+    "fade_calibration_text",
+    "flag_sentence",
+    "rescaled",
+    "verdict",
+]
 
 Row = Mapping[str, Any]
 
+FADED = ("less faded", "more faded")
 _READING = {"first": "first readings", "later": "later readings"}
 
 
@@ -34,7 +44,9 @@ def calibration_text(audit: Mapping[str, Any], effects: Mapping[str, Any]) -> st
     if audit["flags"]:
         lines += ["", "What is off", ""]
         lines += [f"  ! {flag_sentence(flag)}" for flag in audit["flags"]]
-    lines += ["", *_reach(audit["reach"]), "", *_sessions(audit["sessions"]), "", *_scores(audit["scores"])]
+    if "reach" in audit:
+        lines += ["", *_reach(audit["reach"]), "", *_sessions(audit["sessions"])]
+        lines += ["", *_scores(audit["scores"])]
     lines += ["", "What the check changed", "", *(f"  {line}" for line in rescaled(audit["recalibration"]))]
     other = effects.get("other", {})
     if "score_difference" in other:
@@ -46,6 +58,29 @@ def calibration_text(audit: Mapping[str, Any], effects: Mapping[str, Any]) -> st
     lines += ["", *(f"  note: {note}" for note in audit["notes"])] if audit["notes"] else []
     limits = LIMITS if biases else (*LIMITS, EYES)
     lines += ["", "What no check can promise", "", *(f"  {line}" for line in limits)]
+    return "\n".join(wrapped(line) for line in lines)
+
+
+def fade_calibration_text(measure: str, audit: Mapping[str, Any], effects: Mapping[str, Any]) -> str:
+    """The audit of one measure of fade, as `calibration_text` does it.
+
+    Parameters
+    ----------
+    measure : {"level", "tone_left", "delta_e"}
+    audit, effects : mapping
+
+    Returns
+    -------
+    str
+    """
+    lines = [f"Fade by {FADE_NAMES[measure]}", "", verdict(audit), "", *_coverage(audit["coverage"])]
+    if audit["flags"]:
+        lines += ["", "What is off", "", *(f"  ! {flag_sentence(flag, FADED)}" for flag in audit["flags"])]
+    lines += ["", "What the check changed", "", *(f"  {line}" for line in rescaled(audit["recalibration"]))]
+    other = effects.get("other", {})
+    if "score_difference" in other:
+        lines.append(f"  {_shapes(effects['shape']['family'], other)}")
+    lines += ["", *(f"  note: {note}" for note in audit["notes"])] if audit["notes"] else []
     return "\n".join(wrapped(line) for line in lines)
 
 
@@ -88,13 +123,15 @@ def verdict(audit: Mapping[str, Any]) -> str:
     return f"{held} {'One group is' if off == 1 else f'{off} groups are'} off: see below."
 
 
-def flag_sentence(flag: Row) -> str:
+def flag_sentence(flag: Row, words: tuple[str, str] = ("darker", "lighter")) -> str:
     """What is off with a group, in a sentence.
 
     Parameters
     ----------
     flag : mapping
         A row of `flags`.
+    words : (str, str)
+        How hair reads whose progress is less than expected, and more.
 
     Returns
     -------
@@ -108,7 +145,7 @@ def flag_sentence(flag: Row) -> str:
     darker = flag["observed"] < flag["expected"]
     share = 1.0 - flag["observed"] if darker else flag["observed"]
     return (
-        f"{who}: hair read {'darker' if darker else 'lighter'} than expected; what came lay "
+        f"{who}: hair read {words[0] if darker else words[1]} than expected; what came lay "
         f"{'below' if darker else 'above'} {_percent(share)} of what was thought possible, not half."
     )
 

@@ -51,7 +51,7 @@ def test_neither_shape_clearly_better_uses_both():
 def test_the_model_file_keeps_recalibration_and_audit(small, tmp_path):
     predictive = with_audit(small.calibrated.predictive_, small.audit)
     save_model(predictive, tmp_path / "m.json")
-    again = load_model(tmp_path / "m.json")
+    again = load_model(tmp_path / "m.json").lift
     assert again.recalibration.spread == pytest.approx(predictive.recalibration.spread, rel=1e-6)
     assert again.recalibration.later == pytest.approx(predictive.recalibration.later, rel=1e-6)
     assert again.audit == predictive.audit

@@ -28,7 +28,8 @@ def log():
 def test_json_of_a_model(model, capsys):
     assert main(["calibration", str(model), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert set(found) == {"lift"}
+    assert set(found) == {"lift", "fade", "fade_left_out"}
+    assert found["fade"] == {}
     assert set(found["lift"]) == KEYS
     assert any("can't be told from speed of lift" in limit for limit in found["lift"]["limits"])
     row = found["lift"]["coverage"][0]

@@ -39,7 +39,7 @@ def test_it_counts_every_row(demo):
 
 def test_its_answers_are_those_of_the_model_that_it_saved(demo):
     folder, printed = demo
-    predictive = load_model(folder / "salon.model.json")
+    predictive = load_model(folder / "salon.model.json").lift
     for said, plan in CONSULTATIONS:
         answer = sessions(predictive, *plan)
         assert f" {said} {answer} " in " ".join(printed.split())

@@ -1,28 +1,21 @@
 """`outcomes fit` is thin: reading and fitting are tested elsewhere and stood in for here."""
 
 import sys
+from dataclasses import replace
 from types import ModuleType, SimpleNamespace
 
 import pytest
 
 from outcomes.cli.main import main
 from outcomes.errors import FitError, InputError
-from outcomes.predictive.saved import load_model
+from outcomes.predictive.saved import SalonModel, load_model
 from tests.show.figures.test_calibration import invented
 
 
 @pytest.fixture
 def stood_in(monkeypatch, predictive):
-    """A log and an estimator; set `stood_in.error` to have the fit fail."""
+    """A log and its fit; set `stood_in.error` to have the fit fail."""
     state = SimpleNamespace(error=None, seen=None, found=None)
-
-    class LiftModel:
-        def fit(self, log):
-            state.seen = log
-            if state.error is not None:
-                raise state.error
-            self.predictive_ = predictive
-            return self
 
     def read_log(path):
         if path == "nothing":
@@ -33,21 +26,15 @@ def stood_in(monkeypatch, predictive):
         }
         return SimpleNamespace(source=path, counts=counts)
 
-    def calibrate(model):
-        return SimpleNamespace(predictive_=model.predictive_)
-
-    def audit(model, calibrated, *, peers):
-        assert not peers
-        return state.found
-
-    def with_audit(predictive, found):
-        assert found is state.found
-        return predictive
+    def fit_salon(log, *, doing):
+        state.seen = log
+        if state.error is not None:
+            raise state.error
+        lift = predictive if state.found is None else replace(predictive, audit=state.found.to_dict())
+        return SalonModel(lift, {}, {"delta_e": "nobody measures colour"})
 
     for name, content in (
-        ("outcomes.models.lift", {"LiftModel": LiftModel}),
-        ("outcomes.calibration.calibrate", {"calibrate": calibrate}),
-        ("outcomes.calibration.audit", {"audit": audit, "with_audit": with_audit}),
+        ("outcomes.calibration.salon", {"fit_salon": fit_salon}),
         ("outcomes.log.read", {"read_log": read_log}),
     ):
         module = ModuleType(name)
@@ -60,11 +47,12 @@ def test_saves_what_it_fitted_and_says_what_it_used(stood_in, capsys, tmp_path, 
     target = tmp_path / "salon.model.json"
     assert main(["fit", "salon", "--to", str(target)]) == 0
     printed = capsys.readouterr()
-    assert load_model(target).basis == predictive.basis
+    assert load_model(target).lift.basis == predictive.basis
     assert stood_in.seen.source == "salon"
     assert "1,600 visits, 530 clients, 3 stylists; power shape 0.62 (0.59 to 0.65)" in printed.out
     assert "rows set aside: 10 of visits; to see why:\n    outcomes check salon\n" in printed.out
     assert "note: implied looks: 120" in printed.out
+    assert "fade by colour difference is left out: nobody measures colour" in printed.out
     assert printed.err == ""
 
 

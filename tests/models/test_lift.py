@@ -268,7 +268,7 @@ def test_model_file_holds_no_client(small, tmp_path):
     text = path.read_text(encoding="utf-8")
     for code in log.visits["client"].unique()[:50]:
         assert f'"{code}"' not in text
-    loaded = load_model(path)
+    loaded = load_model(path).lift
     assert loaded.basis.visits == 400
     np.testing.assert_allclose(loaded.draws["shape"], model.predictive_.draws["shape"], rtol=1e-5)
 

@@ -103,7 +103,7 @@ def test_a_model_from_no_log_at_all(tmp_path, capsys):
     target = tmp_path / "starter.model.json"
     assert main(["fit", "--starter", "--to", str(target)]) == 0
     assert "common practice, no source" in capsys.readouterr().out
-    assert load_model(target).basis.starter
+    assert load_model(target).lift.basis.starter
     words = {"start": "3", "goal": "9", "hair": "natural", "peroxide": "6", "heat": "medium", "minutes": "45"}
     plan = [part for name, value in words.items() for part in (f"--{name}", value)]
     assert main(["sessions", str(target), *plan]) == 0

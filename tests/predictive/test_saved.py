@@ -30,7 +30,7 @@ def _changed(model: Path, change) -> None:
 
 
 def test_round_trip(predictive, model):
-    again = load_model(model)
+    again = load_model(model).lift
     for name in (*DRAWS, "coefficients", "stylist", "product"):
         assert np.allclose(again.draws[name], predictive.draws[name], rtol=1e-6, atol=1e-12)
     for field in (
@@ -57,7 +57,7 @@ def test_saving_what_was_loaded_gives_the_same_text(model):
 
 def test_a_person_reads_first_what_it_is(model):
     lines = model.read_text().splitlines()
-    assert '"format": "outcomes-model", "version": 3' in lines[0]
+    assert '"format": "outcomes-model", "version": 4' in lines[0]
     assert lines[1].startswith('"summary"')
     assert json.loads(model.read_text())["summary"]["rests_on"] == "1600 visits of 530 clients by 3 stylists"
     assert model.stat().st_size < 1_000_000
@@ -71,7 +71,7 @@ def test_no_products_and_no_looks_come_back(make_predictive, tmp_path):
         look_gaps=LookGaps(np.zeros(0), np.zeros(0), np.zeros((3, 0))),
     )  # fmt: skip
     save_model(bare, tmp_path / "bare.json")
-    again = load_model(tmp_path / "bare.json")
+    again = load_model(tmp_path / "bare.json").lift
     assert again.draws["product"].shape == (400, 0)
     assert again.look_gaps.by_stylist.shape == (3, 0)
 
@@ -81,7 +81,7 @@ def test_how_stylists_work_comes_back(make_predictive, tmp_path):
 
     shares = {"reread": np.array([1.0, 0.0, 1.0]), "unseen": np.array([0.0, 0.25, 0.0])}
     save_model(make_predictive(practice=Practice(**shares)), tmp_path / "habits.json")
-    again = load_model(tmp_path / "habits.json").practice
+    again = load_model(tmp_path / "habits.json").lift.practice
     assert again.reread.tolist() == [1.0, 0.0, 1.0]
     assert again.unseen.tolist() == [0.0, 0.25, 0.0]
 
@@ -91,13 +91,13 @@ def test_an_audit_of_version_2_comes_without_its_pair_for_all_bars(make_predicti
     by_chance = {"first": [0.8, 1.2], "later": [[0.9, 1.1], [0.8, 1.2]]}
     found = {**tables, "heights": {}, "by_chance": by_chance, "recalibration": {}, "notes": []}
     save_model(dataclasses.replace(make_predictive(), audit=found), tmp_path / "old.json")
-    again = load_model(tmp_path / "old.json").audit["by_chance"]
+    again = load_model(tmp_path / "old.json").lift.audit["by_chance"]
     assert again == {"first": [], "later": [[0.9, 1.1], [0.8, 1.2]]}
 
 
 def test_line_ends_of_another_system_are_no_damage(predictive, model):
     model.write_bytes(model.read_bytes().replace(b"\n", b"\r\n"))
-    assert load_model(model).stylists == predictive.stylists
+    assert load_model(model).lift.stylists == predictive.stylists
 
 
 @pytest.mark.parametrize("keep", [0.0, 0.001, 0.3, 0.999])
@@ -123,8 +123,8 @@ def test_other_json(model, text):
 
 
 def test_newer_version_names_both(model):
-    model.write_text(model.read_text().replace('"version": 3', '"version": 4', 1))
-    with pytest.raises(ModelFileError, match="found version 4, and this program reads up to 3"):
+    model.write_text(model.read_text().replace('"version": 4', '"version": 5', 1))
+    with pytest.raises(ModelFileError, match="found version 5, and this program reads up to 4"):
         load_model(model)
 
 

@@ -54,7 +54,7 @@ def test_colour_is_compared_with_the_reading_at_0_washes():
     assert (found.lower == found.upper).all()
     assert found.visits["zone"].tolist() == ["lengths"]
     (note,) = found.notes
-    assert note.startswith("1 readings after washes don't serve: the colour wasn't measured at 0 washes")
+    assert note.startswith("1 reading after washes doesn't serve: the colour wasn't measured at 0 washes")
 
 
 def test_zones_are_kept_apart_and_the_root_shade_needs_no_row_of_its_own():

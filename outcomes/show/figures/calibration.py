@@ -9,7 +9,7 @@ import pandas as pd
 import seaborn as sns
 from matplotlib.axes import Axes
 
-from outcomes.calibration.audit import BINS, Audit
+from outcomes.calibration.audit import BINS, Audit, BandAudit
 from outcomes.show.figures.picture import ACCENT, DARK, INK, MID, PALE, QUIET, SOFT, Picture, look
 from outcomes.show.figures.stack import WIDTH, Stack
 
@@ -22,7 +22,7 @@ _FIRST, _LATER = "first reading of a visit", "later readings"
 _SESSIONS = {1: ("o", DARK), 2: ("s", MID), 3: ("^", SOFT)}
 
 
-def coverage_picture(audit: Audit) -> Picture:
+def coverage_picture(audit: BandAudit) -> Picture:
     """How often the 80 % band held, group by group, first and later readings apart.
 
     Parameters
@@ -190,7 +190,7 @@ def _chances_in_words(table: pd.DataFrame) -> str:
     )
 
 
-def pit_picture(audit: Audit) -> Picture:
+def pit_picture(audit: BandAudit) -> Picture:
     """Where readings fell in what was expected of them, ten parts of equal chance.
 
     Parameters
@@ -226,7 +226,7 @@ def pit_picture(audit: Audit) -> Picture:
     return Picture(figure, title, f"{title}. {words} Heights from darkest to lightest, {said or 'none'}.")
 
 
-def _histogram(axes: Axes, audit: Audit, key: str) -> None:
+def _histogram(axes: Axes, audit: BandAudit, key: str) -> None:
     heights: Any = audit.heights[key]
     low, high = np.array(audit.by_chance[key] or np.ones((BINS, 2))).T
     edges = np.arange(BINS + 1) - 0.5

@@ -1,0 +1,213 @@
+"""When does it need a refresh? Washes, and weeks at a client's wash habit, until fade passes a threshold."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from outcomes.answers.fading import COVERAGE, MISSING_RATES, Band, beyond, missing_of, mixed_band
+from outcomes.answers.inputs import read_level, read_number, read_word
+from outcomes.answers.shades import shade_words
+from outcomes.answers.wording import CAUTIONS
+from outcomes.errors import InputError
+from outcomes.predictive.distribution import Basis
+from outcomes.predictive.fade import FadePredictive
+from outcomes.predictive.saved import Fitted, SalonModel, as_fade
+from outcomes.predictive.washes import fade_rates
+
+__all__ = ["ZONES", "RefreshAnswer", "refresh"]
+
+ZONES = ("roots", "lengths")
+_MOST_A_WEEK = 14.0
+
+
+@dataclass(frozen=True)
+class RefreshAnswer:
+    """Washes and weeks until fade passes a threshold.
+
+    Attributes
+    ----------
+    zone : {"roots", "lengths"}
+    fade : float
+        Levels at the roots; % of the tone gone at the lengths.
+    washes_per_week : float
+    given : mapping of column to value
+        The shade asked about.
+    washes, weeks : Band
+    never : float
+        Chance that it never fades so far.
+    within_log : bool
+        Whether the whole band lies within the washes that the log followed.
+    dropout : tuple of (rate, Band, never)
+        Washes if clients who were never read fade at another rate.
+    missing : float
+        Their share.
+    notes : tuple of str
+    basis : Basis
+    coverage : float
+    """
+
+    zone: str
+    fade: float
+    washes_per_week: float
+    given: dict[str, str | float]
+    washes: Band
+    weeks: Band
+    never: float
+    within_log: bool
+    dropout: tuple[tuple[float, Band, float], ...]
+    missing: float
+    notes: tuple[str, ...]
+    basis: Basis
+    coverage: float = COVERAGE
+
+    @property
+    def sentence(self) -> str:
+        """The answer to say out loud."""
+        gone = (
+            f"{self.fade:g} level{'s' * (self.fade != 1)}"
+            if self.zone == "roots"
+            else f"{self.fade:g} % of the tone"
+        )
+        if self.washes.median is None:
+            return f"More often than not it never fades by {gone}."
+        low, high = self.washes.low, self.washes.high
+        span = f"from about {_whole(low)}" if high is None else f"{_whole(low)} to {_whole(high)}"
+        said = (
+            f"About {_whole(self.washes.median)} washes until it has faded by {gone} (8 in 10: {span}), "
+            f"{_weeks(self.weeks.median)} at {self.washes_per_week:g} a week."
+        )
+        return said if self.within_log else f"{said} Not all of that was seen in the log."
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as JSON values."""
+        return {
+            "inputs": {
+                "zone": self.zone,
+                "fade": self.fade,
+                "washes_per_week": self.washes_per_week,
+                **self.given,
+            },
+            "washes": self.washes.to_dict(2),
+            "weeks": self.weeks.to_dict(2),
+            "never": round(self.never, 4),
+            "within_log": self.within_log,
+            "dropout": [
+                {
+                    "missing": round(self.missing, 4),
+                    "rate": rate,
+                    "washes": band.to_dict(2),
+                    "never": round(p, 4),
+                }
+                for rate, band, p in self.dropout
+            ],
+            "coverage": self.coverage,
+            "notes": list(self.notes),
+            "basis": self.basis.to_dict(),
+            "cautions": list(CAUTIONS),
+            "sentence": self.sentence,
+        }
+
+
+def refresh(
+    model: SalonModel | FadePredictive | Fitted,
+    zone: str,
+    fade: float | str,
+    washes_per_week: float | str,
+    *,
+    root_level: float | str | None = None,
+    root_tone: str | None = None,
+    toner_tone: str | None = None,
+    shampoo: str | None = None,
+    seed: int = 1,
+) -> RefreshAnswer:
+    """Washes and weeks until a root shade or toner has faded by so much, on a new client's hair.
+
+    Parameters
+    ----------
+    model : SalonModel, FadePredictive or fitted FadeModel
+    zone : {"roots", "lengths"}
+        Roots wear the root shade, lengths and ends the toner.
+    fade : float
+        Levels drifted to lighter at the roots, 0.5 to 9; share of the tone gone at the lengths, 5 to 95 %.
+    washes_per_week : float
+        Above 0, at most 14.
+    root_level, root_tone : optional
+        At the roots.
+    toner_tone : optional
+        At the lengths.
+    shampoo : optional
+        What isn't given is averaged over the log's visits.
+    seed : int
+        The same seed gives the same answer.
+
+    Returns
+    -------
+    RefreshAnswer
+
+    Raises
+    ------
+    InputError
+        An unknown word, a number out of range, a shade of the other zone; a model that says nothing of it.
+    """
+    zone = read_word("zone", zone, ZONES)
+    roots = zone == "roots"
+    amount = (
+        read_number("fade", fade, 0.5, 9, "levels")
+        if roots
+        else read_number("fade", fade, 5, 95, "% of the tone")
+    )
+    per_week = read_number("washes_per_week", washes_per_week, 0.1, _MOST_A_WEEK)
+    predictive = as_fade(model, "level" if roots else "tone_left")
+    other = toner_tone if roots else root_tone if root_tone is not None else root_level
+    if other is not None:
+        wears = "the root shade: give root_level and root_tone" if roots else "the toner: give toner_tone"
+        raise InputError(f"zone: {zone} wear {wears}; leave the other out")
+    given: dict[str, str | float] = {}
+    if roots and root_level is not None:
+        given["root_level"] = read_level("root_level", root_level)
+    for name, word in (("root_tone", root_tone), ("toner_tone", toner_tone), ("shampoo", shampoo)):
+        if word is not None:
+            given[name] = read_word(name, word, shade_words(predictive, name))
+    threshold = amount if roots else -math.log1p(-amount / 100.0)
+    rates = fade_rates(predictive, "roots" if roots else "toned", [given], seed=seed)
+    until = rates.washes_until(threshold)[0]
+    tone = "root_tone" if roots else "toner_tone"
+    missing = missing_of(predictive, tone, str(given[tone])) if tone in given else missing_of(predictive)
+    dropout = []
+    for factor in MISSING_RATES:
+        changed = rates.washes_until(threshold, factor)[0]
+        never = (1.0 - missing) * np.isinf(until).mean() + missing * np.isinf(changed).mean()
+        dropout.append((factor, mixed_band(until, changed, missing), float(never)))
+    washes = Band.of(until)
+    far = beyond(predictive, washes.high)
+    notes = (*((far,) if far else ()), *_outside(predictive, given), *predictive.notes)
+    return RefreshAnswer(
+        *(zone, amount, per_week, given, washes, Band.of(until / per_week)),
+        *(float(np.isinf(until).mean()), not far, tuple(dropout), missing, notes),
+        predictive.basis,
+    )
+
+
+def _outside(predictive: FadePredictive, given: dict[str, str | float]) -> tuple[str, ...]:
+    """A sentence for everything given that few visits cover."""
+    numbers = {name: float(value) for name, value in given.items() if name == "root_level"}
+    words = {name: str(value) for name, value in given.items() if name != "root_level"}
+    return predictive.support.assess(numbers, words)[1]
+
+
+def _whole(washes: float | None) -> str:
+    return "?" if washes is None else f"{max(round(washes), 1):d}"
+
+
+def _weeks(weeks: float | None) -> str:
+    if weeks is None:
+        return "beyond any number of weeks"
+    whole = max(round(weeks), 1)
+    return f"about {whole} week{'s' * (whole != 1)}"

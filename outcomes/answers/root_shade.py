@@ -1,0 +1,264 @@
+"""Which root shade still blends after the washes until the next visit?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from outcomes.answers.fading import COVERAGE, MISSING_RATES, Band, beyond, judged, missing_of
+from outcomes.answers.inputs import read_level, read_washes, read_word
+from outcomes.answers.shades import shade_words
+from outcomes.answers.wording import CAUTIONS, chance
+from outcomes.errors import InputError
+from outcomes.predictive.distribution import Basis
+from outcomes.predictive.fade import FadePredictive
+from outcomes.predictive.saved import Fitted, SalonModel, as_fade
+from outcomes.predictive.washes import FadeRates, fade_rates
+
+__all__ = ["Candidate", "RootShadeAnswer", "root_shade"]
+
+_ALIKE = 0.05
+"""Of the chance to blend: closer ones count as alike."""
+
+_RANK = ("inside", "edge", "outside")
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A root shade, and what becomes of it.
+
+    Attributes
+    ----------
+    root_level : float
+    root_tone : str
+    level_then : Band
+        Level after the washes.
+    blends : float
+        Chance that it's then neither darker than the natural level nor lighter than the limit.
+    moved : (float, float)
+        That chance if clients who were never read fade a quarter more slowly, and a quarter faster.
+    support : {"inside", "edge", "outside"}
+    visits : int
+        Read after washes with this level and tone.
+    """
+
+    root_level: float
+    root_tone: str
+    level_then: Band
+    blends: float
+    moved: tuple[float, float]
+    support: str
+    visits: int
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON values."""
+        return {
+            "root_level": self.root_level,
+            "root_tone": self.root_tone,
+            "level_then": self.level_then.to_dict(2),
+            "blends": round(self.blends, 4),
+            "blends_if_missing_fade": {
+                f"{factor:g}": round(p, 4) for factor, p in zip(MISSING_RATES, self.moved, strict=True)
+            },
+            "support": self.support,
+            "visits": self.visits,
+        }
+
+
+@dataclass(frozen=True)
+class RootShadeAnswer:
+    """Every candidate, and the one that blends most often.
+
+    Attributes
+    ----------
+    natural, lengths, limit, washes : float
+    tone, shampoo : str or None
+        As asked; None: every tone of the log, and shampoos as the log's clients use them.
+    candidates : tuple of Candidate
+    choice : Candidate or None
+    reason : str
+        Why that one, or why none.
+    missing : float
+        Share of clients with a root shade who were never read.
+    notes : tuple of str
+    basis : Basis
+    coverage : float
+    """
+
+    natural: float
+    lengths: float
+    limit: float
+    washes: float
+    tone: str | None
+    shampoo: str | None
+    candidates: tuple[Candidate, ...]
+    choice: Candidate | None
+    reason: str
+    missing: float
+    notes: tuple[str, ...]
+    basis: Basis
+    coverage: float = COVERAGE
+
+    @property
+    def sentence(self) -> str:
+        """The answer to say out loud."""
+        if self.choice is None:
+            return f"No root shade can be named: {self.reason}."
+        one = self.choice
+        return (
+            f"Level {one.root_level:g} {one.root_tone} still blends after {self.washes:g} washes: "
+            f"{chance(one.blends)}. It's {self.reason}."
+        )
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as JSON values."""
+        return {
+            "inputs": {
+                name: getattr(self, name)
+                for name in ("natural", "lengths", "limit", "washes", "tone", "shampoo")
+            },
+            "candidates": [one.to_dict() for one in self.candidates],
+            "choice": None if self.choice is None else self.choice.to_dict(),
+            "reason": self.reason,
+            "dropout": [{"missing": round(self.missing, 4), "rate": factor} for factor in MISSING_RATES],
+            "coverage": self.coverage,
+            "notes": list(self.notes),
+            "basis": self.basis.to_dict(),
+            "cautions": list(CAUTIONS),
+            "sentence": self.sentence,
+        }
+
+
+def root_shade(
+    model: SalonModel | FadePredictive | Fitted,
+    natural: float | str,
+    lengths: float | str,
+    washes: float | str,
+    limit: float | str | None = None,
+    *,
+    tone: str | None = None,
+    shampoo: str | None = None,
+    seed: int = 1,
+) -> RootShadeAnswer:
+    """What becomes of every root shade between the natural level and the lengths.
+
+    Parameters
+    ----------
+    model : SalonModel, FadePredictive or fitted FadeModel
+    natural, lengths : float
+        Levels of the regrowth and of the lengths, half steps.
+    washes : float
+        Until the next visit, 1 to 200.
+    limit : float, optional
+        Lightest level that still blends, between natural and lengths; halfway by default.
+    tone : str, optional
+        A root tone of the log; by default all of them.
+    shampoo : str, optional
+        By default in the shares of the log.
+    seed : int
+        The same seed gives the same answer.
+
+    Returns
+    -------
+    RootShadeAnswer
+        A candidate that fewer than 5 visits cover is outside the log and never the choice.
+
+    Raises
+    ------
+    InputError
+        Levels off the half steps or in the wrong order; washes out of range; an unknown word; a model without
+        fade by level.
+    """
+    natural, lengths = read_level("natural", natural), read_level("lengths", lengths)
+    if natural >= lengths:
+        raise InputError(
+            f"natural: found level {natural:g}, and lengths of level {lengths:g}; expected lengths lighter "
+            "than the natural level; correct one of them"
+        )
+    washes = read_washes("washes", washes)
+    limit = np.floor(natural + lengths) / 2.0 if limit is None else read_level("limit", limit)
+    if not natural <= limit <= lengths:
+        raise InputError(
+            f"limit: found level {limit:g}; expected {natural:g} to {lengths:g}, between natural and "
+            "lengths; correct it"
+        )
+    predictive = as_fade(model, "level")
+    tones = shade_words(predictive, "root_tone")
+    asked = tones if tone is None else (read_word("tone", tone, tones),)
+    if shampoo is not None:
+        shampoo = read_word("shampoo", shampoo, shade_words(predictive, "shampoo"))
+    levels = np.arange(natural, lengths + 0.25, 0.5)
+    levels = levels[levels <= limit]
+    given: dict[str, str | float | None] = {} if shampoo is None else {"shampoo": shampoo}
+    pairs = [(float(level), word) for level in levels for word in asked]
+    shades = [{"root_level": level, "root_tone": word, **given} for level, word in pairs]
+    rates = fade_rates(predictive, "roots", shades, seed=seed)
+    missing = missing_of(predictive)
+    candidates = tuple(
+        _candidate(rates, i, level, word, washes, (natural, float(limit)), missing)
+        for i, (level, word) in enumerate(pairs)
+    )
+    far = beyond(predictive, washes)
+    choice, reason = _choice(candidates, far)
+    notes = (*((far,) if far else ()), *predictive.notes)
+    return RootShadeAnswer(
+        *(natural, lengths, float(limit), washes, tone, shampoo, candidates, choice, reason, missing, notes),
+        predictive.basis,
+    )
+
+
+def _candidate(
+    rates: FadeRates,
+    i: int,
+    level: float,
+    tone: str,
+    washes: float,
+    window: tuple[float, float],
+    missing: float,
+) -> Candidate:
+    predictive = rates.predictive
+
+    def then(factor: float) -> npt.NDArray[np.float64]:
+        return np.asarray(np.minimum(level + rates.progress(washes, factor)[i], predictive.top))
+
+    def blends(factor: float) -> float:
+        return float(((then(factor) >= window[0]) & (then(factor) <= window[1])).mean())
+
+    low, first, last, high = predictive.support.numbers["root_level"]
+    counts = predictive.support.categories
+    ranks = [
+        _RANK.index(judged(counts["root_tone"].get(tone, 0))),
+        0 if first <= level <= last else 1 if low <= level <= high else 2,
+    ]
+    own = blends(1.0)
+    moved = [(1.0 - missing) * own + missing * blends(factor) for factor in MISSING_RATES]
+    return Candidate(
+        level,
+        tone,
+        Band.of(then(1.0)),
+        own,
+        (moved[0], moved[1]),
+        _RANK[max(ranks)],
+        counts["shade"].get(f"{level:g} {tone}", 0),
+    )
+
+
+def _choice(candidates: tuple[Candidate, ...], far: str) -> tuple[Candidate | None, str]:
+    covered = [one for one in candidates if one.support != "outside"]
+    if far:
+        return None, far
+    if not covered:
+        return None, "the log covers none of these shades"
+    best = max(one.blends for one in covered)
+    if best < 0.5:
+        return None, f"none of them blends more often than not (best: {chance(best)})"
+    alike = [one for one in covered if one.blends >= best - _ALIKE]
+    lightest = max(one.root_level for one in alike)
+    chosen = max((one for one in alike if one.root_level == lightest), key=lambda one: one.blends)
+    return chosen, "the lightest of those that blend as often as any (within 5 in 100)"

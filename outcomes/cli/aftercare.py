@@ -1,0 +1,39 @@
+"""Does the shampoo matter? Fade rates by shampoo, and what that means in washes until a refresh."""
+
+from __future__ import annotations
+
+import argparse
+
+from outcomes.cli.printed import as_json
+
+EXAMPLE = """example:
+  outcomes aftercare salon.model.json"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `outcomes aftercare`."""
+    parser.add_argument("model", metavar="MODEL", help="model file written by `outcomes fit`")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print fade by shampoo.
+
+    Raises
+    ------
+    InputError
+        As `outcomes.aftercare`.
+    ModelFileError
+        As `load_model`.
+    """
+    from outcomes.answers.aftercare import aftercare
+    from outcomes.predictive.saved import load_model
+
+    answer = aftercare(load_model(args.model))
+    if args.json:
+        print(as_json(answer.to_dict()))
+        return 0
+    from outcomes.show.fade_text import aftercare_text
+
+    print(aftercare_text(answer))
+    return 0
