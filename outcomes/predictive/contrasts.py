@@ -286,7 +286,7 @@ def _upper_tail(t: float, df: float | None) -> float:
 
 
 def _scales(df: float | None) -> tuple[FloatArray, FloatArray]:
-    """sqrt(chi-squared / df), which Student's t is a normal over, at the nodes of a quadrature; and weights."""
+    """sqrt(chi-squared / df), which a t is a normal over, at the nodes of a quadrature; and weights."""
     if df is None:
         return np.ones(1), np.ones(1)
     node, weight = np.polynomial.legendre.leggauss(_NODES)
