@@ -22,6 +22,7 @@ _PUBLIC = {
     "fade": "outcomes.answers.shades",
     "root_shade": "outcomes.answers.root_shade",
     "refresh": "outcomes.answers.refresh",
+    "study_size": "outcomes.answers.study_size",
     "aftercare": "outcomes.answers.aftercare",
     "fit_salon": "outcomes.calibration.salon",
     "audit_fade": "outcomes.calibration.audit",

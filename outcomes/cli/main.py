@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "refresh": ("outcomes.cli.refresh", "when does it need a refresh?"),
     "aftercare": ("outcomes.cli.aftercare", "does the shampoo matter?"),
     "fade": ("outcomes.cli.fade", "do shades fade differently?"),
+    "study-size": ("outcomes.cli.study_size", "how many clients does the next comparison take?"),
     "effects": (
         "outcomes.cli.effects",
         "what developer, heat and hair do to lift, shade and shampoo to fade",

@@ -26,6 +26,8 @@ _ROUNDING = STEP**2 / 12.0  # variance of a number rounded to the step
 # error in every reading; this much (levels) is small beside the start's own, which is 0.23 at least.
 LINKED_SD = 0.1
 
+_TO_SPARE = 5  # root shades more than their levels and tones take, for a spread between shades
+
 
 @dataclass(frozen=True, eq=False)
 class Arranged:
@@ -173,6 +175,10 @@ def arrange_fade(readings: FadeReadings, design: Design) -> Arranged:
     """
     matrix = design.encode(design_columns(readings.visits, FADE[readings.measure]))
     groups, notes = _groups(readings.groups, readings.group_labels)
+    if "product" in groups and _shades_to_spare(readings, matrix, design) < _TO_SPARE:
+        # their effects would be those of level and tone over again, known as badly as the spread is
+        del groups["product"]
+        notes = (*notes, "root shades are told by level and tone alone: too few of them for a spread beside")
     return Arranged(
         measure=readings.measure,
         lower=readings.lower,
@@ -186,6 +192,16 @@ def arrange_fade(readings: FadeReadings, design: Design) -> Arranged:
         start=None,
         notes=notes,
     )
+
+
+def _shades_to_spare(readings: FadeReadings, matrix: npt.NDArray[np.float64], design: Design) -> int:
+    """Root shades in excess of what their levels and tones take to tell."""
+    shade = readings.groups["product"]
+    at = np.flatnonzero(shade >= 0)
+    _, first = np.unique(shade[at], return_index=True)
+    rows = matrix[readings.visit[at[first]]]
+    of_shade = [name.startswith(("intercept", "root_level", "root_tone")) for name in design.names]
+    return len(rows) - int(np.linalg.matrix_rank(rows[:, of_shade]))
 
 
 def _groups(

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +25,8 @@ __all__ = [
     "max_abs_t_quantile",
     "pairs",
     "simultaneous",
+    "student_scales",
+    "upper_tail",
 ]
 
 FloatArray = npt.NDArray[np.float64]
@@ -200,7 +203,7 @@ def max_abs_t_quantile(
     variables = rows.shape[1]
     # periodic: a lattice then integrates smooth functions better
     folded = np.abs(2.0 * lattice(points, variables, seed) - 1.0)
-    scales, weights = _scales(df)
+    scales, weights = student_scales(df)
 
     def inside(c: float) -> float:
         return float(sum(weight * box(c * scale) for scale, weight in zip(scales, weights, strict=True)))
@@ -251,7 +254,7 @@ def equivalence(value: float, se: float, margin: float, df: float | None = None)
     """
     if not (se > 0 and margin > 0):
         raise InputError(f"equivalence: found se {se} and margin {margin}; expected both above 0")
-    lower, upper = _upper_tail((value + margin) / se, df), _upper_tail((margin - value) / se, df)
+    lower, upper = upper_tail((value + margin) / se, df), upper_tail((margin - value) / se, df)
     return Equivalence(lower, upper, max(lower, upper) < 0.05)
 
 
@@ -276,20 +279,47 @@ def _triangle(covariance: FloatArray) -> FloatArray:
     return rows[:, :used]
 
 
-def _upper_tail(t: float, df: float | None) -> float:
-    """Chance of more than t."""
+def upper_tail(t: float, df: float | None = None) -> float:
+    """Chance of more than t.
+
+    Parameters
+    ----------
+    t : float
+    df : float, optional
+        Of Student's t; by default normal.
+
+    Returns
+    -------
+    float
+    """
     if df is None:
         return 0.5 * math.erfc(t / math.sqrt(2.0))
-    scales, weights = _scales(df)
+    scales, weights = student_scales(df)
     tails = [0.5 * math.erfc(t * scale / math.sqrt(2.0)) for scale in scales.tolist()]
     return float(weights @ np.array(tails))
 
 
-def _scales(df: float | None) -> tuple[FloatArray, FloatArray]:
-    """sqrt(chi-squared / df), which a t is a normal over, at the nodes of a quadrature; and weights."""
+@cache
+def _legendre() -> tuple[FloatArray, FloatArray]:
+    return np.polynomial.legendre.leggauss(_NODES)
+
+
+def student_scales(df: float | None) -> tuple[FloatArray, FloatArray]:
+    """sqrt(chi-squared / df), which a t is a normal over, at the nodes of a quadrature (Gauss-Legendre).
+
+    Parameters
+    ----------
+    df : float or None
+        None: 1, for the normal.
+
+    Returns
+    -------
+    scales, weights : ndarray
+        Weights add up to 1.
+    """
     if df is None:
         return np.ones(1), np.ones(1)
-    node, weight = np.polynomial.legendre.leggauss(_NODES)
+    node, weight = _legendre()
     wide = 12.0 / math.sqrt(2.0 * df) + 3.0 / df
     log_scale = wide * node - 1.0 / df  # the logarithm leans to the left
     log_density = df * log_scale - 0.5 * df * np.expm1(2.0 * log_scale)

@@ -7,11 +7,12 @@ from outcomes.answers.fading import Band
 from outcomes.answers.refresh import RefreshAnswer
 from outcomes.answers.root_shade import RootShadeAnswer
 from outcomes.answers.shades import FadeAnswer, Ratio
+from outcomes.answers.study_size import StudySizeAnswer
 from outcomes.answers.wording import CAUTIONS, FADE_NAMES, count, percent
 from outcomes.predictive.distribution import Basis
 from outcomes.show.sessions_text import wrapped
 
-__all__ = ["aftercare_text", "fade_text", "refresh_text", "root_shade_text"]
+__all__ = ["aftercare_text", "fade_text", "refresh_text", "root_shade_text", "study_size_text"]
 
 _UNTIL = {
     "level": "washes until one level is gone",
@@ -114,6 +115,31 @@ def aftercare_text(answer: AftercareAnswer) -> str:
         lines += [*_fade_lines(one), "", *_closing(one.notes, one.basis), ""]
     lines += [f"  note: {why}" for why in answer.left_out]
     return _lines([*lines, *(f"  ! {caution}" for caution in CAUTIONS)])
+
+
+def study_size_text(answer: StudySizeAnswer) -> str:
+    """Sentence, and what it rests on.
+
+    Parameters
+    ----------
+    answer : StudySizeAnswer
+
+    Returns
+    -------
+    str
+    """
+    lines = [
+        answer.sentence,
+        "",
+        f"  readings       {answer.total_readings} for each shade, two-sided test at 5 %",
+        f"  between        clients differ by an sd of {answer.sd_between:.2f} on log rate, visits included",
+        f"  one reading    tells log rate to {answer.sd_reading:.2f}; two of one client correlate "
+        f"{answer.intraclass:.2f}",
+        f"  design effect  {answer.design_effect:.1f}: {count(answer.readings, 'reading')} of one client "
+        f"tell as much as {answer.readings / answer.design_effect:.1f} of different clients",
+        "",
+    ]
+    return _lines([*lines, *_closing(answer.notes, answer.basis)])
 
 
 def _fade_lines(answer: FadeAnswer) -> list[str]:
