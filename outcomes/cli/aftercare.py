@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.figures import HELP, figures_folder, write_pictures
 from outcomes.cli.printed import as_json
 
 EXAMPLE = """example:
@@ -13,6 +14,7 @@ EXAMPLE = """example:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `outcomes aftercare`."""
     parser.add_argument("model", metavar="MODEL", help="model file written by `outcomes fit`")
+    parser.add_argument("--figures", metavar="DIR", help=HELP)
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -26,14 +28,24 @@ def run(args: argparse.Namespace) -> int:
     ModelFileError
         As `load_model`.
     """
+    folder = figures_folder(args.figures)
     from outcomes.answers.aftercare import aftercare
     from outcomes.predictive.saved import load_model
 
     answer = aftercare(load_model(args.model))
+    drawn = ""
+    if folder is not None:
+        from outcomes.show.figures import ratios_picture
+
+        drawn = write_pictures(
+            folder, {f"aftercare_{one.measure}": ratios_picture(one) for one in answer.answers}
+        )
     if args.json:
         print(as_json(answer.to_dict()))
         return 0
     from outcomes.show.fade_text import aftercare_text
 
     print(aftercare_text(answer))
+    if drawn:
+        print(f"\n{drawn}")
     return 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.figures import HELP, figures_folder, write_pictures
 from outcomes.cli.printed import as_json
 
 EXAMPLE = """example:
@@ -32,6 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SHARE",
         help="stated beforehand: rates that differ by less, such as 0.15, count as alike",
     )
+    parser.add_argument("--figures", metavar="DIR", help=HELP)
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -45,6 +47,7 @@ def run(args: argparse.Namespace) -> int:
     ModelFileError
         As `load_model`.
     """
+    folder = figures_folder(args.figures)
     from outcomes.answers.shades import fade
     from outcomes.predictive.saved import load_model
 
@@ -57,10 +60,17 @@ def run(args: argparse.Namespace) -> int:
         all_pairs=args.pairs,
         margin=args.margin,
     )
+    drawn = ""
+    if folder is not None:
+        from outcomes.show.figures import ratios_picture
+
+        drawn = write_pictures(folder, {f"fade_by_{answer.by}": ratios_picture(answer)})
     if args.json:
         print(as_json(answer.to_dict()))
         return 0
     from outcomes.show.fade_text import fade_text
 
     print(fade_text(answer))
+    if drawn:
+        print(f"\n{drawn}")
     return 0

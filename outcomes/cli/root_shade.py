@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.figures import HELP, figures_folder, write_pictures
 from outcomes.cli.printed import as_json
 from outcomes.errors import InputError
 
@@ -22,6 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--tone", metavar="WORD", help="a root tone of the log; without it all of them")
     parser.add_argument("--shampoo", metavar="WORD", help="plain, sulphate_free or pigmented")
+    parser.add_argument("--figures", metavar="DIR", help=HELP)
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -40,6 +42,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(
             f"{', '.join(missing)}: not given; a root shade needs {', '.join('--' + name for name in needed)}"
         )
+    folder = figures_folder(args.figures)
     from outcomes.answers.root_shade import root_shade
     from outcomes.predictive.saved import load_model
 
@@ -52,10 +55,17 @@ def run(args: argparse.Namespace) -> int:
         tone=args.tone,
         shampoo=args.shampoo,
     )
+    drawn = ""
+    if folder is not None:
+        from outcomes.show.figures import root_shade_picture
+
+        drawn = write_pictures(folder, {"root_shade": root_shade_picture(answer)})
     if args.json:
         print(as_json(answer.to_dict()))
         return 0
     from outcomes.show.fade_text import root_shade_text
 
     print(root_shade_text(answer))
+    if drawn:
+        print(f"\n{drawn}")
     return 0

@@ -134,3 +134,23 @@ def test_effects_and_calibration_tell_of_fade(model, capsys):
     text = said(capsys, "effects", model)
     assert "Fade by level of the root shade: ratios of levels per 10 washes" in text
     assert "Fade by colour difference is left out: nobody measures colour" in text
+
+
+@pytest.mark.parametrize(
+    ("command", "names"),
+    [
+        ("fade", {"fade_by_root_tone"}),
+        ("root-shade", {"root_shade"}),
+        ("aftercare", {"aftercare_level", "aftercare_tone_left"}),
+    ],
+)
+def test_figures(model, capsys, tmp_path, command, names):
+    folder = tmp_path / "new" / "figures"
+    text = said(capsys, command, model, *COMMANDS[command], "--figures", str(folder))
+    assert {path.name for path in folder.iterdir()} == {
+        f"{n}.{kind}" for n in names for kind in ("png", "svg")
+    }
+    assert str(folder) in text
+    (tmp_path / "file").write_text("")
+    assert main([command, model, *COMMANDS[command], "--figures", str(tmp_path / "file")]) == 2
+    assert "name a folder, new or old" in capsys.readouterr().err

@@ -4,6 +4,8 @@ from outcomes.show.figures.calibration import coverage_picture, pit_picture, rel
 from outcomes.show.figures.effects import effects_picture
 from outcomes.show.figures.lift_curve import lift_curve_picture
 from outcomes.show.figures.picture import Picture
+from outcomes.show.figures.ratios import ratios_picture
+from outcomes.show.figures.root_shade import root_shade_picture
 from outcomes.show.figures.sessions import sessions_picture
 
 __all__ = [
@@ -12,6 +14,8 @@ __all__ = [
     "effects_picture",
     "lift_curve_picture",
     "pit_picture",
+    "ratios_picture",
     "reliability_picture",
+    "root_shade_picture",
     "sessions_picture",
 ]

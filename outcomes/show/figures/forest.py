@@ -1,0 +1,105 @@
+"""Rows of a forest plot: a point and a band for every ratio, no difference as a line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import log
+from typing import Any
+
+import seaborn as sns
+from matplotlib.axes import Axes
+from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter, NullLocator
+
+from outcomes.show.figures.picture import DARK, INK, QUIET
+from outcomes.show.figures.stack import WIDTH
+
+__all__ = ["NAMES", "NUMBERS", "ROW", "forest", "numbers"]
+
+_TICKS = ((0.9, 0.8, 0.7, 0.5, 0.3, 0.2, 0.1), (1.1, 1.25, 1.5, 2.0, 3.0, 4.0, 5.0, 10.0))
+ROW = 0.24
+"""Inches a line."""
+
+NAMES, NUMBERS = 1.6, 1.62
+"""Inches to either side."""
+
+
+def forest(axes: Axes, lines: list[tuple[str, Any]], what: str) -> None:
+    """Draw rows of ratios on a logarithmic scale, no difference as a line.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Laid out with `NAMES` to the left and `NUMBERS` to the right, `ROW` high for each line.
+    lines : list of (str, mapping or None)
+        From the top: a heading with None, or a name with its ratio, low and high.
+    what : str
+        That the ratios are of, such as "lift rate".
+    """
+    drawn = [(row, term) for row, (_, term) in enumerate(lines) if term is not None]
+    for row, term in drawn:
+        axes.plot([term["low"], term["high"]], [row, row], color=DARK, linewidth=2.2, solid_capstyle="butt")
+        axes.annotate(
+            numbers(term, "ratio"), (1.0, row), xytext=(9, 0), textcoords="offset points",
+            xycoords=("axes fraction", "data"), va="center_baseline", annotation_clip=False,
+        )  # fmt: skip
+    axes.axvline(1.0, color=INK, linewidth=1.0, zorder=1)
+    sns.scatterplot(
+        x=[term["ratio"] for _, term in drawn], y=[row for row, _ in drawn], ax=axes, color="white",
+        edgecolor=DARK, linewidth=1.8, s=42, zorder=3,
+    )  # fmt: skip
+    _scale(axes, [term for _, term in drawn])
+    inch = 1.0 / (WIDTH * axes.get_position().width)
+    for row, (name, term) in enumerate(lines):
+        indent, colour = (0.0, QUIET) if term is None else (0.16, INK)
+        # a long heading may reach the line of no difference, which then stops short of it
+        axes.annotate(
+            name, ((indent - NAMES) * inch, row), xycoords=("axes fraction", "data"),
+            va="center_baseline", annotation_clip=False, color=colour,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+        )  # fmt: skip
+    axes.set(ylim=(len(lines) - 0.5, -0.5), ylabel="", yticks=[])
+    axes.set_xlabel(f"slower   \N{LEFTWARDS ARROW}   {what}   \N{RIGHTWARDS ARROW}   faster")
+    axes.spines["left"].set_visible(False)
+
+
+def _scale(axes: Axes, terms: list[Any]) -> None:
+    """Logarithmic, so that a half and a double lie equally far from no difference."""
+    low = min([0.9, *(term["low"] for term in terms)]) * 0.97
+    high = max([1.1, *(term["high"] for term in terms)]) * 1.03
+    axes.set_xscale("log")
+    axes.set_xlim(low, high)
+    axes.xaxis.set_major_locator(FixedLocator(_ticks(low, high)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.xaxis.set_minor_locator(NullLocator())
+    axes.xaxis.set_minor_formatter(NullFormatter())
+
+
+def _ticks(low: float, high: float) -> list[float]:
+    """1, and from there to both sides whatever leaves room for its label."""
+    room = 0.17 * log(high / low)
+    ticks = [1.0]
+    for side in _TICKS:
+        last = 1.0
+        for tick in side:
+            if low <= tick <= high and abs(log(tick / last)) >= room:
+                ticks.append(tick)
+                last = tick
+    return sorted(ticks)
+
+
+def numbers(term: Mapping[str, Any], name: str) -> str:
+    """A value with its band, two digits after the point.
+
+    Parameters
+    ----------
+    term : mapping
+        With low and high.
+    name : str
+        Of the value.
+
+    Returns
+    -------
+    str
+    """
+    value, low, high = (round(term[key], 2) + 0.0 for key in (name, "low", "high"))  # no "-0.00"
+    return f"{value:.2f} ({low:.2f} to {high:.2f})"

@@ -1,0 +1,60 @@
+"""Figures about fade: what they say in words is what the answer holds, and nothing is too small to read."""
+
+import matplotlib.text
+import pytest
+
+from outcomes.answers.root_shade import root_shade
+from outcomes.answers.shades import fade
+from outcomes.show.figures import ratios_picture, root_shade_picture
+from tests.predictive.fades import invented_fade
+
+
+@pytest.fixture(scope="module")
+def by_level():
+    return invented_fade(sd_estimate=0.03)
+
+
+def _sizes(picture):
+    texts = picture.figure.findobj(matplotlib.text.Text)
+    return [text.get_fontsize() for text in texts if text.get_text().strip()]
+
+
+def test_ratios(by_level, tmp_path):
+    answer = fade(by_level, "root_tone")
+    picture = ratios_picture(answer)
+    ratio = answer.rows[1].ratio
+    assert f"ash {ratio.value:.2f} ({ratio.low:.2f} to {ratio.high:.2f})" in picture.alt
+    assert "Root tone, against neutral" in picture.alt
+    assert min(_sizes(picture)) >= 9
+    names = [path.name for path in picture.save(tmp_path, "ratios")]
+    assert names == ["ratios.png", "ratios.svg"]
+    assert picture.title in (tmp_path / "ratios.svg").read_text()
+
+
+def test_root_shades(by_level):
+    answer = root_shade(by_level, 3, 9.5, 18, 7.5, tone="ash")
+    picture = root_shade_picture(answer)
+    assert answer.sentence in picture.alt
+    assert picture.alt.count("blends ") >= len(answer.candidates)
+    assert "were never read after washes" in picture.alt
+    assert "Patch test and strand test first." in picture.alt
+    assert min(_sizes(picture)) >= 9
+    # rows of all levels, the lightest on top
+    axes = picture.figure.axes[0]
+    rows = [text.get_text() for text in axes.texts if text.get_text().endswith(" ash")]
+    assert rows == [f"{one.root_level:g} ash" for one in answer.candidates[::-1]]
+
+
+def test_of_many_candidates_one_tone_stands_for_a_level(by_level):
+    answer = root_shade(by_level, 3, 9.5, 18, 7.5)
+    assert len(answer.candidates) > 18
+    picture = root_shade_picture(answer)
+    assert "For each level the tone that blends most often." in picture.alt
+    chosen = f"{answer.choice.root_level:g} {answer.choice.root_tone}:"
+    assert chosen in picture.alt
+
+
+def test_shades_outside_the_log_have_no_number(by_level):
+    picture = root_shade_picture(root_shade(by_level, 1, 6, 10, 2.5, tone="neutral"))
+    assert "1 neutral: outside the log" in picture.alt
+    assert "blends 1" not in picture.alt
