@@ -19,6 +19,7 @@ _PUBLIC = {
     "sessions": "outcomes.answers.sessions",
     "lift_curve": "outcomes.answers.lift_curve",
     "FadeModel": "outcomes.models.fade",
+    "fade_curves": "outcomes.answers.fade_curve",
     "fade": "outcomes.answers.shades",
     "root_shade": "outcomes.answers.root_shade",
     "refresh": "outcomes.answers.refresh",

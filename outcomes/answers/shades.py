@@ -27,7 +27,7 @@ from outcomes.predictive.fade import FadePredictive, FollowUp
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade
 from outcomes.predictive.washes import FadeRates, fade_rates
 
-__all__ = ["BY", "THRESHOLDS", "FadeAnswer", "Ratio", "ShadeRow", "fade", "shade_words"]
+__all__ = ["BY", "THRESHOLDS", "FadeAnswer", "Ratio", "ShadeRow", "fade", "place_by", "shade_words"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -286,7 +286,7 @@ def fade(
         measure = "tone_left" if by == "toner_tone" else "level"
     measure = read_word("measure", measure, tuple(THRESHOLDS))
     predictive = as_fade(model, measure)
-    place = _place(predictive, by)
+    place = place_by(predictive, by)
     words = shade_words(predictive, by)
     if len(words) < 2:
         raise InputError(f"by: the log has read {len(words)} different {by} after washes; two are needed")
@@ -322,7 +322,24 @@ def fade(
     )
 
 
-def _place(predictive: FadePredictive, by: str) -> str:
+def place_by(predictive: FadePredictive, by: str) -> str:
+    """Where hair is compared by a column: "roots" or "toned".
+
+    Parameters
+    ----------
+    predictive : FadePredictive
+    by : str
+        One of `BY`.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    InputError
+        Nothing was read there by this measure.
+    """
     if by == "toner_tone":
         place = "toned"
     elif by in ("root_tone", "root_level"):

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from outcomes.cli.figures import HELP, figures_folder, write_pictures
 from outcomes.cli.printed import as_json
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 EXAMPLE = """example:
   outcomes fade salon.model.json --by root_tone --washes 10
@@ -34,6 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="stated beforehand: rates that differ by less, such as 0.15, count as alike",
     )
     parser.add_argument("--figures", metavar="DIR", help=HELP)
+    parser.add_argument("--log", metavar="LOG", help="the log, whose readings stand behind the curves")
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -51,8 +56,9 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.answers.shades import fade
     from outcomes.predictive.saved import load_model
 
+    model = load_model(args.model)
     answer = fade(
-        load_model(args.model),
+        model,
         args.by,
         args.washes,
         args.reference,
@@ -62,9 +68,17 @@ def run(args: argparse.Namespace) -> int:
     )
     drawn = ""
     if folder is not None:
-        from outcomes.show.figures import ratios_picture
+        from outcomes.answers.fade_curve import fade_curves
+        from outcomes.show.figures import fade_curve_picture, ratios_picture
 
-        drawn = write_pictures(folder, {f"fade_by_{answer.by}": ratios_picture(answer)})
+        curves = fade_curves(model, answer.by, measure=answer.measure)
+        pictures = {
+            f"fade_by_{answer.by}": fade_curve_picture(
+                curves, _readings(args.log, answer.measure, answer.by)
+            ),
+            f"fade_ratios_by_{answer.by}": ratios_picture(answer),
+        }
+        drawn = write_pictures(folder, pictures)
     if args.json:
         print(as_json(answer.to_dict()))
         return 0
@@ -74,3 +88,14 @@ def run(args: argparse.Namespace) -> int:
     if drawn:
         print(f"\n{drawn}")
     return 0
+
+
+def _readings(log: str | None, measure: str, by: str) -> DataFrame | None:
+    """Readings to show behind the curves; a model file keeps none."""
+    if log is None:
+        return None
+    from outcomes.log.read import read_log
+    from outcomes.readings.fade import MEASURES, readings_by_shade
+
+    known = next(name for name in MEASURES if name == measure)
+    return readings_by_shade(read_log(log), known, by)

@@ -22,7 +22,15 @@ from outcomes.readings.intervals import HALF_STEP, TOP
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["MEASURES", "REFERENCE_WASHES", "FadeReadings", "Measure", "fade_readings", "shade_names"]
+__all__ = [
+    "MEASURES",
+    "REFERENCE_WASHES",
+    "FadeReadings",
+    "Measure",
+    "fade_readings",
+    "readings_by_shade",
+    "shade_names",
+]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -191,6 +199,48 @@ def shade_names(root_level: pd.Series, root_tone: pd.Series) -> pd.Series:
     tone = root_tone.astype(object).where(root_tone.notna(), "")
     level = root_level.astype(np.float64).map("{:g}".format).astype(object)
     return (level + " " + tone).str.strip().astype(object).where(root_level.notna(), None)
+
+
+def readings_by_shade(log: VisitLog, measure: Measure, by: str) -> pd.DataFrame:
+    """Readings of every shade, counted, for a figure.
+
+    Parameters
+    ----------
+    log : VisitLog
+    measure : {"level", "tone_left", "delta_e"}
+    by : {"root_tone", "root_level", "shampoo", "toner_tone"}
+
+    Returns
+    -------
+    DataFrame
+        `shade`; `washes`; `written`: levels lighter than applied, % of the tone left, or CIEDE2000; `n`.
+
+    Raises
+    ------
+    InputError
+        An unknown measure.
+    """
+    readings = fade_readings(log, measure)
+    words = readings.visits[by]
+    words = words.map("{:g}".format) if by == "root_level" else words.astype(object)
+    at_roots = (readings.visits["zone"] == "roots").to_numpy(dtype=bool)
+    if by != "shampoo":
+        words = words.where(at_roots if by.startswith("root") else ~at_roots)
+    lower, upper = readings.lower, readings.upper
+    if measure == "tone_left":
+        most, least = np.exp(-np.where(np.isinf(lower), 0.0, lower)), np.exp(-upper)
+        written = np.select([np.isinf(lower), np.isinf(upper)], [100.0, 0.0], 50.0 * (most + least))
+    else:
+        half = HALF_STEP if measure == "level" else 0.0
+        written = np.where(np.isinf(lower), 0.0, lower + half)
+    frame = pd.DataFrame(
+        {
+            "shade": words.to_numpy(dtype=object)[readings.visit],
+            "washes": readings.washes,
+            "written": np.round(written, 2),
+        }
+    )
+    return frame.groupby(["shade", "washes", "written"]).size().reset_index(name="n")
 
 
 def _groups(

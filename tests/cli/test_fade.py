@@ -139,7 +139,7 @@ def test_effects_and_calibration_tell_of_fade(model, capsys):
 @pytest.mark.parametrize(
     ("command", "names"),
     [
-        ("fade", {"fade_by_root_tone"}),
+        ("fade", {"fade_by_root_tone", "fade_ratios_by_root_tone"}),
         ("root-shade", {"root_shade"}),
         ("aftercare", {"aftercare_level", "aftercare_tone_left"}),
     ],

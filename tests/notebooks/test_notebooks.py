@@ -69,7 +69,9 @@ def elsewhere(tmp_path_factory):
 
 
 def test_there_is_a_notebook():
-    assert [path.stem for path in NOTEBOOKS] == ["are_the_bands_honest", "how_many_sessions"]
+    assert [path.stem for path in NOTEBOOKS] == [
+        *("are_the_bands_honest", "how_many_sessions", "root_shades_over_washes")
+    ]
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

@@ -11,7 +11,7 @@ from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
 from outcomes.engine import fit_interval_mixed
 from outcomes.errors import InputError
-from outcomes.readings.fade import fade_readings
+from outcomes.readings.fade import fade_readings, readings_by_shade
 from tests.readings.conftest import build_log, canonical
 
 INF = np.inf
@@ -130,3 +130,17 @@ def test_the_engine_finds_what_the_simulator_put_in(measure):
     # ten estimates at most: one is 3 standard errors off in 3 of 100 right fits
     assert (away.abs() < 3).all()
     assert 0.15 < fit.group_sd["client"] < 0.35
+
+
+def test_readings_counted_for_a_figure():
+    levels = [{"washes": 3, "level": 5.5}, {"washes": 6, "level": 7.0}, {"washes": 6, "level": 10.0}]
+    found = readings_by_shade(log_of(levels), "level", "root_tone")
+    assert found.to_numpy().tolist() == [["ash", 3.0, 0.0, 1], ["ash", 6.0, 1.0, 1], ["ash", 6.0, 4.0, 1]]
+    shares = [{"zone": "lengths", "washes": 4, "tone_left": share} for share in (100.0, 75.0, 0.0, 75.0)]
+    log = log_of(shares, {"toner_tone": "silver", "root_level": 6.0, "root_tone": "ash"})
+    found = readings_by_shade(log, "tone_left", "toner_tone")
+    assert found.to_numpy().tolist() == [
+        ["silver", 4.0, 0.0, 1], ["silver", 4.0, 75.0, 2], ["silver", 4.0, 100.0, 1],
+    ]  # fmt: skip
+    # a root shade says nothing of the lengths
+    assert len(readings_by_shade(log, "tone_left", "root_tone")) == 0

@@ -2,6 +2,7 @@
 
 from outcomes.show.figures.calibration import coverage_picture, pit_picture, reliability_picture
 from outcomes.show.figures.effects import effects_picture
+from outcomes.show.figures.fade_curve import fade_curve_picture
 from outcomes.show.figures.lift_curve import lift_curve_picture
 from outcomes.show.figures.picture import Picture
 from outcomes.show.figures.ratios import ratios_picture
@@ -12,6 +13,7 @@ __all__ = [
     "Picture",
     "coverage_picture",
     "effects_picture",
+    "fade_curve_picture",
     "lift_curve_picture",
     "pit_picture",
     "ratios_picture",

@@ -2,10 +2,12 @@
 
 import matplotlib.text
 import pytest
+from pandas import DataFrame
 
+from outcomes.answers.fade_curve import fade_curves
 from outcomes.answers.root_shade import root_shade
 from outcomes.answers.shades import fade
-from outcomes.show.figures import ratios_picture, root_shade_picture
+from outcomes.show.figures import fade_curve_picture, ratios_picture, root_shade_picture
 from tests.predictive.fades import invented_fade
 
 
@@ -58,3 +60,29 @@ def test_shades_outside_the_log_have_no_number(by_level):
     picture = root_shade_picture(root_shade(by_level, 1, 6, 10, 2.5, tone="neutral"))
     assert "1 neutral: outside the log" in picture.alt
     assert "blends 1" not in picture.alt
+
+
+def test_curves_with_the_readings_behind_them(by_level):
+    curves = fade_curves(by_level, "root_tone")
+    readings = DataFrame(
+        {
+            "shade": ["ash", "ash", "copper"],
+            "washes": [5.0, 10.0, 900.0],
+            "written": [0.5, 1.0, 2.0],
+            "n": [3, 4, 9],
+        }
+    )
+    picture = fade_curve_picture(curves, readings)
+    # what lies beyond the axes isn't shown, nor counted
+    assert "Marks: 7 readings" in picture.alt
+    assert [axes.get_title(loc="left") for axes in picture.figure.axes] == ["neutral", "ash", "copper"]
+    ash = curves.curves[1]
+    end = f"{curves.washes[-1]:.0f} washes {ash.median[-1]:.1f} ({ash.low[-1]:.1f} to {ash.high[-1]:.1f})"
+    assert end in picture.alt
+    assert min(_sizes(picture)) >= 9
+    # the middle is that of the answer at as many washes
+    row = fade(by_level, "root_tone", 55).rows[1]
+    assert ash.median[-1] == pytest.approx(row.fade.median, rel=0.01)
+    toner = fade_curve_picture(fade_curves(invented_fade("tone_left"), "toner_tone"))
+    assert toner.figure.axes[0].get_ylabel() == "tone left, %"
+    assert "Marks" not in toner.alt
