@@ -88,7 +88,7 @@ def normal_quantile(p: npt.ArrayLike) -> FloatArray:
     Wichura, M. J. (1988). Algorithm AS 241: the percentage points of the normal distribution. Applied
     Statistics 37, 477-484. doi:10.2307/2347330
     """
-    inside = np.clip(np.asarray(p, dtype=np.float64), 1e-16, 1.0 - 1e-16)
+    inside = np.clip(np.atleast_1d(np.asarray(p, dtype=np.float64)), 1e-16, 1.0 - 1e-16)
     q = inside - 0.5
     r = 0.180625 - q * q
     z = q * np.polyval(_CENTRE[0], r) / np.polyval(_CENTRE[1], r)
@@ -102,4 +102,4 @@ def normal_quantile(p: npt.ArrayLike) -> FloatArray:
             np.polyval(_FAR[0], far) / np.polyval(_FAR[1], far),
         )
         z[outer] = np.copysign(size, q[outer])
-    return np.asarray(z, dtype=np.float64)
+    return np.asarray(z, dtype=np.float64).reshape(np.shape(p))

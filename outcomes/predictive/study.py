@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from outcomes.errors import InputError
-from outcomes.predictive.contrasts import student_scales, upper_tail
+from outcomes.predictive.student import student_scales, upper_tail
 
 __all__ = ["design_effect", "group_size", "two_group_power"]
 

@@ -12,7 +12,8 @@ from scipy.optimize import brentq
 from scipy.stats import chi, norm
 from statsmodels.stats.multicomp import pairwise_tukeyhsd
 
-from outcomes.predictive.contrasts import against, equivalence, max_abs_t_quantile, pairs, simultaneous
+from outcomes.predictive.contrasts import against, equivalence, pairs, simultaneous
+from outcomes.predictive.largest import max_abs_t_quantile
 
 
 @pytest.mark.parametrize(

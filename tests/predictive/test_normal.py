@@ -1,4 +1,5 @@
 import numpy as np
+import pytest
 from scipy.stats import norm
 
 from outcomes.predictive.normal import normal_cdf, normal_quantile
@@ -22,3 +23,10 @@ def test_quantile_agrees_with_scipy():
 def test_quantile_of_nothing_and_of_everything_is_finite():
     low, high = normal_quantile(np.array([0.0, 1.0]))
     assert -9 < low < -8 < 8 < high < 9
+
+
+def test_a_single_number_has_a_quantile_of_its_own():
+    for p in (0.001, 0.4, 0.975):
+        found = normal_quantile(p)
+        assert found.shape == ()
+        assert float(found) == pytest.approx(norm.ppf(p), rel=1e-12)
