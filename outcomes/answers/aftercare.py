@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from outcomes.answers.shades import FadeAnswer, fade
+from outcomes.answers.fade_answer import FadeAnswer
+from outcomes.answers.shades import fade
 from outcomes.answers.wording import CAUTIONS
 from outcomes.errors import InputError
 from outcomes.predictive.fade import FadePredictive

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from outcomes.answers.fade_answer import THRESHOLDS
 from outcomes.answers.fading import COVERAGE, judged
 from outcomes.answers.inputs import read_word
-from outcomes.answers.shades import BY, THRESHOLDS, place_by, shade_words
+from outcomes.answers.shades import BY, place_by, shade_words
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from outcomes.answers.fade_answer import THRESHOLDS
 from outcomes.answers.inputs import read_number, read_washes, read_word
-from outcomes.answers.shades import THRESHOLDS
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from outcomes.answers.aftercare import AftercareAnswer
+from outcomes.answers.fade_answer import FadeAnswer, Ratio
 from outcomes.answers.fading import Band
 from outcomes.answers.refresh import RefreshAnswer
 from outcomes.answers.root_shade import RootShadeAnswer
-from outcomes.answers.shades import FadeAnswer, Ratio
 from outcomes.answers.study_size import StudySizeAnswer
 from outcomes.answers.wording import CAUTIONS, FADE_NAMES, count, percent
 from outcomes.predictive.distribution import Basis

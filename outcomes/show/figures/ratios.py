@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from outcomes.answers.shades import FadeAnswer
+from outcomes.answers.fade_answer import FadeAnswer
 from outcomes.answers.wording import FADE_NAMES, count
 from outcomes.show.figures.forest import NAMES, NUMBERS, ROW, forest, numbers
 from outcomes.show.figures.picture import QUIET, Picture, look
