@@ -132,8 +132,7 @@ class LogRatio:
     @property
     def names(self) -> tuple[str, ...]:
         """Names of the columns this term makes."""
-        value = (self.name,) if self.varies else ()
-        return (*value, f"{self.name}[{NOT_GIVEN}]") if self.some_missing else value
+        return _number_names(self)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
         """Columns of this term.
@@ -158,13 +157,7 @@ class LogRatio:
         if (values <= 0).any():
             found = float(values[values <= 0][0])
             raise InputError(f"{self.column}: found {found:g}; expected a number above 0; correct it")
-        missing = np.isnan(values)
-        made = []
-        if self.varies:
-            made.append(np.log(np.where(missing, self.reference, values) / self.reference))
-        if self.some_missing:
-            made.append(missing.astype(np.float64))
-        return np.column_stack(made) if made else np.empty((n, 0))
+        return _number_columns(self, np.log(values / self.reference))
 
 
 @dataclass(frozen=True)
@@ -193,8 +186,7 @@ class PerUnit:
     @property
     def names(self) -> tuple[str, ...]:
         """Names of the columns this term makes."""
-        value = (self.name,) if self.varies else ()
-        return (*value, f"{self.name}[{NOT_GIVEN}]") if self.some_missing else value
+        return _number_names(self)
 
     def encode(self, columns: Columns, later_session: npt.NDArray[np.bool_]) -> FloatArray:
         """Columns of this term.
@@ -218,13 +210,21 @@ class PerUnit:
         values = np.where(said, given_numbers(columns, self.column, n), self.reference)
         if self.varies and not self.some_missing:
             values = needed_numbers({self.column: values}, self.column, n)
-        missing = np.isnan(values)
-        made = []
-        if self.varies:
-            made.append(np.where(missing, 0.0, values - self.reference))
-        if self.some_missing:
-            made.append(missing.astype(np.float64))
-        return np.column_stack(made) if made else np.empty((n, 0))
+        return _number_columns(self, values - self.reference)
+
+
+def _number_names(term: LogRatio | PerUnit) -> tuple[str, ...]:
+    value = (term.name,) if term.varies else ()
+    return (*value, f"{term.name}[{NOT_GIVEN}]") if term.some_missing else value
+
+
+def _number_columns(term: LogRatio | PerUnit, distance: FloatArray) -> FloatArray:
+    """Distance from the reference, 0 where it's NaN, and an indicator of that; each if the log taught it."""
+    missing = np.isnan(distance)
+    made = [np.where(missing, 0.0, distance)] if term.varies else []
+    if term.some_missing:
+        made.append(missing.astype(np.float64))
+    return np.column_stack(made) if made else np.empty((len(distance), 0))
 
 
 @dataclass(frozen=True)
