@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from outcomes.answers.fading import COVERAGE, MISSING_RATES, Band, beyond, missing_of, mixed_band
 from outcomes.answers.inputs import read_level, read_number, read_word
@@ -20,8 +21,11 @@ from outcomes.predictive.washes import fade_rates
 
 __all__ = ["ZONES", "RefreshAnswer", "refresh"]
 
+FloatArray = npt.NDArray[np.float64]
+
 ZONES = ("roots", "lengths")
 _MOST_A_WEEK = 14.0
+_POINTS = 60
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,10 @@ class RefreshAnswer:
     washes, weeks : Band
     never : float
         Chance that it never fades so far.
+    reached : tuple of (float, float)
+        Washes, and the share of clients whose hair has faded so far by then.
+    longest : float
+        Washes that the log followed hair for, at most.
     within_log : bool
         Whether the whole band lies within the washes that the log followed.
     dropout : tuple of (rate, Band, never)
@@ -57,6 +65,8 @@ class RefreshAnswer:
     washes: Band
     weeks: Band
     never: float
+    reached: tuple[tuple[float, float], ...]
+    longest: float
     within_log: bool
     dropout: tuple[tuple[float, Band, float], ...]
     missing: float
@@ -65,19 +75,21 @@ class RefreshAnswer:
     coverage: float = COVERAGE
 
     @property
+    def gone(self) -> str:
+        """How far it's faded by then, in words."""
+        if self.zone == "roots":
+            return f"{self.fade:g} level{'s' * (self.fade != 1)}"
+        return f"{self.fade:g} % of the tone"
+
+    @property
     def sentence(self) -> str:
         """The answer to say out loud."""
-        gone = (
-            f"{self.fade:g} level{'s' * (self.fade != 1)}"
-            if self.zone == "roots"
-            else f"{self.fade:g} % of the tone"
-        )
         if self.washes.median is None:
-            return f"More often than not it never fades by {gone}."
+            return f"More often than not it never fades by {self.gone}."
         low, high = self.washes.low, self.washes.high
         span = f"from about {_whole(low)}" if high is None else f"{_whole(low)} to {_whole(high)}"
         said = (
-            f"About {_whole(self.washes.median)} washes until it has faded by {gone} (8 in 10: {span}), "
+            f"About {_whole(self.washes.median)} washes until it has faded by {self.gone} (8 in 10: {span}), "
             f"{_weeks(self.weeks.median)} at {self.washes_per_week:g} a week."
         )
         return said if self.within_log else f"{said} Not all of that was seen in the log."
@@ -186,13 +198,23 @@ def refresh(
         never = (1.0 - missing) * np.isinf(until).mean() + missing * np.isinf(changed).mean()
         dropout.append((factor, mixed_band(until, changed, missing), float(never)))
     washes = Band.of(until)
+    longest = predictive.support.numbers["washes"][3]
     far = beyond(predictive, washes.high)
     notes = (*((far,) if far else ()), *_outside(predictive, given), *predictive.notes)
     return RefreshAnswer(
         *(zone, amount, per_week, given, washes, Band.of(until / per_week)),
-        *(float(np.isinf(until).mean()), not far, tuple(dropout), missing, notes),
+        *(float(np.isinf(until).mean()), _reached(until, washes, longest), longest, not far),
+        *(tuple(dropout), missing, notes),
         predictive.basis,
     )
+
+
+def _reached(until: FloatArray, washes: Band, longest: float) -> tuple[tuple[float, float], ...]:
+    """Up to a little beyond the band, or the log."""
+    last = 1.15 * (washes.high or max(longest, washes.median or 0.0))
+    at = np.linspace(0.0, last, _POINTS + 1)
+    shares = np.searchsorted(np.sort(until), at, side="right") / len(until)
+    return tuple(zip(at.tolist(), shares.tolist(), strict=True))
 
 
 def _outside(predictive: FadePredictive, given: dict[str, str | float]) -> tuple[str, ...]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.figures import HELP, figures_folder, write_pictures
+from outcomes.cli.needed import check_given
 from outcomes.cli.printed import as_json
-from outcomes.errors import InputError
 
 EXAMPLE = """example:
   outcomes refresh salon.model.json --zone roots --fade 1 --washes-per-week 3 --root-level 6 --root-tone ash
@@ -26,6 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--root-tone", metavar="WORD", help="its tone")
     parser.add_argument("--toner-tone", metavar="WORD", help="tone of the toner")
     parser.add_argument("--shampoo", metavar="WORD", help="plain, sulphate_free or pigmented")
+    parser.add_argument("--figures", metavar="DIR", help=HELP)
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -39,9 +41,8 @@ def run(args: argparse.Namespace) -> int:
     ModelFileError
         As `load_model`.
     """
-    needed = {"--zone": args.zone, "--fade": args.fade, "--washes-per-week": args.washes_per_week}
-    if missing := [name for name, value in needed.items() if value is None]:
-        raise InputError(f"{', '.join(missing)}: not given; a refresh needs {', '.join(needed)}")
+    check_given(args, "a refresh", "zone", "fade", "washes-per-week")
+    folder = figures_folder(args.figures)
     from outcomes.answers.refresh import refresh
     from outcomes.predictive.saved import load_model
 
@@ -55,10 +56,17 @@ def run(args: argparse.Namespace) -> int:
         toner_tone=args.toner_tone,
         shampoo=args.shampoo,
     )
+    drawn = ""
+    if folder is not None:
+        from outcomes.show.figures import refresh_picture
+
+        drawn = write_pictures(folder, {f"refresh_{answer.zone}": refresh_picture(answer)})
     if args.json:
         print(as_json(answer.to_dict()))
         return 0
     from outcomes.show.fade_text import refresh_text
 
     print(refresh_text(answer))
+    if drawn:
+        print(f"\n{drawn}")
     return 0

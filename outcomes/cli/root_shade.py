@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 
 from outcomes.cli.figures import HELP, figures_folder, write_pictures
+from outcomes.cli.needed import check_given
 from outcomes.cli.printed import as_json
-from outcomes.errors import InputError
 
 EXAMPLE = """example:
   outcomes root-shade salon.model.json --natural 2.5 --lengths 9.5 --washes 18 --limit 7.5 --tone ash"""
@@ -37,11 +37,7 @@ def run(args: argparse.Namespace) -> int:
     ModelFileError
         As `load_model`.
     """
-    needed = ("natural", "lengths", "washes")
-    if missing := [f"--{name}" for name in needed if getattr(args, name) is None]:
-        raise InputError(
-            f"{', '.join(missing)}: not given; a root shade needs {', '.join('--' + name for name in needed)}"
-        )
+    check_given(args, "a root shade", "natural", "lengths", "washes")
     folder = figures_folder(args.figures)
     from outcomes.answers.root_shade import root_shade
     from outcomes.predictive.saved import load_model

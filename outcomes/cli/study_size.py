@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.needed import check_given
 from outcomes.cli.printed import as_json
-from outcomes.errors import InputError
 
 EXAMPLE = """example:
   outcomes study-size --difference 0.2 --readings 3 --power 0.8 --model salon.model.json"""
@@ -34,9 +34,7 @@ def run(args: argparse.Namespace) -> int:
     ModelFileError
         As `load_model`.
     """
-    needed = {"--model": args.model, "--difference": args.difference}
-    if missing := [name for name, value in needed.items() if value is None]:
-        raise InputError(f"{', '.join(missing)}: not given; a study's size needs {', '.join(needed)}")
+    check_given(args, "a study's size", "model", "difference")
     from outcomes.answers.study_size import study_size
     from outcomes.predictive.saved import load_model
 

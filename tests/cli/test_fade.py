@@ -141,6 +141,7 @@ def test_effects_and_calibration_tell_of_fade(model, capsys):
     [
         ("fade", {"fade_by_root_tone", "fade_ratios_by_root_tone"}),
         ("root-shade", {"root_shade"}),
+        ("refresh", {"refresh_roots"}),
         ("aftercare", {"aftercare_level", "aftercare_tone_left"}),
     ],
 )

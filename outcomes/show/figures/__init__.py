@@ -6,6 +6,7 @@ from outcomes.show.figures.fade_curve import fade_curve_picture
 from outcomes.show.figures.lift_curve import lift_curve_picture
 from outcomes.show.figures.picture import Picture
 from outcomes.show.figures.ratios import ratios_picture
+from outcomes.show.figures.refresh import refresh_picture
 from outcomes.show.figures.root_shade import root_shade_picture
 from outcomes.show.figures.sessions import sessions_picture
 
@@ -17,6 +18,7 @@ __all__ = [
     "lift_curve_picture",
     "pit_picture",
     "ratios_picture",
+    "refresh_picture",
     "reliability_picture",
     "root_shade_picture",
     "sessions_picture",

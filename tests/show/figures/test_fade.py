@@ -1,13 +1,15 @@
 """Figures about fade: what they say in words is what the answer holds, and nothing is too small to read."""
 
 import matplotlib.text
+import numpy as np
 import pytest
 from pandas import DataFrame
 
 from outcomes.answers.fade_curve import fade_curves
+from outcomes.answers.refresh import refresh
 from outcomes.answers.root_shade import root_shade
 from outcomes.answers.shades import fade
-from outcomes.show.figures import fade_curve_picture, ratios_picture, root_shade_picture
+from outcomes.show.figures import fade_curve_picture, ratios_picture, refresh_picture, root_shade_picture
 from tests.predictive.fades import invented_fade
 
 
@@ -86,3 +88,21 @@ def test_curves_with_the_readings_behind_them(by_level):
     toner = fade_curve_picture(fade_curves(invented_fade("tone_left"), "toner_tone"))
     assert toner.figure.axes[0].get_ylabel() == "tone left, %"
     assert "Marks" not in toner.alt
+
+
+def test_refresh(by_level):
+    answer = refresh(by_level, "roots", 1, 3, root_level=6, root_tone="ash", shampoo="plain")
+    picture = refresh_picture(answer)
+    assert answer.sentence in picture.alt
+    assert "Clients whose hair has faded by 1 level: " in picture.alt
+    assert "Dotted" not in picture.alt
+    assert "Patch test and strand test first." in picture.alt
+    assert min(_sizes(picture)) >= 9
+    # the share that the line shows is that of the answer's quantiles
+    washes, shares = zip(*answer.reached, strict=True)
+    for end, share in ((answer.washes.low, 0.1), (answer.washes.median, 0.5), (answer.washes.high, 0.9)):
+        assert np.interp(end, washes, shares) == pytest.approx(share, abs=0.02)
+    # past the log's 60 washes it's said
+    assert "Dotted: past the 60 washes" in refresh_picture(refresh(by_level, "roots", 3, 3)).alt
+    never = refresh(invented_fade(family="saturating", theta=0.5), "roots", 1, 3)
+    assert "More often than not it never" in refresh_picture(never).alt
