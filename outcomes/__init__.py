@@ -18,6 +18,7 @@ _PUBLIC = {
     "save_model": "outcomes.predictive.saved",
     "sessions": "outcomes.answers.sessions",
     "lift_curve": "outcomes.answers.lift_curve",
+    "fade_readings": "outcomes.readings.fade",
     "FadeModel": "outcomes.models.fade",
     "fade_curves": "outcomes.answers.fade_curve",
     "fade": "outcomes.answers.shades",

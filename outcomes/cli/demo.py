@@ -1,4 +1,4 @@
-"""Check, fit and ask three questions of an invented salon group, with figures, all in a folder of its own."""
+"""Check and fit an invented salon group and ask it of lift and fade, with figures, in a folder of its own."""
 
 from __future__ import annotations
 
@@ -23,6 +23,14 @@ CONSULTATIONS = (
     ),
 )
 
+# natural, lengths, washes, limit
+ROOT_SHADE = (
+    "Natural level 2.5, lengths at 9.5, back after 18 washes: an ash root shade.",
+    (2.5, 9.5, 18, 7.5),
+)
+# zone, levels faded, washes a week
+REFRESH = ("A level 6 ash root shade, washed three times a week.", ("roots", 1, 3))
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `outcomes demo`."""
@@ -41,7 +49,10 @@ def run(args: argparse.Namespace) -> int:
     """
     folder = _new_folder(args.to)
 
+    from outcomes.answers.fade_curve import fade_curves
     from outcomes.answers.lift_curve import lift_curve
+    from outcomes.answers.refresh import refresh
+    from outcomes.answers.root_shade import root_shade
     from outcomes.answers.sessions import sessions
     from outcomes.answers.wording import CAUTIONS
     from outcomes.cli.printed import bar_character
@@ -53,8 +64,9 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.models.lift import LiftModel
     from outcomes.predictive.saved import SalonModel, save_model
     from outcomes.readings.alike import readings_alike
-    from outcomes.readings.fade import MEASURES
+    from outcomes.readings.fade import MEASURES, readings_by_shade
     from outcomes.show.demo_folder import write_figures
+    from outcomes.show.figures import fade_curve_picture, refresh_picture, root_shade_picture
     from outcomes.show.sessions_text import facts, sessions_table, wrapped
 
     with working("writing the demo data"):
@@ -73,7 +85,8 @@ def run(args: argparse.Namespace) -> int:
         fitted = LiftModel().fit(log)
     with working("fitting fade"):
         fade = {str(measure): FadeModel(measure).fit(log).predictive_ for measure in MEASURES}
-    save_model(SalonModel(fitted.predictive_, fade), model)
+    salon = SalonModel(fitted.predictive_, fade)
+    save_model(salon, model)
     predictive = fitted.predictive_
     shape = predictive.effects["shape"]
     print(f"\n2. What it learned: {model}")
@@ -92,9 +105,25 @@ def run(args: argparse.Namespace) -> int:
         answers.append(answer)
         _, _, hair, peroxide, heat, *_ = plan
         curves.append((lift_curve(predictive, *plan), readings_alike(log, hair, peroxide, heat)))
+    print("\n4. After washes")
+    shade, again = (
+        root_shade(salon, *ROOT_SHADE[1], tone="ash"),
+        refresh(salon, *REFRESH[1], root_level=6, root_tone="ash"),
+    )
+    for said, spoken in ((ROOT_SHADE[0], str(shade)), (REFRESH[0], str(again))):
+        for line in ("", said, spoken):
+            print(wrapped(f"   {line}".rstrip()))
+    print(f"\n   do shades, or shampoos, fade differently: outcomes fade {model}")
     with working("drawing"):
-        written = write_figures(folder / "figures", answers, curves, predictive.effects)
-    print(f"\n4. Figures: {len(written)} files in {folder / 'figures'}")
+        faded = {
+            "root_shade": root_shade_picture(shade),
+            "refresh_roots": refresh_picture(again),
+            "fade_by_root_tone": fade_curve_picture(
+                fade_curves(salon), readings_by_shade(log, "level", "root_tone")
+            ),
+        }
+        written = write_figures(folder / "figures", answers, curves, predictive.effects, faded)
+    print(f"\n5. Figures: {len(written)} files in {folder / 'figures'}")
     print("\n".join(wrapped(f"   ! {caution}") for caution in CAUTIONS))
     print(f"\nEverything is in {folder.absolute()}; nothing in it is about a real person.")
     return 0

@@ -14,7 +14,7 @@ from outcomes.errors import InputError, OutcomesError
 
 # name: (module with `add_arguments` and `run`, one line of help), in the order in which a salon meets them
 COMMANDS: dict[str, tuple[str, str]] = {
-    "demo": ("outcomes.cli.demo", "check, fit and ask three questions of an invented salon group"),
+    "demo": ("outcomes.cli.demo", "check and fit an invented salon group, and ask it of lift and fade"),
     "template": ("outcomes.cli.template", "write a blank log workbook with drop-downs"),
     "check": ("outcomes.cli.check", "say which rows of a log can be used, and why the others can't"),
     "fit": ("outcomes.cli.fit", "learn rates of lift and fade from a log and save them as a model file"),

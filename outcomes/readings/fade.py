@@ -16,7 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.readings.colour import ciede2000
+from outcomes.readings.colour import ciede2000, cielab_difference, grey_scale_step
 from outcomes.readings.intervals import HALF_STEP, TOP
 
 if TYPE_CHECKING:
@@ -62,6 +62,8 @@ class FadeReadings:
     washes : ndarray (n,)
     lower, upper : ndarray (n,)
         Bounds of the progress: levels; -log of the share left; or CIEDE2000, where both are equal.
+    cielab : ndarray (n,)
+        Of delta_e, the CIELAB difference (1976) beside it; NaN for other measures.
     groups : mapping of str to ndarray of int (n,)
         Codes of "visit" (and zone), "client", "stylist", and of "product": the root shade, named by its level
         and tone as no log has a code of its own for it; -1 elsewhere.
@@ -77,6 +79,7 @@ class FadeReadings:
     washes: FloatArray
     lower: FloatArray
     upper: FloatArray
+    cielab: FloatArray
     groups: Mapping[str, npt.NDArray[np.int64]]
     group_labels: Mapping[str, tuple[str, ...]]
     notes: tuple[str, ...]
@@ -85,6 +88,23 @@ class FadeReadings:
     def exposure(self) -> FloatArray:
         """Washes in reference exposures, (n,)."""
         return self.washes / REFERENCE_WASHES
+
+    def frame(self) -> pd.DataFrame:
+        """One row a reading, for reading by people.
+
+        Returns
+        -------
+        DataFrame
+            `visit`, `client`, `zone`, `shampoo`, `washes`, `lower`, `upper`; of colour differences also
+            `cielab_difference` and `nearest_grey_scale_step`: that of ISO 105-A02 whose CIELAB difference
+            lies nearest, not a rating by the standard.
+        """
+        hair = self.visits[["visit", "client", "zone", "shampoo"]].iloc[self.visit].reset_index(drop=True)
+        frame = hair.assign(washes=self.washes, lower=self.lower, upper=self.upper)
+        if self.measure != "delta_e":
+            return frame
+        steps = grey_scale_step(self.cielab)
+        return frame.assign(cielab_difference=self.cielab, nearest_grey_scale_step=steps)
 
 
 def fade_readings(log: VisitLog, measure: Measure) -> FadeReadings:
@@ -120,8 +140,10 @@ def fade_readings(log: VisitLog, measure: Measure) -> FadeReadings:
         lower, upper = _share_bounds(found["tone_left"].to_numpy(dtype=np.float64))
     else:
         lower = upper = found["difference"].to_numpy(dtype=np.float64)
+    colours = found["cielab"] if measure == "delta_e" else pd.Series(np.nan, index=found.index)
     groups, labels = _groups(visits, visit)
-    return FadeReadings(measure, visits, visit, washes, lower, upper, groups, labels, notes)
+    cielab = colours.to_numpy(dtype=np.float64)
+    return FadeReadings(measure, visits, visit, washes, lower, upper, cielab, groups, labels, notes)
 
 
 def _read(log: VisitLog, measure: Measure) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -162,13 +184,13 @@ def _visit_rows(log: VisitLog) -> npt.NDArray[np.int64]:
 
 
 def _with_difference(washes: pd.DataFrame) -> pd.DataFrame:
-    """CIEDE2000 of each reading from the first at 0 washes of the same hair; NaN where there is none."""
+    """Both differences of each reading from the first at 0 washes of the same hair; NaN without one."""
     keys = ["row", "zone"]
     starts = washes[washes["washes"] == 0].drop_duplicates(keys)[[*keys, *_COLOUR]]
     both = washes.merge(starts, on=keys, how="left", suffixes=("", "_start"))
     first = both[[f"{name}_start" for name in _COLOUR]].to_numpy(dtype=np.float64)
-    difference = ciede2000(both[_COLOUR].to_numpy(dtype=np.float64), first)
-    return both.assign(difference=difference)
+    here = both[_COLOUR].to_numpy(dtype=np.float64)
+    return both.assign(difference=ciede2000(here, first), cielab=cielab_difference(here, first))
 
 
 def _fading_hair(log: VisitLog, found: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:

@@ -12,6 +12,7 @@ from outcomes.answers.lift_curve import LiftCurveAnswer
 from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.show.figures.effects import effects_picture
 from outcomes.show.figures.lift_curve import lift_curve_picture
+from outcomes.show.figures.picture import Picture
 from outcomes.show.figures.sessions import sessions_picture
 
 __all__ = ["write_figures"]
@@ -22,6 +23,7 @@ def write_figures(
     answers: Sequence[SessionsAnswer],
     curves: Sequence[tuple[LiftCurveAnswer, DataFrame]],
     effects: Mapping[str, Any],
+    faded: Mapping[str, Picture],
 ) -> list[Path]:
     """Draw every answer as PNG and SVG, with the figures in words beside them.
 
@@ -34,6 +36,8 @@ def write_figures(
         With the logged readings behind each.
     effects : mapping
         Of a predictive distribution.
+    faded : mapping of name to Picture
+        About fade, drawn already.
 
     Returns
     -------
@@ -50,7 +54,7 @@ def write_figures(
         f"lift_curve_{i}": lift_curve_picture(curve, readings)
         for i, (curve, readings) in enumerate(curves, start=1)
     }
-    pictures["effects"] = effects_picture(effects)
+    pictures = {**pictures, "effects": effects_picture(effects), **faded}
     written = [path for name, picture in pictures.items() for path in picture.save(folder, name)]
     words = folder / "figures_in_words.txt"
     words.write_text(

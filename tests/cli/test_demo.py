@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from outcomes import load_model, read_log, sessions
-from outcomes.cli.demo import CONSULTATIONS
+from outcomes import load_model, read_log, refresh, root_shade, sessions
+from outcomes.cli.demo import CONSULTATIONS, REFRESH, ROOT_SHADE
 from outcomes.cli.main import main
 from outcomes.demo.write import NUMPY_VERSION
 
@@ -46,18 +46,35 @@ def test_its_answers_are_those_of_the_model_that_it_saved(demo):
         assert answer.support == "inside"
 
 
+def test_it_says_how_hair_fades(demo):
+    folder, printed = demo
+    model, said = load_model(folder / "salon.model.json"), " ".join(printed.split())
+    shade = root_shade(model, *ROOT_SHADE[1], tone="ash")
+    again = refresh(model, *REFRESH[1], root_level=6, root_tone="ash")
+    assert f"{ROOT_SHADE[0]} {shade} {REFRESH[0]} {again}" in said
+
+
 def test_it_says_where_everything_is_and_is_careful(demo):
     folder, printed = demo
     assert f"Everything is in {folder.absolute()}" in printed
     assert "Patch test and strand test first." in printed
     assert not [line for line in printed.splitlines() if line != line.rstrip()]
-    paths = ("log of three salons:", "Everything is in", "why rows", "all effects", "learned", "Figures")
+    paths = (
+        "log of three salons:",
+        "Everything is in",
+        "why rows",
+        "all effects",
+        "fade differently",
+        "learned",
+        "Figures",
+    )
     assert not [line for line in printed.splitlines() if len(line) > 80 and not any(p in line for p in paths)]
 
 
 def test_figures_are_there_in_both_forms_and_in_words(demo):
     folder, printed = demo
-    names = [f"{kind}_{i}" for kind in ("sessions", "lift_curve") for i in (1, 2, 3)] + ["effects"]
+    names = [f"{kind}_{i}" for kind in ("sessions", "lift_curve") for i in (1, 2, 3)]
+    names += ["effects", "root_shade", "refresh_roots", "fade_by_root_tone"]
     expected = {f"{name}.{ending}" for name in names for ending in ("png", "svg")} | {"figures_in_words.txt"}
     assert {path.name for path in (folder / "figures").iterdir()} == expected
     words = (folder / "figures" / "figures_in_words.txt").read_text(encoding="utf-8")

@@ -32,6 +32,7 @@ def test_levels_drifted_from_the_root_shade():
     assert found.lower.tolist() == [-INF, -INF, 0.25, 1.25, 3.75]
     assert found.upper.tolist() == [0.25, 0.25, 0.75, 1.75, INF]
     assert found.notes == ()
+    assert list(found.frame().columns) == ["visit", "client", "zone", "shampoo", "washes", "lower", "upper"]
 
 
 def test_shares_of_tone_left():
@@ -53,6 +54,11 @@ def test_colour_is_compared_with_the_reading_at_0_washes():
     assert found.lower == pytest.approx([2.0425], abs=1e-4)
     assert (found.lower == found.upper).all()
     assert found.visits["zone"].tolist() == ["lengths"]
+    # the same pair by CIE 1976: 4.0011 in that table; steps 3 and 2-3 of ISO 105-A02 stand for 3.4 and 4.8
+    (row,) = found.frame().to_dict("records")
+    assert row["cielab_difference"] == pytest.approx(4.0011, abs=1e-4)
+    assert row["nearest_grey_scale_step"] == "3"
+    assert (row["visit"], row["zone"], row["washes"]) == ("V0", "lengths", 7)
     (note,) = found.notes
     assert note.startswith("1 reading after washes doesn't serve: the colour wasn't measured at 0 washes")
 

@@ -17,6 +17,7 @@ from outcomes.show.figures.stack import WIDTH, Stack
 __all__ = ["fade_curve_picture"]
 
 _HIGH = 1.35  # inches of a panel
+_MOST = 8  # panels
 _AXIS = {"level": "levels lighter", "tone_left": "tone left, %", "delta_e": "CIEDE2000"}
 
 
@@ -36,7 +37,7 @@ def fade_curve_picture(answer: FadeCurves, readings: DataFrame | None = None) ->
     """
     by = answer.by.replace("_", " ")
     title = f"Fade over washes, by {by}"
-    top = _top(answer)
+    top, chosen = _top(answer), _most_read(answer)
     with look(WIDTH, 6.0) as figure:
         stack = Stack(figure)
         stack.text(title, fontsize=13, fontweight="bold")
@@ -46,10 +47,10 @@ def fade_curve_picture(answer: FadeCurves, readings: DataFrame | None = None) ->
         )  # fmt: skip
         half = (WIDTH - 0.36) / 2.0
         shown = 0
-        for first in range(0, len(answer.curves), 2):
-            last = first + 2 >= len(answer.curves)
+        for first in range(0, len(chosen), 2):
+            last = first + 2 >= len(chosen)
             start = stack.below
-            for column, curve in enumerate(answer.curves[first : first + 2]):
+            for column, curve in enumerate(chosen[first : first + 2]):
                 stack.below = start
                 left = 0.52 if column == 0 else half + 0.36
                 right = half + 0.08 if column == 0 else 0.1
@@ -58,12 +59,22 @@ def fade_curve_picture(answer: FadeCurves, readings: DataFrame | None = None) ->
                 axes.set_xlabel("washes" if last else "")
                 axes.set_ylabel(_AXIS[answer.measure] if column == 0 else "")
         below = f"From {count(answer.basis.visits, 'visit')} read after washes."
+        if len(chosen) < len(answer.curves):
+            below += f" The {len(chosen)} that were read most, of {len(answer.curves)}."
         if shown:
             below += f" Marks: {count(shown, 'reading')}; the larger, the more."
+            if answer.measure == "level":
+                below += " Hair read at level 10, the end of the scale, may be lighter than its mark."
         stack.text(below, gap=0.55, color=QUIET, fontsize=9.5)
         stack.close()
     told = "; ".join(_in_words(answer, curve) for curve in answer.curves)
     return Picture(figure, title, f"{title}. {told}. {below}")
+
+
+def _most_read(answer: FadeCurves) -> list[FadeCurve]:
+    """As many as can be taken in, in their order."""
+    by_visits = sorted(answer.curves, key=lambda curve: -curve.visits)[:_MOST]
+    return [curve for curve in answer.curves if curve in by_visits]
 
 
 def _shown(measure: str, progress: np.ndarray) -> np.ndarray:

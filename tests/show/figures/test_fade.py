@@ -106,3 +106,11 @@ def test_refresh(by_level):
     assert "Dotted: past the 60 washes" in refresh_picture(refresh(by_level, "roots", 3, 3)).alt
     never = refresh(invented_fade(family="saturating", theta=0.5), "roots", 1, 3)
     assert "More often than not it never" in refresh_picture(never).alt
+
+
+def test_of_many_levels_those_read_most_are_drawn(by_level):
+    curves = fade_curves(by_level, "root_level")
+    assert len(curves.curves) == 12
+    picture = fade_curve_picture(curves)
+    assert len(picture.figure.axes) == 8
+    assert "The 8 that were read most, of 12." in picture.alt
