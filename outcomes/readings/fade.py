@@ -142,7 +142,7 @@ def fade_readings(log: VisitLog, measure: Measure) -> FadeReadings:
         lower = upper = found["difference"].to_numpy(dtype=np.float64)
     colours = found["cielab"] if measure == "delta_e" else pd.Series(np.nan, index=found.index)
     groups, labels = _groups(visits, visit)
-    cielab = colours.to_numpy(dtype=np.float64)
+    cielab = np.asarray(colours, dtype=np.float64)
     return FadeReadings(measure, visits, visit, washes, lower, upper, cielab, groups, labels, notes)
 
 
