@@ -17,7 +17,7 @@ from outcomes.engine.blocks import Structure, Symmetric
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
 
-_SMALL = 1_000_000  # numbers in a dense coupling of clusters to the rest
+_SMALL = 8_000_000  # clusters times the square of the rest; above it the sparse coupling is quicker
 _CHUNK = 4096  # predictors at a time where a dense row of the rest is needed for each
 
 
@@ -265,7 +265,7 @@ class Factor:
         """
         count = len(matrices)
         dense = self.dense_inverse(with_fixed=with_fixed)
-        if self.n_clustered * len(dense) <= _SMALL:
+        if self.n_clustered * len(dense) ** 2 <= _SMALL:
             return self._small_trace_products(matrices, dense)
         blocks, leftovers, reduced = [], [], []
         for matrix in matrices:
