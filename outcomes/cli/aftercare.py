@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from outcomes.cli.figures import HELP, figures_folder, write_pictures
-from outcomes.cli.printed import as_json
+from outcomes.cli.tell import HELP, figures_folder, tell
+
+if TYPE_CHECKING:
+    from outcomes.show.figures import Picture
 
 EXAMPLE = """example:
   outcomes aftercare salon.model.json"""
@@ -33,19 +36,15 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.predictive.saved import load_model
 
     answer = aftercare(load_model(args.model))
-    drawn = ""
-    if folder is not None:
+
+    def text() -> str:
+        from outcomes.show.fade_text import aftercare_text
+
+        return aftercare_text(answer)
+
+    def pictures() -> dict[str, Picture]:
         from outcomes.show.figures import ratios_picture
 
-        drawn = write_pictures(
-            folder, {f"aftercare_{one.measure}": ratios_picture(one) for one in answer.answers}
-        )
-    if args.json:
-        print(as_json(answer.to_dict()))
-        return 0
-    from outcomes.show.fade_text import aftercare_text
+        return {f"aftercare_{one.measure}": ratios_picture(one) for one in answer.answers}
 
-    print(aftercare_text(answer))
-    if drawn:
-        print(f"\n{drawn}")
-    return 0
+    return tell(answer, text, json=args.json, folder=folder, pictures=pictures)

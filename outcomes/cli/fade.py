@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from outcomes.cli.figures import HELP, figures_folder, write_pictures
-from outcomes.cli.printed import as_json
+from outcomes.cli.tell import HELP, figures_folder, tell
 
 if TYPE_CHECKING:
     from pandas import DataFrame
+
+    from outcomes.show.figures import Picture
 
 EXAMPLE = """example:
   outcomes fade salon.model.json --by root_tone --washes 10
@@ -66,28 +67,24 @@ def run(args: argparse.Namespace) -> int:
         all_pairs=args.pairs,
         margin=args.margin,
     )
-    drawn = ""
-    if folder is not None:
+
+    def text() -> str:
+        from outcomes.show.fade_text import fade_text
+
+        return fade_text(answer)
+
+    def pictures() -> dict[str, Picture]:
         from outcomes.answers.fade_curve import fade_curves
         from outcomes.show.figures import fade_curve_picture, ratios_picture
 
         curves = fade_curves(model, answer.by, measure=answer.measure)
-        pictures = {
-            f"fade_by_{answer.by}": fade_curve_picture(
-                curves, _readings(args.log, answer.measure, answer.by)
-            ),
+        readings = _readings(args.log, answer.measure, answer.by)
+        return {
+            f"fade_by_{answer.by}": fade_curve_picture(curves, readings),
             f"fade_ratios_by_{answer.by}": ratios_picture(answer),
         }
-        drawn = write_pictures(folder, pictures)
-    if args.json:
-        print(as_json(answer.to_dict()))
-        return 0
-    from outcomes.show.fade_text import fade_text
 
-    print(fade_text(answer))
-    if drawn:
-        print(f"\n{drawn}")
-    return 0
+    return tell(answer, text, json=args.json, folder=folder, pictures=pictures)
 
 
 def _readings(log: str | None, measure: str, by: str) -> DataFrame | None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from outcomes.cli.figures import HELP, figures_folder, write_pictures
 from outcomes.cli.needed import check_given
-from outcomes.cli.printed import as_json
+from outcomes.cli.tell import HELP, figures_folder, tell
+
+if TYPE_CHECKING:
+    from outcomes.show.figures import Picture
 
 EXAMPLE = """example:
   outcomes refresh salon.model.json --zone roots --fade 1 --washes-per-week 3 --root-level 6 --root-tone ash
@@ -56,17 +59,15 @@ def run(args: argparse.Namespace) -> int:
         toner_tone=args.toner_tone,
         shampoo=args.shampoo,
     )
-    drawn = ""
-    if folder is not None:
+
+    def text() -> str:
+        from outcomes.show.fade_text import refresh_text
+
+        return refresh_text(answer)
+
+    def pictures() -> dict[str, Picture]:
         from outcomes.show.figures import refresh_picture
 
-        drawn = write_pictures(folder, {f"refresh_{answer.zone}": refresh_picture(answer)})
-    if args.json:
-        print(as_json(answer.to_dict()))
-        return 0
-    from outcomes.show.fade_text import refresh_text
+        return {f"refresh_{answer.zone}": refresh_picture(answer)}
 
-    print(refresh_text(answer))
-    if drawn:
-        print(f"\n{drawn}")
-    return 0
+    return tell(answer, text, json=args.json, folder=folder, pictures=pictures)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from outcomes.cli.figures import HELP, figures_folder, write_pictures
 from outcomes.cli.needed import check_given
-from outcomes.cli.printed import as_json
+from outcomes.cli.tell import HELP, figures_folder, tell
+
+if TYPE_CHECKING:
+    from outcomes.show.figures import Picture
 
 EXAMPLE = """example:
   outcomes root-shade salon.model.json --natural 2.5 --lengths 9.5 --washes 18 --limit 7.5 --tone ash"""
@@ -51,17 +54,15 @@ def run(args: argparse.Namespace) -> int:
         tone=args.tone,
         shampoo=args.shampoo,
     )
-    drawn = ""
-    if folder is not None:
+
+    def text() -> str:
+        from outcomes.show.fade_text import root_shade_text
+
+        return root_shade_text(answer)
+
+    def pictures() -> dict[str, Picture]:
         from outcomes.show.figures import root_shade_picture
 
-        drawn = write_pictures(folder, {"root_shade": root_shade_picture(answer)})
-    if args.json:
-        print(as_json(answer.to_dict()))
-        return 0
-    from outcomes.show.fade_text import root_shade_text
+        return {"root_shade": root_shade_picture(answer)}
 
-    print(root_shade_text(answer))
-    if drawn:
-        print(f"\n{drawn}")
-    return 0
+    return tell(answer, text, json=args.json, folder=folder, pictures=pictures)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from outcomes.cli.needed import check_given
-from outcomes.cli.printed import as_json
+from outcomes.cli.tell import tell
 
 EXAMPLE = """example:
   outcomes study-size --difference 0.2 --readings 3 --power 0.8 --model salon.model.json"""
@@ -46,10 +46,10 @@ def run(args: argparse.Namespace) -> int:
         washes=args.washes,
         measure=args.measure,
     )
-    if args.json:
-        print(as_json(answer.to_dict()))
-        return 0
-    from outcomes.show.fade_text import study_size_text
 
-    print(study_size_text(answer))
-    return 0
+    def text() -> str:
+        from outcomes.show.fade_text import study_size_text
+
+        return study_size_text(answer)
+
+    return tell(answer, text, json=args.json)
