@@ -141,7 +141,10 @@ def fade(
         for factor in MISSING_RATES
     ]
     notes = [*predictive.notes]
-    if far := beyond(predictive, washes):
+    # the latest of all washes that are told, never (None) included
+    told = [washes, *(row.until.high for row in rows)]
+    latest = None if None in told else max(end for end in told if end is not None)
+    if far := beyond(predictive, latest):
         notes.insert(0, far)
     return FadeAnswer(
         *(measure, by, washes, chosen, tuple(rows), compared, margin, tuple(dropout), tuple(notes)),

@@ -10,6 +10,7 @@ import numpy as np
 
 from outcomes.answers.fade_answer import THRESHOLDS
 from outcomes.answers.inputs import read_number, read_washes, read_word
+from outcomes.answers.wording import percent
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade
@@ -62,8 +63,9 @@ class StudySizeAnswer:
     def sentence(self) -> str:
         """The answer to say out loud."""
         return (
-            f"{self.clients} clients for each shade, each read {self.readings} times within {self.washes:g} "
-            f"washes, would show a difference of {self.difference:.0%} in {self.power:.0%} of such studies."
+            f"{self.clients} clients for each shade, each read {self.readings} times within "
+            f"{self.washes:g} washes, would show a difference of {percent(self.difference)} in "
+            f"{percent(self.power)} of such studies."
         )
 
     def __str__(self) -> str:

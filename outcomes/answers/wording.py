@@ -7,7 +7,6 @@ from collections.abc import Sequence
 __all__ = [
     "CAUTIONS",
     "FADE_NAMES",
-    "FADE_UNITS",
     "chance",
     "count",
     "held",
@@ -32,9 +31,6 @@ FADE_NAMES = {
     "delta_e": "colour difference",
 }
 """What a measure of fade is called."""
-
-FADE_UNITS = {"level": "levels", "tone_left": "-log(share left)", "delta_e": "CIEDE2000"}
-"""Of its progress."""
 
 # (below this chance, in words); between 0.175 and 0.925 chances are said in tenths
 _RARE = (

@@ -56,12 +56,12 @@ def run(args: argparse.Namespace) -> int:
         told = {"lift": _plain(lift.effects), "fade": fade, "fade_left_out": dict(model.left_out)}
         print(as_json({**told, "notes": list(lift.notes)}))
         return 0
-    from outcomes.answers.wording import FADE_NAMES, FADE_UNITS
+    from outcomes.answers.wording import FADE_NAMES
 
     print(_text(lift.effects, "Lift rate: ratios of levels per 45 minutes", _SPREADS))
     print("".join("\n" + _row("  note: ", note) for note in lift.notes))
     for measure, one in model.fade.items():
-        title = f"Fade by {FADE_NAMES[measure]}: ratios of {FADE_UNITS[measure]} per 10 washes"
+        title = f"Fade by {FADE_NAMES[measure]}: ratios of fade rates"
         print("\n" + _text(one.effects, title, _FADE_SPREADS))
         print("".join("\n" + _row("  note: ", note) for note in one.notes))
     for measure, why in model.left_out.items():

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from outcomes.answers.aftercare import AftercareAnswer
 from outcomes.answers.fade_answer import FadeAnswer, Ratio
 from outcomes.answers.fading import Band
 from outcomes.answers.refresh import RefreshAnswer
 from outcomes.answers.root_shade import RootShadeAnswer
 from outcomes.answers.study_size import StudySizeAnswer
-from outcomes.answers.wording import CAUTIONS, FADE_NAMES, count, percent
+from outcomes.answers.wording import CAUTIONS, count, percent
 from outcomes.predictive.distribution import Basis
 from outcomes.show.sessions_text import wrapped
 
@@ -19,7 +21,12 @@ _UNTIL = {
     "tone_left": "washes until half the tone is gone",
     "delta_e": "washes until a difference of 3",
 }
-_AMOUNT = {"level": "levels", "tone_left": "-log(share left)", "delta_e": "CIEDE2000"}
+_AMOUNT = {
+    "level": "levels lighter",
+    "tone_left": "tone left",
+    "delta_e": "difference of colour (CIEDE2000)",
+}
+_HEADING = {"level": "levels lighter", "tone_left": "tone left", "delta_e": "difference"}
 
 
 def fade_text(answer: FadeAnswer) -> str:
@@ -143,36 +150,37 @@ def study_size_text(answer: StudySizeAnswer) -> str:
 
 
 def _fade_lines(answer: FadeAnswer) -> list[str]:
-    by = answer.by.replace("_", " ")
-    width = max(len(row.shade) for row in answer.rows) + 2
+    by, measure = answer.by.replace("_", " "), answer.measure
+    names = {row.shade: row.shade.replace("_", "-") for row in answer.rows}
+    width = max(map(len, names.values())) + 2
     lines = [
-        f"Fade by {by}: {FADE_NAMES[answer.measure]}, {_AMOUNT[answer.measure]} after {answer.washes:g} "
-        "washes (8 new clients in 10 lie within a band)",
+        f"Fade by {by}: {_AMOUNT[measure]} after {answer.washes:g} washes; 8 new clients in 10 lie "
+        "within a band",
         "",
-        f"  {'':<{width}}{'fade':<20}{_UNTIL[answer.measure]:<36}clients",
+        f"  {'':<{width}}{_HEADING[measure]:<20}{_UNTIL[measure]:<36}clients",
     ]
     for row in answer.rows:
-        faded = f"{_figure(row.fade.median)}  ({_figure(row.fade.low)} to {_figure(row.fade.high)})"
         thin = "" if row.support == "inside" else f"  ({row.support}: {count(row.visits, 'visit')})"
-        lines.append(f"  {row.shade:<{width}}{faded:<20}{_washes(row.until):<36}{row.clients}{thin}")
-    lines += ["", f"Rates against {answer.reference}, bands that all hold at once 95 times in 100", ""]
-    lines += [_ratio(row.ratio, row.shade, width) for row in answer.rows if row.shade != answer.reference]
+        faded, until = _faded(measure, row.fade), _washes(row.until)
+        lines.append(f"  {names[row.shade]:<{width}}{faded:<20}{until:<36}{row.clients}{thin}")
+    reference = names[answer.reference]
+    lines += ["", f"Rates of fade against {reference}, bands that all hold at once 95 times in 100", ""]
+    lines += [
+        _ratio(row.ratio, names[row.shade], width) for row in answer.rows if row.shade != answer.reference
+    ]
     if answer.pairs:
-        names = [f"{one.shade} / {one.reference}" for one in answer.pairs]
-        wide = max(map(len, names)) + 2
+        pairs = [f"{names[one.shade]} / {names[one.reference]}" for one in answer.pairs]
+        wide = max(map(len, pairs)) + 2
         lines += ["", "Every two shades, bands that all hold at once 95 times in 100", ""]
-        lines += [_ratio(one, name, wide) for one, name in zip(answer.pairs, names, strict=True)]
+        lines += [_ratio(one, name, wide) for one, name in zip(answer.pairs, pairs, strict=True)]
     if answer.margin is not None:
-        lines += [
-            "",
-            f"  alike: surely within {answer.margin:.0%} of each other (two one-sided tests at 5 %)",
-        ]
-    lines += ["", "If clients who were never read fade a quarter more slowly, or a quarter faster", ""]
+        within = percent(answer.margin)
+        lines += ["", f"  alike: shown to lie within {within} of each other (two one-sided tests at 5 %)"]
+    lines += ["", "The middle if clients who were never read fade a quarter more slowly, or faster", ""]
     for slow, fast in zip(answer.dropout[::2], answer.dropout[1::2], strict=True):
-        lines.append(
-            f"  {slow.shade:<{width}}fade {_figure(slow.fade.median)} or {_figure(fast.fade.median)}; "
-            f"{percent(slow.missing)} were never read"
-        )
+        middles = (_figure(measure, one.fade.median) for one in (slow, fast))
+        never = f"{percent(slow.missing)} were never read"
+        lines.append(f"  {names[slow.shade]:<{width}}{' or '.join(middles)}; {never}")
     return lines
 
 
@@ -189,8 +197,17 @@ def _closing(notes: tuple[str, ...], basis: Basis) -> list[str]:
     return [f"{rests}; {checked}", *(f"  note: {note}" for note in notes)]
 
 
-def _figure(value: float | None) -> str:
-    return "?" if value is None else f"{value:.1f}"
+def _figure(measure: str, progress: float | None) -> str:
+    """Progress as people say it: of a tone what is left."""
+    if progress is None:
+        return "?"
+    return f"{100.0 * math.exp(-progress):.0f} %" if measure == "tone_left" else f"{progress:.1f}"
+
+
+def _faded(measure: str, band: Band) -> str:
+    ends = (band.high, band.low) if measure == "tone_left" else (band.low, band.high)
+    low, high = (_figure(measure, end).removesuffix(" %") for end in ends)
+    return f"{_figure(measure, band.median)}  ({low} to {high})"
 
 
 def _half(level: float | None) -> str:

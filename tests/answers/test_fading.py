@@ -58,6 +58,16 @@ def test_fade_by_shade(by_level):
     assert (rows["ash"]["clients"], rows["ash"]["visits"], rows["ash"]["support"]) == (100, 120, "inside")
 
 
+def test_what_lies_past_the_log_is_said(by_level):
+    short = invented_fade(longest=40.0)
+    assert "40 washes at most" in fade(short, "root_tone").notes[0]
+    long = invented_fade(longest=200.0)
+    assert fade(long, "root_tone").notes == ("an invented log",)
+    assert "60 washes at most" in fade(by_level, "root_tone", 61).notes[0]
+    never = invented_fade(family="saturating", theta=0.5, longest=200.0)
+    assert "200 washes at most" in fade(never, "root_tone").notes[0]
+
+
 def test_ratios_hold_together(by_level):
     """Two independent estimates of sd 0.05: 95 % at once takes the normal's (1 + sqrt(0.95)) / 2."""
     rows = {row.shade: row.ratio for row in fade(by_level, "root_tone").rows}

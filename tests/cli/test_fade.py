@@ -132,7 +132,7 @@ def test_effects_and_calibration_tell_of_fade(model, capsys):
     assert set(found["fade"]["level"]) >= {"shape", "terms", "sd"}
     assert found["fade_left_out"] == {"delta_e": "nobody measures colour"}
     text = said(capsys, "effects", model)
-    assert "Fade by level of the root shade: ratios of levels per 10 washes" in text
+    assert "Fade by level of the root shade: ratios of fade rates" in text
     assert "Fade by colour difference is left out: nobody measures colour" in text
 
 
