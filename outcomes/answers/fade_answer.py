@@ -10,9 +10,18 @@ from typing import Any
 from outcomes.answers.fading import COVERAGE, Band
 from outcomes.predictive.distribution import Basis
 
-__all__ = ["RATIO_COVERAGE", "THRESHOLDS", "Dropout", "FadeAnswer", "Ratio", "ShadeRow"]
+__all__ = [
+    "ALIKE_COVERAGE",
+    "RATIO_COVERAGE",
+    "THRESHOLDS",
+    "Alike",
+    "Dropout",
+    "FadeAnswer",
+    "Ratio",
+    "ShadeRow",
+]
 
-RATIO_COVERAGE = 0.95
+RATIO_COVERAGE, ALIKE_COVERAGE = 0.95, 0.9
 
 THRESHOLDS: Mapping[str, tuple[str, float]] = {
     "level": ("washes_to_one_level", 1.0),
@@ -20,6 +29,36 @@ THRESHOLDS: Mapping[str, tuple[str, float]] = {
     "delta_e": ("washes_to_difference_3", 3.0),
 }
 """By measure: what washes are counted until, and its progress."""
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Whether a ratio is shown to lie within the margin: two one-sided tests at 5 %, of that ratio by itself.
+
+    Attributes
+    ----------
+    equivalent : bool
+        Whether its band lies within the margin, which is whether both tests say so.
+    p : float
+        The larger of the two p values.
+    low, high : float
+        The 90 % band that decides.
+    """
+
+    equivalent: bool
+    p: float
+    low: float
+    high: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON values."""
+        return {
+            "equivalent": self.equivalent,
+            "p": round(self.p, 6),
+            "low": round(self.low, 4),
+            "high": round(self.high, 4),
+            "coverage": ALIKE_COVERAGE,
+        }
 
 
 @dataclass(frozen=True)
@@ -31,10 +70,8 @@ class Ratio:
     shade, reference : str
     value, low, high : float
         Its band is simultaneous: all of them hold at once 95 times in 100.
-    equivalent : bool or None
-        Whether both one-sided tests put the ratio within the margin; None without a margin.
-    p_equivalence : float or None
-        The larger of the two p values.
+    alike : Alike or None
+        Of the ratio by itself, where a margin was stated.
     """
 
     shade: str
@@ -42,8 +79,7 @@ class Ratio:
     value: float
     low: float
     high: float
-    equivalent: bool | None = None
-    p_equivalence: float | None = None
+    alike: Alike | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON values."""
@@ -53,9 +89,7 @@ class Ratio:
             "high": round(self.high, 4),
             "simultaneous": True,
         }
-        if self.equivalent is not None and self.p_equivalence is not None:
-            found |= {"equivalent": self.equivalent, "p_equivalence": round(self.p_equivalence, 6)}
-        return found
+        return found if self.alike is None else found | {"equivalence": self.alike.to_dict()}
 
 
 @dataclass(frozen=True)
@@ -128,6 +162,9 @@ class FadeAnswer:
         A ratio between 1 / (1 + margin) and 1 + margin counts as alike.
     dropout : tuple of Dropout
     notes : tuple of str
+        About this answer.
+    fit_notes : tuple of str
+        What the fit has to say about itself.
     basis : Basis
     coverage : float
         Of the bands of fade and washes.
@@ -144,6 +181,7 @@ class FadeAnswer:
     margin: float | None
     dropout: tuple[Dropout, ...]
     notes: tuple[str, ...]
+    fit_notes: tuple[str, ...]
     basis: Basis
     coverage: float = COVERAGE
     ratio_coverage: float = RATIO_COVERAGE
@@ -186,6 +224,6 @@ class FadeAnswer:
             "dropout": dropout,
             "coverage": self.coverage,
             "ratio_coverage": self.ratio_coverage,
-            "notes": list(self.notes),
+            "notes": [*self.notes, *self.fit_notes],
             "basis": self.basis.to_dict(),
         }

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.answers.fade_answer import THRESHOLDS
-from outcomes.answers.fading import COVERAGE, judged
+from outcomes.answers.fading import COVERAGE, judged, missing_of
 from outcomes.answers.inputs import read_word
 from outcomes.answers.shades import BY, place_by, shade_words
 from outcomes.predictive.distribution import Basis
@@ -55,6 +55,8 @@ class FadeCurves:
     washes : ndarray (w,)
         Up to those within which 99 in 100 readings of the log lie.
     curves : tuple of FadeCurve
+    missing : float
+        Share of clients who were never read after washes.
     basis : Basis
     coverage : float
     """
@@ -63,6 +65,7 @@ class FadeCurves:
     by: str
     washes: FloatArray
     curves: tuple[FadeCurve, ...]
+    missing: float
     basis: Basis
     coverage: float = COVERAGE
 
@@ -108,4 +111,4 @@ def fade_curves(
         visits = predictive.follow_up[by][word].visits
         low, median, high = bands[:, :, i].T
         curves.append(FadeCurve(word, median, low, high, visits, judged(visits)))
-    return FadeCurves(measure, by, washes, tuple(curves), predictive.basis)
+    return FadeCurves(measure, by, washes, tuple(curves), missing_of(predictive), predictive.basis)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,8 @@ MISSING_RATES = (0.75, 1.25)
 @dataclass(frozen=True)
 class Band:
     """Middle and ends of an 80 % band; None lies beyond any number, as washes do that never get there.
+
+    Of what the log doesn't cover there is no middle either.
 
     Attributes
     ----------
@@ -56,6 +58,10 @@ class Band:
         at = np.searchsorted(upto / upto[-1], [tail, 0.5, 1.0 - tail], side="left")
         low, median, high = (float(values[order[min(i, len(values) - 1)]]) for i in at)
         return cls(*(None if math.isinf(end) else end for end in (median, low, high)))
+
+    def without_middle(self) -> Band:
+        """The band alone, for what the log doesn't cover."""
+        return replace(self, median=None)
 
     def to_dict(self, digits: int = 4) -> dict[str, float | None]:
         """As JSON values.

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from outcomes.errors import InputError
 
-__all__ = ["MOST_WASHES", "read_level", "read_number", "read_washes", "read_word"]
+__all__ = ["MOST_WASHES", "read_level", "read_number", "read_washes", "read_whole", "read_word"]
 
 _DARKEST, _LIGHTEST, _STEP = 1.0, 10.0, 0.5
 
@@ -107,6 +107,32 @@ def read_word(name: str, value: str, allowed: Sequence[str]) -> str:
     if word not in allowed:
         raise InputError(f"{name}: found {str(value)!r}; expected one of {', '.join(allowed)}; choose one")
     return word
+
+
+def read_whole(name: str, value: float | str, low: int, high: int) -> int:
+    """A whole number within a range.
+
+    Parameters
+    ----------
+    name : str
+        Of the option, for complaints.
+    value : float or str
+    low, high : int
+        Ends of the range, both included.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    InputError
+        No whole number, or one out of range.
+    """
+    number = read_number(name, value, low, high)
+    if number != int(number):
+        raise InputError(f"{name}: found {number:g}; expected a whole number, {low} to {high}; correct it")
+    return int(number)
 
 
 def read_washes(name: str, value: float | str) -> float:

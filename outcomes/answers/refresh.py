@@ -19,7 +19,7 @@ from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade
 from outcomes.predictive.washes import fade_rates
 
-__all__ = ["ZONES", "RefreshAnswer", "refresh"]
+__all__ = ["ZONES", "RefreshAnswer", "if_missing", "refresh"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -47,13 +47,18 @@ class RefreshAnswer:
         Washes, and the share of clients whose hair has faded so far by then.
     longest : float
         Washes that the log followed hair for, at most.
+    support : {"inside", "edge", "outside"}
+        How well the log covers the shade.
     within_log : bool
-        Whether the whole band lies within the washes that the log followed.
+        Whether the shade isn't outside, and the whole band lies within the washes that the log followed.
     dropout : tuple of (rate, Band, never)
         Washes if clients who were never read fade at another rate.
     missing : float
         Their share.
     notes : tuple of str
+        About this answer.
+    fit_notes : tuple of str
+        What the fit has to say about itself.
     basis : Basis
     coverage : float
     """
@@ -67,10 +72,12 @@ class RefreshAnswer:
     never: float
     reached: tuple[tuple[float, float], ...]
     longest: float
+    support: str
     within_log: bool
     dropout: tuple[tuple[float, Band, float], ...]
     missing: float
     notes: tuple[str, ...]
+    fit_notes: tuple[str, ...]
     basis: Basis
     coverage: float = COVERAGE
 
@@ -84,6 +91,8 @@ class RefreshAnswer:
     @property
     def sentence(self) -> str:
         """The answer to say out loud."""
+        if self.support == "outside":
+            return f"Outside the log: when such hair has faded by {self.gone} can't be said from it."
         if self.washes.median is None:
             return f"More often than not it never fades by {self.gone}."
         low, high = self.washes.low, self.washes.high
@@ -109,6 +118,7 @@ class RefreshAnswer:
             "washes": self.washes.to_dict(2),
             "weeks": self.weeks.to_dict(2),
             "never": round(self.never, 4),
+            "support": self.support,
             "within_log": self.within_log,
             "dropout": [
                 {
@@ -120,7 +130,7 @@ class RefreshAnswer:
                 for rate, band, p in self.dropout
             ],
             "coverage": self.coverage,
-            "notes": list(self.notes),
+            "notes": [*self.notes, *self.fit_notes],
             "basis": self.basis.to_dict(),
             "cautions": list(CAUTIONS),
             "sentence": self.sentence,
@@ -183,12 +193,20 @@ def refresh(
         raise InputError(f"zone: {zone} wear {wears}; leave the other out")
     given: dict[str, str | float] = {}
     if roots and root_level is not None:
-        given["root_level"] = read_level("root_level", root_level)
+        level = given["root_level"] = read_level("root_level", root_level)
+        if level + amount > predictive.top:
+            raise InputError(
+                f"fade: found {amount:g} from level {level:g}; expected {predictive.top - level:g} at most, "
+                f"since level {predictive.top:g} is the end of the scale; correct one of them"
+            )
     for name, word in (("root_tone", root_tone), ("toner_tone", toner_tone), ("shampoo", shampoo)):
         if word is not None:
             given[name] = read_word(name, word, shade_words(predictive, name))
     threshold = amount if roots else -math.log1p(-amount / 100.0)
-    rates = fade_rates(predictive, "roots" if roots else "toned", [given], seed=seed)
+    place = "roots" if roots else "toned"
+    zones = [value for value, _ in predictive.covariates.get(place, {}).get("zone", ())]
+    asked = given if roots or zone not in zones else {**given, "zone": zone}
+    rates = fade_rates(predictive, place, [asked], seed=seed)
     until = rates.washes_until(threshold)[0]
     tone = "root_tone" if roots else "toner_tone"
     missing = missing_of(predictive, tone, str(given[tone])) if tone in given else missing_of(predictive)
@@ -200,13 +218,50 @@ def refresh(
     washes = Band.of(until)
     longest = predictive.support.numbers["washes"][3]
     far = beyond(predictive, washes.high)
-    notes = (*((far,) if far else ()), *_outside(predictive, given), *predictive.notes)
+    support, why = _support(predictive, given)
+    weeks = Band.of(until / per_week)
+    if support == "outside":
+        washes, weeks = washes.without_middle(), weeks.without_middle()
+        dropout = [(factor, band.without_middle(), never) for factor, band, never in dropout]
+    notes = (*((far,) if far else ()), *why)
     return RefreshAnswer(
-        *(zone, amount, per_week, given, washes, Band.of(until / per_week)),
-        *(float(np.isinf(until).mean()), _reached(until, washes, longest), longest, not far),
-        *(tuple(dropout), missing, notes),
-        predictive.basis,
+        zone=zone,
+        fade=amount,
+        washes_per_week=per_week,
+        given=given,
+        washes=washes,
+        weeks=weeks,
+        never=float(np.isinf(until).mean()),
+        reached=_reached(until, washes, longest),
+        longest=longest,
+        support=support,
+        within_log=not far and support != "outside",
+        dropout=tuple(dropout),
+        missing=missing,
+        notes=notes,
+        fit_notes=predictive.notes,
+        basis=predictive.basis,
     )
+
+
+def if_missing(answer: RefreshAnswer) -> str:
+    """A sentence: when half are there if the clients who were never read fade at another rate.
+
+    Parameters
+    ----------
+    answer : RefreshAnswer
+
+    Returns
+    -------
+    str
+    """
+    slow, fast = (
+        "more than half never get there"
+        if band.median is None
+        else f"half are there after {band.median:.0f} washes"
+        for _, band, _ in answer.dropout
+    )
+    return f"If they fade a quarter more slowly, {slow}; a quarter faster, {fast}."
 
 
 def _reached(until: FloatArray, washes: Band, longest: float) -> tuple[tuple[float, float], ...]:
@@ -217,11 +272,11 @@ def _reached(until: FloatArray, washes: Band, longest: float) -> tuple[tuple[flo
     return tuple(zip(at.tolist(), shares.tolist(), strict=True))
 
 
-def _outside(predictive: FadePredictive, given: dict[str, str | float]) -> tuple[str, ...]:
-    """A sentence for everything given that few visits cover."""
+def _support(predictive: FadePredictive, given: dict[str, str | float]) -> tuple[str, tuple[str, ...]]:
+    """How well the log covers what is given, and a sentence for everything that few visits cover."""
     numbers = {name: float(value) for name, value in given.items() if name == "root_level"}
     words = {name: str(value) for name, value in given.items() if name != "root_level"}
-    return predictive.support.assess(numbers, words)[1]
+    return predictive.support.assess(numbers, words)
 
 
 def _whole(washes: float | None) -> str:

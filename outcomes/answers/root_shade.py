@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.answers.fading import COVERAGE, MISSING_RATES, Band, beyond, judged, missing_of
+from outcomes.answers.fading import COVERAGE, MISSING_RATES, Band, beyond, missing_of, mixed_band
 from outcomes.answers.inputs import read_level, read_washes, read_word
 from outcomes.answers.shades import shade_words
-from outcomes.answers.wording import CAUTIONS, chance
+from outcomes.answers.wording import CAUTIONS, chance, likely, percent
 from outcomes.errors import InputError
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.fade import FadePredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade
+from outcomes.predictive.support import FEW
 from outcomes.predictive.washes import FadeRates, fade_rates
 
-__all__ = ["Candidate", "RootShadeAnswer", "root_shade"]
+__all__ = ["Candidate", "RootShadeAnswer", "if_missing", "root_shade"]
 
 _ALIKE = 0.05
 """Of the chance to blend: closer ones count as alike."""
@@ -38,8 +40,10 @@ class Candidate:
         Level after the washes.
     blends : float
         Chance that it's then neither darker than the natural level nor lighter than the limit.
-    moved : (float, float)
-        That chance if clients who were never read fade a quarter more slowly, and a quarter faster.
+    missing : float
+        Share of clients with this tone who were never read.
+    moved : tuple of (float, Band, float)
+        Factor on their rates; level and chance to blend if they fade so.
     support : {"inside", "edge", "outside"}
     visits : int
         Read after washes with this level and tone.
@@ -49,7 +53,8 @@ class Candidate:
     root_tone: str
     level_then: Band
     blends: float
-    moved: tuple[float, float]
+    missing: float
+    moved: tuple[tuple[float, Band, float], ...]
     support: str
     visits: int
 
@@ -60,9 +65,15 @@ class Candidate:
             "root_tone": self.root_tone,
             "level_then": self.level_then.to_dict(2),
             "blends": round(self.blends, 4),
-            "blends_if_missing_fade": {
-                f"{factor:g}": round(p, 4) for factor, p in zip(MISSING_RATES, self.moved, strict=True)
-            },
+            "dropout": [
+                {
+                    "missing": round(self.missing, 4),
+                    "rate": factor,
+                    "level_then": band.to_dict(2),
+                    "blends": round(p, 4),
+                }
+                for factor, band, p in self.moved
+            ],
             "support": self.support,
             "visits": self.visits,
         }
@@ -81,9 +92,10 @@ class RootShadeAnswer:
     choice : Candidate or None
     reason : str
         Why that one, or why none.
-    missing : float
-        Share of clients with a root shade who were never read.
     notes : tuple of str
+        About this answer.
+    fit_notes : tuple of str
+        What the fit has to say about itself.
     basis : Basis
     coverage : float
     """
@@ -97,10 +109,16 @@ class RootShadeAnswer:
     candidates: tuple[Candidate, ...]
     choice: Candidate | None
     reason: str
-    missing: float
     notes: tuple[str, ...]
+    fit_notes: tuple[str, ...]
     basis: Basis
     coverage: float = COVERAGE
+
+    @property
+    def told(self) -> Candidate | None:
+        """The choice, or else the candidate that blends most often; None where all are outside."""
+        covered = [one for one in self.candidates if one.support != "outside"]
+        return self.choice or max(covered, key=lambda one: one.blends, default=None)
 
     @property
     def sentence(self) -> str:
@@ -126,9 +144,9 @@ class RootShadeAnswer:
             "candidates": [one.to_dict() for one in self.candidates],
             "choice": None if self.choice is None else self.choice.to_dict(),
             "reason": self.reason,
-            "dropout": [{"missing": round(self.missing, 4), "rate": factor} for factor in MISSING_RATES],
+            "dropout": [] if (told := self.told) is None else told.to_dict()["dropout"],
             "coverage": self.coverage,
-            "notes": list(self.notes),
+            "notes": [*self.notes, *self.fit_notes],
             "basis": self.basis.to_dict(),
             "cautions": list(CAUTIONS),
             "sentence": self.sentence,
@@ -156,7 +174,7 @@ def root_shade(
     washes : float
         Until the next visit, 1 to 200.
     limit : float, optional
-        Lightest level that still blends, between natural and lengths; halfway by default.
+        Lightest level that still blends, above natural and up to lengths; halfway by default.
     tone : str, optional
         A root tone of the log; by default all of them.
     shampoo : str, optional
@@ -167,7 +185,9 @@ def root_shade(
     Returns
     -------
     RootShadeAnswer
-        A candidate that fewer than 5 visits cover is outside the log and never the choice.
+        A candidate is inside where its level lies within the log's 1st to 99th percentile, its tone (and
+        the shampoo asked for) was read in 20 visits or more, and that very shade in 5; at the edge within the
+        log's range and 5 visits of the tone; else outside, and then never the choice.
 
     Raises
     ------
@@ -182,11 +202,11 @@ def root_shade(
             "than the natural level; correct one of them"
         )
     washes = read_washes("washes", washes)
-    limit = np.floor(natural + lengths) / 2.0 if limit is None else read_level("limit", limit)
-    if not natural <= limit <= lengths:
+    limit = math.ceil(natural + lengths) / 2.0 if limit is None else read_level("limit", limit)
+    if not natural < limit <= lengths:
         raise InputError(
-            f"limit: found level {limit:g}; expected {natural:g} to {lengths:g}, between natural and "
-            "lengths; correct it"
+            f"limit: found level {limit:g}; expected {natural + 0.5:g} to {lengths:g}, above the natural "
+            "level and up to the lengths; correct it"
         )
     predictive = as_fade(model, "level")
     tones = shade_words(predictive, "root_tone")
@@ -199,17 +219,34 @@ def root_shade(
     pairs = [(float(level), word) for level in levels for word in asked]
     shades = [{"root_level": level, "root_tone": word, **given} for level, word in pairs]
     rates = fade_rates(predictive, "roots", shades, seed=seed)
-    missing = missing_of(predictive)
     candidates = tuple(
-        _candidate(rates, i, level, word, washes, (natural, float(limit)), missing)
+        _candidate(rates, i, level, word, washes, (natural, float(limit)), shampoo)
         for i, (level, word) in enumerate(pairs)
     )
     far = beyond(predictive, washes)
     choice, reason = _choice(candidates, far)
-    notes = (*((far,) if far else ()), *predictive.notes)
     return RootShadeAnswer(
-        *(natural, lengths, float(limit), washes, tone, shampoo, candidates, choice, reason, missing, notes),
-        predictive.basis,
+        *(natural, lengths, float(limit), washes, tone, shampoo, candidates, choice, reason),
+        *((far,) if far else (), predictive.notes, predictive.basis),
+    )
+
+
+def if_missing(one: Candidate) -> str:
+    """What becomes of a candidate if the clients who were never read fade at another rate.
+
+    Parameters
+    ----------
+    one : Candidate
+
+    Returns
+    -------
+    str
+    """
+    slow, fast = (likely(p) for _, _, p in one.moved)
+    return (
+        f"{percent(one.missing)} of clients with {one.root_tone} roots were never read after washes. If they "
+        f"fade a quarter more slowly, level {one.root_level:g} {one.root_tone} blends {slow} of the time; a "
+        f"quarter faster, {fast}."
     )
 
 
@@ -220,7 +257,7 @@ def _candidate(
     tone: str,
     washes: float,
     window: tuple[float, float],
-    missing: float,
+    shampoo: str | None,
 ) -> Candidate:
     predictive = rates.predictive
 
@@ -230,22 +267,24 @@ def _candidate(
     def blends(factor: float) -> float:
         return float(((then(factor) >= window[0]) & (then(factor) <= window[1])).mean())
 
-    low, first, last, high = predictive.support.numbers["root_level"]
-    counts = predictive.support.categories
-    ranks = [
-        _RANK.index(judged(counts["root_tone"].get(tone, 0))),
-        0 if first <= level <= last else 1 if low <= level <= high else 2,
-    ]
-    own = blends(1.0)
-    moved = [(1.0 - missing) * own + missing * blends(factor) for factor in MISSING_RATES]
+    support = predictive.support
+    visits = support.categories["shade"].get(f"{level:g} {tone}", 0)
+    words = {"root_tone": tone} | ({} if shampoo is None else {"shampoo": shampoo})
+    rank = max(_RANK.index(support.assess({"root_level": level}, words)[0]), int(visits < FEW))
+    own, missing = blends(1.0), missing_of(predictive, "root_tone", tone)
+    moved = []
+    for factor in MISSING_RATES:
+        chance_then = (1.0 - missing) * own + missing * blends(factor)
+        moved.append((factor, mixed_band(then(1.0), then(factor), missing), chance_then))
     return Candidate(
         level,
         tone,
         Band.of(then(1.0)),
         own,
-        (moved[0], moved[1]),
-        _RANK[max(ranks)],
-        counts["shade"].get(f"{level:g} {tone}", 0),
+        missing,
+        tuple(moved),
+        _RANK[rank],
+        visits,
     )
 
 

@@ -9,8 +9,10 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.answers.fade_answer import (
+    ALIKE_COVERAGE,
     RATIO_COVERAGE,
     THRESHOLDS,
+    Alike,
     Dropout,
     FadeAnswer,
     Ratio,
@@ -28,6 +30,7 @@ from outcomes.answers.inputs import read_number, read_washes, read_word
 from outcomes.errors import InputError
 from outcomes.predictive.contrasts import against, equivalence, pairs, simultaneous
 from outcomes.predictive.fade import FadePredictive, FollowUp
+from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.saved import Fitted, SalonModel, as_fade
 from outcomes.predictive.washes import FadeRates, fade_rates
 
@@ -35,11 +38,14 @@ __all__ = ["BY", "fade", "place_by", "shade_words"]
 
 FloatArray = npt.NDArray[np.float64]
 
+ALIKE_REACH = float(normal_quantile(0.5 + 0.5 * ALIKE_COVERAGE))
+"""Standard errors to either end of the band that decides whether two are alike."""
+
 BY = ("root_tone", "root_level", "shampoo", "toner_tone")
 
 
 def shade_words(predictive: FadePredictive, by: str) -> tuple[str, ...]:
-    """Words of a column that the log has read after washes, levels in order.
+    """Words of a column that the log has read after washes and can tell apart, levels in order.
 
     Parameters
     ----------
@@ -54,8 +60,13 @@ def shade_words(predictive: FadePredictive, by: str) -> tuple[str, ...]:
     words = list(predictive.follow_up.get(by, {}))
     if by == "root_level":
         return tuple(sorted(words, key=float))
-    order = {word: i for i, word in enumerate(predictive.design.categories(by))}
-    return tuple(sorted((word for word in words if word in order), key=lambda word: order[word]))
+    # a word whose column can't be told apart from others has no effect of its own
+    told = [
+        word
+        for place, word in enumerate(predictive.design.categories(by))
+        if place == 0 or f"{by}[{word}]" in predictive.design.names
+    ]
+    return tuple(word for word in told if word in words)
 
 
 def fade(
@@ -140,15 +151,15 @@ def fade(
         for i, word in enumerate(words)
         for factor in MISSING_RATES
     ]
-    notes = [*predictive.notes]
+    notes = []
     # the latest of all washes that are told, never (None) included
     told = [washes, *(row.until.high for row in rows)]
     latest = None if None in told else max(end for end in told if end is not None)
     if far := beyond(predictive, latest):
-        notes.insert(0, far)
+        notes.append(far)
     return FadeAnswer(
         *(measure, by, washes, chosen, tuple(rows), compared, margin, tuple(dropout), tuple(notes)),
-        predictive.basis,
+        *(predictive.notes, predictive.basis),
     )
 
 
@@ -199,16 +210,20 @@ def _row(rates: FadeRates, i: int, word: str, ratio: Ratio, washes: float, follo
         rates.progress(washes)[i],
         rates.washes_until(THRESHOLDS[rates.predictive.measure][1])[i],
     )
+    support = judged(followed.visits)
+    bands = [Band.of(values) for values in (progress, progress / washes, until)]
+    if support == "outside":
+        bands = [band.without_middle() for band in bands]
     return ShadeRow(
         word,
-        Band.of(progress),
-        Band.of(progress / washes),
+        bands[0],
+        bands[1],
         ratio,
-        Band.of(until),
+        bands[2],
         float(np.isinf(until).mean()),
         followed.read,
         followed.visits,
-        judged(followed.visits),
+        support,
     )
 
 
@@ -229,12 +244,13 @@ def _compared(
         contrasts, found.value, found.se, found.low, found.high, strict=True
     ):
         shade, other = words[int(np.argmax(row))], words[int(np.argmin(row))]
-        alike: tuple[bool | None, float | None] = (None, None)
+        alike = None
         if margin is not None:
             verdict = equivalence(value, se, math.log1p(margin))
-            alike = verdict.equivalent, max(verdict.p_lower, verdict.p_upper)
+            ends = (float(np.exp(value + sign * ALIKE_REACH * se)) for sign in (-1, 1))
+            alike = Alike(verdict.equivalent, max(verdict.p_lower, verdict.p_upper), *ends)
         ratios.append(
-            Ratio(shade, other, float(np.exp(value)), float(np.exp(low)), float(np.exp(high)), *alike)
+            Ratio(shade, other, float(np.exp(value)), float(np.exp(low)), float(np.exp(high)), alike)
         )
     return ratios
 

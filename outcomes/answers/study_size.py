@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from outcomes.answers.fade_answer import THRESHOLDS
-from outcomes.answers.inputs import read_number, read_washes, read_word
+from outcomes.answers.inputs import read_number, read_washes, read_whole, read_word
 from outcomes.answers.wording import percent
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.fade import FadePredictive
@@ -17,7 +17,10 @@ from outcomes.predictive.saved import Fitted, SalonModel, as_fade
 from outcomes.predictive.study import design_effect, group_size
 from outcomes.predictive.washes import fade_rates
 
-__all__ = ["StudySizeAnswer", "study_size"]
+__all__ = ["FEW_CLIENTS", "StudySizeAnswer", "study_size"]
+
+FEW_CLIENTS = 50
+"""With fewer, what they say of their own spread is said to be little."""
 
 
 @dataclass(frozen=True)
@@ -128,7 +131,7 @@ def study_size(
     correlation of a client's readings, hence the design effect.
     """
     difference = read_number("difference", difference, 0.02, 2.0)
-    times = int(read_number("readings", readings, 1, 20))
+    times = read_whole("readings", readings, 1, 20)
     power = read_number("power", power, 0.5, 0.99)
     washes = read_washes("washes", washes)
     measure = read_word("measure", measure, tuple(THRESHOLDS))
@@ -151,6 +154,9 @@ def study_size(
     clients = math.ceil(needed / times)
     longest = predictive.support.numbers["washes"][3]
     notes = (f"the log follows hair for {longest:g} washes at most",) if washes > longest else ()
+    if predictive.basis.clients < FEW_CLIENTS:
+        few = f"{predictive.basis.clients} clients tell little of how clients differ"
+        notes = (*notes, f"{few}: ask again with {FEW_CLIENTS} or more, and take some clients in reserve")
     return StudySizeAnswer(
         *(measure, difference, times, washes, power, clients, clients * times, effect, intraclass),
         *(between, sd_reading, notes, predictive.basis),

@@ -10,6 +10,7 @@ __all__ = [
     "chance",
     "count",
     "held",
+    "likely",
     "outside_sentence",
     "percent",
     "sessions_sentence",
@@ -80,6 +81,21 @@ def percent(p: float) -> str:
     if 0.995 <= p < 1:
         return ">99 %"
     return f"{100 * p:.0f} %"
+
+
+def likely(p: float) -> str:
+    """A chance that simulated clients tell, as a whole percentage: of them all or none isn't sure.
+
+    Parameters
+    ----------
+    p : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
+    return percent(min(max(p, 1e-6), 1.0 - 1e-6))
 
 
 def count(number: int, thing: str = "session") -> str:

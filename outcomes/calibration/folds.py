@@ -256,9 +256,9 @@ class Folds(Generic[P]):
         elif not _is_sound(found):
             found = fit(_CAREFUL, nodes=_NODES)
         if not _is_sound(found):
+            held_by = "log more visits" if self.model.use_prior else "log more visits, or fit with priors"
             raise FitError(
-                "some spread is told by so few of them that draws of it would be anything; log more visits, "
-                "or fit with priors"
+                f"some spread is told by so few of them that draws of it would be anything; {held_by}"
             )
         return found
 

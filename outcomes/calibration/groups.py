@@ -63,7 +63,7 @@ def fade_groups(
     level = visits["root_level"].to_numpy(dtype=np.float64)
     known = at_roots & ~np.isnan(level)
     names = {
-        "group zone": visits["zone"].astype(object),
+        "group zone": "zone " + visits["zone"].astype(str),
         "group level": pd.Series([f"root level {value:g}" for value in level]).where(known),
         "group tone": _said("root tone", visits["root_tone"]).where(at_roots),
         "group toner": _said("toner", visits["toner_tone"]).where(~at_roots),

@@ -22,12 +22,13 @@ _SPREADS = {
     "look": "of one look, levels",
 }
 
+_READ_IN = {"level": "levels", "tone_left": "on -log(share left)", "delta_e": "CIEDE2000"}
+
 _FADE_SPREADS = {
     "stylist": "between stylists, on log rate",
     "client": "between clients, on log rate",
     "product": "between root shades of a level and tone, on log rate",
     "visit": "between visits of one client, on log rate",
-    "reading": "of one reading",
 }
 
 
@@ -62,7 +63,10 @@ def run(args: argparse.Namespace) -> int:
     print("".join("\n" + _row("  note: ", note) for note in lift.notes))
     for measure, one in model.fade.items():
         title = f"Fade by {FADE_NAMES[measure]}: ratios of fade rates"
-        print("\n" + _text(one.effects, title, _FADE_SPREADS))
+        print(
+            "\n"
+            + _text(one.effects, title, {**_FADE_SPREADS, "reading": f"of one reading, {_READ_IN[measure]}"})
+        )
         print("".join("\n" + _row("  note: ", note) for note in one.notes))
     for measure, why in model.left_out.items():
         print("\n" + _row(f"Fade by {FADE_NAMES[measure]} is left out: ", why))

@@ -71,7 +71,8 @@ def run(args: argparse.Namespace) -> int:
     def text() -> str:
         from outcomes.show.fade_text import fade_text
 
-        return fade_text(answer)
+        hint = "" if folder is None or args.log else "\n\n--log LOG puts the readings behind the curves"
+        return fade_text(answer) + hint
 
     def pictures() -> dict[str, Picture]:
         from outcomes.answers.fade_curve import fade_curves

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["ENOUGH", "Support"]
+__all__ = ["ENOUGH", "FEW", "Support"]
 
 ENOUGH, FEW = 20, 5  # visits of a category for "inside" and for "edge"
 COMMON = 0.99  # share of courses that the sessions needed must lie within

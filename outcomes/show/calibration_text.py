@@ -21,6 +21,8 @@ __all__ = [
 
 Row = Mapping[str, Any]
 
+_STEPS = {"level": "half steps", "tone_left": "steps of 25 %", "delta_e": ""}  # a colorimeter has none
+
 FADED = ("less faded", "more faded")
 _READING = {"first": "first readings", "later": "later readings"}
 
@@ -73,7 +75,8 @@ def fade_calibration_text(measure: str, audit: Mapping[str, Any], effects: Mappi
     -------
     str
     """
-    lines = [f"Fade by {FADE_NAMES[measure]}", "", verdict(audit), "", *_coverage(audit["coverage"])]
+    lines = [f"Fade by {FADE_NAMES[measure]}", "", verdict(audit), ""]
+    lines += _coverage(audit["coverage"], _STEPS[measure])
     if audit["flags"]:
         lines += ["", "What is off", "", *(f"  ! {flag_sentence(flag, FADED)}" for flag in audit["flags"])]
     lines += ["", "What the check changed", "", *(f"  {line}" for line in rescaled(audit["recalibration"]))]
@@ -198,7 +201,7 @@ def _bias(row: Row) -> str:
     return f"{row['stylist']}, {row['reading']}s: {row['value']:+.1f} level ({band}), {row['n']} measured"
 
 
-def _coverage(rows: Sequence[Row]) -> list[str]:
+def _coverage(rows: Sequence[Row], steps: str = "half steps") -> list[str]:
     lines = ["How often bands hold that are meant to hold 8 times in 10, in %", ""]
     lines.append(f"  {'':<40}{'first readings':>16}{'later readings':>16}")
     for group in dict.fromkeys(row["group"] for row in rows):
@@ -211,8 +214,9 @@ def _coverage(rows: Sequence[Row]) -> list[str]:
     parts = [f"a {_percent(nominal)} band {_percent(row['observed'])}" for nominal, row in others if row]
     if parts:
         lines += ["", f"  At first readings, {' and '.join(parts)}."]
-    lines.append("  Printed in half steps, both ends included, the 80 % band holds more often:")
-    lines.append(f"  {_percent(everybody['printed'])} of the time.")
+    if steps:
+        lines.append(f"  Printed in {steps}, both ends included, the 80 % band holds more often:")
+        lines.append(f"  {_percent(everybody['printed'])} of the time.")
     return lines
 
 

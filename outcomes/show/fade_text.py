@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 from outcomes.answers.aftercare import AftercareAnswer
 from outcomes.answers.fade_answer import FadeAnswer, Ratio
 from outcomes.answers.fading import Band
 from outcomes.answers.refresh import RefreshAnswer
-from outcomes.answers.root_shade import RootShadeAnswer
+from outcomes.answers.refresh import if_missing as refresh_if_missing
+from outcomes.answers.root_shade import RootShadeAnswer, if_missing
 from outcomes.answers.study_size import StudySizeAnswer
-from outcomes.answers.wording import CAUTIONS, count, percent
+from outcomes.answers.wording import CAUTIONS, count, likely, percent
 from outcomes.predictive.distribution import Basis
 from outcomes.show.sessions_text import wrapped
 
 __all__ = ["aftercare_text", "fade_text", "refresh_text", "root_shade_text", "study_size_text"]
 
 _UNTIL = {
-    "level": "washes until one level is gone",
-    "tone_left": "washes until half the tone is gone",
-    "delta_e": "washes until a difference of 3",
+    "level": "washes to a level lighter",
+    "tone_left": "washes to half the tone",
+    "delta_e": "washes to a difference of 3",
 }
 _AMOUNT = {
     "level": "levels lighter",
@@ -40,7 +42,7 @@ def fade_text(answer: FadeAnswer) -> str:
     -------
     str
     """
-    return _lines([*_fade_lines(answer), "", *_closing(answer.notes, answer.basis)])
+    return _lines([*_fade_lines(answer), "", *_closing(answer)])
 
 
 def root_shade_text(answer: RootShadeAnswer) -> str:
@@ -54,27 +56,21 @@ def root_shade_text(answer: RootShadeAnswer) -> str:
     -------
     str
     """
-    lines = [answer.sentence, "", f"  {'root shade':<14}{'level then':<24}{'still blends':<14}log"]
+    lines = [answer.sentence, "", f"  {'root shade':<14}{'level then':<22}{'still blends':<14}read before"]
     for one in answer.candidates:
-        then = (
-            f"{_half(one.level_then.median)}  ({_half(one.level_then.low)} to {_half(one.level_then.high)})"
-        )
-        shown = percent(one.blends) if one.support != "outside" else "-"
+        shown = likely(one.blends) if one.support != "outside" else "-"
+        read = f"{one.visits}, {one.support}" if one.support != "inside" else f"{one.visits}"
         mark = "  <- choice" if one is answer.choice else ""
-        lines.append(f"  {one.root_level:<4g}{one.root_tone:<10}{then:<24}{shown:<14}{one.support}{mark}")
+        then = _faded("level", one.level_then)
+        lines.append(f"  {one.root_level:<4g}{one.root_tone:<10}{then:<22}{shown:<14}{read}{mark}")
     lines += [
         "",
         f"  Blending means level {answer.natural:g} to {answer.limit:g} after {answer.washes:g} washes; "
         "bands hold 8 times in 10.",
     ]
-    if answer.choice is not None:
-        slow, fast = (percent(p) for p in answer.choice.moved)
-        lines.append(
-            f"  {percent(answer.missing)} of clients with a root shade were never read after washes. "
-            f"If they fade a quarter more slowly, the chosen shade blends {slow} of the time; "
-            f"a quarter faster, {fast}."
-        )
-    lines += ["", *_closing(answer.notes, answer.basis), *(f"  ! {caution}" for caution in CAUTIONS)]
+    if answer.told is not None:
+        lines.append(f"  {if_missing(answer.told)}")
+    lines += ["", *_closing(answer), *(f"  ! {caution}" for caution in CAUTIONS)]
     return _lines(lines)
 
 
@@ -89,20 +85,15 @@ def refresh_text(answer: RefreshAnswer) -> str:
     -------
     str
     """
-    lines = [
-        answer.sentence,
-        "",
-        f"  washes   {_washes(answer.washes)}",
-        f"  weeks    {_washes(answer.weeks)}",
-        f"  never    {percent(answer.never)} of such hair never fades so far",
-    ]
-    moved = [_said(band.median) for _, band, _ in answer.dropout]
-    lines += [
-        "",
-        f"  {percent(answer.missing)} of clients who had it were never read after washes. If they fade a "
-        f"quarter more slowly, half are there after {moved[0]} washes; a quarter faster, after {moved[1]}.",
-    ]
-    lines += ["", *_closing(answer.notes, answer.basis), *(f"  ! {caution}" for caution in CAUTIONS)]
+    bands = (("washes", answer.washes), ("weeks", answer.weeks))
+    outside = answer.support == "outside"
+    lines = [answer.sentence, ""]
+    lines += [f"  {name:<7}{_washes(band, outside)}" for name, band in bands]
+    if answer.never > 0 and not outside:
+        lines.append(f"  {likely(answer.never)} of such hair never fades so far")
+    told = "" if outside else f" {refresh_if_missing(answer)}"
+    lines += ["", f"  {percent(answer.missing)} of clients who had it were never read after washes.{told}"]
+    lines += ["", *_closing(answer), *(f"  ! {caution}" for caution in CAUTIONS)]
     return _lines(lines)
 
 
@@ -119,7 +110,7 @@ def aftercare_text(answer: AftercareAnswer) -> str:
     """
     lines: list[str] = []
     for one in answer.answers:
-        lines += [*_fade_lines(one), "", *_closing(one.notes, one.basis), ""]
+        lines += [*_fade_lines(one), "", *_closing(one), ""]
     lines += [f"  note: {why}" for why in answer.left_out]
     return _lines([*lines, *(f"  ! {caution}" for caution in CAUTIONS)])
 
@@ -146,7 +137,7 @@ def study_size_text(answer: StudySizeAnswer) -> str:
         f"tell as much as {answer.readings / answer.design_effect:.1f} of different clients",
         "",
     ]
-    return _lines([*lines, *_closing(answer.notes, answer.basis)])
+    return _lines([*lines, *_closing(answer)])
 
 
 def _fade_lines(answer: FadeAnswer) -> list[str]:
@@ -157,12 +148,12 @@ def _fade_lines(answer: FadeAnswer) -> list[str]:
         f"Fade by {by}: {_AMOUNT[measure]} after {answer.washes:g} washes; 8 new clients in 10 lie "
         "within a band",
         "",
-        f"  {'':<{width}}{_HEADING[measure]:<20}{_UNTIL[measure]:<36}clients",
+        f"  {'':<{width}}{_HEADING[measure]:<20}{_UNTIL[measure]:<29}clients",
     ]
     for row in answer.rows:
-        thin = "" if row.support == "inside" else f"  ({row.support}: {count(row.visits, 'visit')})"
-        faded, until = _faded(measure, row.fade), _washes(row.until)
-        lines.append(f"  {names[row.shade]:<{width}}{faded:<20}{until:<36}{row.clients}{thin}")
+        thin = "" if row.support == "inside" else f", {row.support}"
+        faded, until = _faded(measure, row.fade), _washes(row.until, row.support == "outside")
+        lines.append(f"  {names[row.shade]:<{width}}{faded:<20}{until:<29}{row.clients}{thin}")
     reference = names[answer.reference]
     lines += ["", f"Rates of fade against {reference}, bands that all hold at once 95 times in 100", ""]
     lines += [
@@ -175,32 +166,47 @@ def _fade_lines(answer: FadeAnswer) -> list[str]:
         lines += [_ratio(one, name, wide) for one, name in zip(answer.pairs, pairs, strict=True)]
     if answer.margin is not None:
         within = percent(answer.margin)
-        lines += ["", f"  alike: shown to lie within {within} of each other (two one-sided tests at 5 %)"]
-    lines += ["", "The middle if clients who were never read fade a quarter more slowly, or faster", ""]
+        lines += [
+            "",
+            f"  alike: each by itself shown to lie within {within} of the other (two one-sided tests at 5 %, "
+            "so by its 90 % band, which is narrower than the one shown)",
+        ]
+    lines += ["", "The middles if clients who were never read fade a quarter more slowly, or faster", ""]
     for slow, fast in zip(answer.dropout[::2], answer.dropout[1::2], strict=True):
-        middles = (_figure(measure, one.fade.median) for one in (slow, fast))
+        middles = " or ".join(_figure(measure, one.fade.median) for one in (slow, fast))
+        washes = " or ".join(_said(one.until.median) for one in (slow, fast))
         never = f"{percent(slow.missing)} were never read"
-        lines.append(f"  {names[slow.shade]:<{width}}{' or '.join(middles)}; {never}")
+        lines.append(f"  {names[slow.shade]:<{width}}{middles:<20}{washes:<29}{never}")
     return lines
 
 
 def _ratio(one: Ratio, name: str, width: int) -> str:
     alike = ""
-    if one.equivalent is not None:
-        alike = "  alike" if one.equivalent else "  not shown to be alike"
+    if one.alike is not None:
+        alike = "  alike" if one.alike.equivalent else "  not shown to be alike"
     return f"  {name:<{width}}x {one.value:.2f}  {one.low:.2f} to {one.high:.2f}{alike}"
 
 
-def _closing(notes: tuple[str, ...], basis: Basis) -> list[str]:
+class _Told(Protocol):
+    @property
+    def notes(self) -> tuple[str, ...]: ...
+
+    @property
+    def basis(self) -> Basis: ...
+
+
+def _closing(answer: _Told) -> list[str]:
+    """What it rests on, and notes about the answer; those about the fit are `outcomes effects`' to tell."""
+    basis = answer.basis
     rests = f"  rests on {count(basis.visits, 'visit')} of {count(basis.clients, 'client')} read after washes"
     checked = "bands checked on clients left out" if basis.calibrated else "bands not checked"
-    return [f"{rests}; {checked}", *(f"  note: {note}" for note in notes)]
+    return [f"{rests}; {checked}", *(f"  note: {note}" for note in answer.notes)]
 
 
 def _figure(measure: str, progress: float | None) -> str:
     """Progress as people say it: of a tone what is left."""
     if progress is None:
-        return "?"
+        return "-"
     return f"{100.0 * math.exp(-progress):.0f} %" if measure == "tone_left" else f"{progress:.1f}"
 
 
@@ -210,20 +216,19 @@ def _faded(measure: str, band: Band) -> str:
     return f"{_figure(measure, band.median)}  ({low} to {high})"
 
 
-def _half(level: float | None) -> str:
-    """A level to the half step."""
-    return "?" if level is None else f"{round(2 * level) / 2:g}"
-
-
 def _said(washes: float | None) -> str:
-    return "no number of" if washes is None else f"{washes:.0f}"
+    return "never" if washes is None else f"{washes:.0f}"
 
 
-def _washes(band: Band) -> str:
+def _washes(band: Band, outside: bool = False) -> str:
+    """Washes or weeks; of what the log doesn't cover the band alone."""
+    low = "never" if band.low is None else f"{band.low:.0f}"
+    high = "never" if band.high is None else f"{band.high:.0f}"
+    if outside:
+        return f"-  ({low} to {high})"
     if band.median is None:
         return "more often than not never"
-    high = "never" if band.high is None else f"{band.high:.0f}"
-    return f"{band.median:.0f}  ({band.low:.0f} to {high})"
+    return f"{band.median:.0f}  ({low} to {high})"
 
 
 def _lines(lines: list[str]) -> str:

@@ -1,5 +1,6 @@
 """Answers about fade from a distribution known by construction."""
 
+import dataclasses
 import json
 import math
 
@@ -12,8 +13,10 @@ from outcomes.answers.fading import Band, mixed_band
 from outcomes.answers.refresh import refresh
 from outcomes.answers.root_shade import root_shade
 from outcomes.answers.shades import fade
+from outcomes.answers.study_size import study_size
 from outcomes.answers.wording import CAUTIONS
 from outcomes.errors import InputError
+from outcomes.predictive.fade import FollowUp
 from outcomes.predictive.saved import SalonModel
 from tests.predictive.fades import invented_fade
 
@@ -62,7 +65,7 @@ def test_what_lies_past_the_log_is_said(by_level):
     short = invented_fade(longest=40.0)
     assert "40 washes at most" in fade(short, "root_tone").notes[0]
     long = invented_fade(longest=200.0)
-    assert fade(long, "root_tone").notes == ("an invented log",)
+    assert fade(long, "root_tone").notes == ()
     assert "60 washes at most" in fade(by_level, "root_tone", 61).notes[0]
     never = invented_fade(family="saturating", theta=0.5, longest=200.0)
     assert "200 washes at most" in fade(never, "root_tone").notes[0]
@@ -100,9 +103,13 @@ def test_levels_are_compared_along_their_line(by_level):
 def test_equivalence_stands_beside_its_ratio(by_level):
     rows = {row.shade: row.ratio for row in fade(by_level, "root_tone", margin=0.3).rows}
     upper = norm.sf((np.log(1.3) - 0.15) / 0.05)
-    assert rows["ash"].p_equivalence == pytest.approx(upper, rel=1e-4)
-    assert (rows["ash"].equivalent, rows["copper"].equivalent) == (bool(upper < 0.05), False)
-    assert "equivalent" not in fade(by_level, "root_tone").to_dict()["rows"][1]["ratio"]
+    ash = rows["ash"].alike
+    assert ash.p == pytest.approx(upper, rel=1e-4)
+    assert (ash.equivalent, rows["copper"].alike.equivalent) == (bool(upper < 0.05), False)
+    # the 90 % band decides, and stands beside the verdict
+    assert (np.log(ash.low), np.log(ash.high)) == pytest.approx(0.15 + 0.05 * norm.ppf([0.05, 0.95]))
+    assert ash.equivalent == (ash.low > 1 / 1.3 and ash.high < 1.3)
+    assert "equivalence" not in fade(by_level, "root_tone").to_dict()["rows"][1]["ratio"]
 
 
 def test_clients_who_were_never_read(by_level):
@@ -125,7 +132,10 @@ def test_root_shades_that_blend(by_level):
     one = next(c for c in answer.candidates if (c.root_level, c.root_tone) == (5.0, "neutral"))
     assert one.blends == pytest.approx(norm.cdf(-np.log(0.55 * 1.8**0.8) / 0.25), abs=0.005)
     assert one.level_then.median == pytest.approx(5 + 0.55 * 1.8**0.8, abs=0.01)
-    assert one.moved[0] > one.blends > one.moved[1]
+    (slow, level_slow, blends_slow), (fast, level_fast, blends_fast) = one.moved
+    assert (slow, fast, one.missing) == (0.75, 1.25, 0.5)
+    assert blends_slow > one.blends > blends_fast
+    assert level_slow.median < one.level_then.median < level_fast.median
     best = max(c.blends for c in answer.candidates)
     alike = [c for c in answer.candidates if c.support != "outside" and c.blends >= best - 0.05]
     assert answer.choice.root_level == max(c.root_level for c in alike)
@@ -185,6 +195,51 @@ def test_aftercare(salon, by_level):
     assert "nobody read it" in alone.left_out[0]
 
 
+def test_a_shade_that_was_hardly_read_is_at_the_edge(by_level):
+    """Level and tone tell of it, and so few of that very shade that it's said."""
+    counts = {**by_level.support.categories["shade"], "5 ash": 4, "5.5 ash": 5}
+    categories = {**by_level.support.categories, "shade": counts}
+    support = dataclasses.replace(by_level.support, categories=categories)
+    answer = root_shade(dataclasses.replace(by_level, support=support), 4, 9, 10, 7, tone="ash")
+    found = {one.root_level: (one.support, one.visits) for one in answer.candidates}
+    assert (found[5.0], found[5.5], found[6.0]) == (("edge", 4), ("inside", 5), ("inside", 25))
+
+
+def test_half_way_lies_above_the_natural_level(by_level):
+    assert root_shade(by_level, 6, 6.5, 10).limit == 6.5
+    assert root_shade(by_level, 3, 9.5, 10).limit == 6.5
+
+
+def test_a_word_that_can_not_be_told_apart_is_left_out():
+    whole = invented_fade("tone_left")
+    silver = whole.design.names.index("toner_tone[silver]")
+    kept = [i for i in range(len(whole.design.names)) if i != silver]
+    aliased = dataclasses.replace(
+        whole,
+        design=dataclasses.replace(whole.design, names=tuple(whole.design.names[i] for i in kept)),
+        draws={**whole.draws, "coefficients": whole.draws["coefficients"][:, kept]},
+        estimates=whole.estimates[kept],
+        covariance=whole.covariance[np.ix_(kept, kept)],
+    )
+    assert [row.shade for row in fade(aliased, "toner_tone", all_pairs=True).rows] == ["neutral", "beige"]
+    with pytest.raises(InputError, match="toner_tone: found 'silver'; expected one of neutral, beige"):
+        refresh(aliased, "lengths", 50, 3, toner_tone="silver")
+
+
+def test_outside_the_log_there_is_no_headline(by_level):
+    few = {
+        **by_level.follow_up,
+        "root_tone": {**by_level.follow_up["root_tone"], "copper": FollowUp(9, 3, 4)},
+    }
+    row = fade(dataclasses.replace(by_level, follow_up=few), "root_tone").rows[2]
+    assert (row.shade, row.support, row.fade.median, row.until.median) == ("copper", "outside", None, None)
+    assert row.fade.low < row.fade.high
+    answer = refresh(by_level, "roots", 1, 3, root_level=9)
+    assert (answer.support, answer.washes.median, answer.within_log) == ("outside", None, False)
+    assert answer.sentence.startswith("Outside the log")
+    assert not any(letter.isdigit() for letter in answer.sentence.replace("1 level", ""))
+
+
 @pytest.mark.parametrize(
     ("ask", "message"),
     [
@@ -201,13 +256,15 @@ def test_aftercare(salon, by_level):
         (lambda m: fade(m, "toner_tone", measure="level"), "toner_tone can't be told by level"),
         (lambda m: root_shade(m, 9.5, 3, 10), "natural: found level 9.5, and lengths of level 3"),
         (lambda m: root_shade(m, 3.2, 9, 10), "natural: found level 3.2; levels go in half steps"),
-        (lambda m: root_shade(m, 3, 9, 10, 2), "limit: found level 2; expected 3 to 9"),
+        (lambda m: root_shade(m, 3, 9, 10, 2), "limit: found level 2; expected 3.5 to 9"),
         (lambda m: root_shade(m, 3, 9, 10, tone="green"), "tone: found 'green'"),
         (lambda m: root_shade(m, 3, 9, 10, shampoo="beer"), "shampoo: found 'beer'; expected one of plain"),
         (lambda m: root_shade(m, 3, 9, 300), "washes: found 300"),
         (lambda m: refresh(m, "ends", 1, 3), "zone: found 'ends'; expected one of roots, lengths"),
         (lambda m: refresh(m, "roots", 0, 3), "fade: found 0; expected 0.5 to 9 levels"),
         (lambda m: refresh(m, "lengths", 1, 3), "fade: found 1; expected 5 to 95 % of the tone"),
+        (lambda m: refresh(m, "roots", 1, 3, root_level=9.5), "found 1 from level 9.5; expected 0.5 at most"),
+        (lambda m: study_size(m, 0.2, 2.7), "readings: found 2.7; expected a whole number"),
         (lambda m: refresh(m, "roots", 1, 0), "washes_per_week: found 0"),
         (lambda m: refresh(m, "roots", 1, 3, toner_tone="silver"), "roots wear the root shade"),
         (lambda m: refresh(m, "lengths", 50, 3, root_level=6), "lengths wear the toner"),

@@ -47,6 +47,17 @@ def test_it_comes_back_from_the_file(fitted, predictive, tmp_path):
         assert two.design.names == one.design.names
 
 
+def test_everybody_is_everybody(fitted):
+    """No zone, and no other group, holds more clients than the group of all; one zone is called "all"."""
+    fade, _ = fitted
+    for one in fade.values():
+        rows = [row for row in one.audit["coverage"] if row["reading"] == "first" and row["nominal"] == 0.8]
+        n = {row["group"]: row["n"] for row in rows}
+        assert n["all"] == max(n.values())
+        assert n["all"] == one.basis.clients
+    assert "zone lengths" in {row["group"] for row in fade["tone_left"].audit["coverage"]}
+
+
 def test_a_thin_measure_is_left_out_and_the_rest_fitted(log):
     import dataclasses
 

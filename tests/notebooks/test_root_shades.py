@@ -43,7 +43,7 @@ def test_it_runs_on_the_demo_log():
     for pair in found["pairs"]:
         true = np.exp(ROOT_TONE[pair["shade"]] - ROOT_TONE[pair["reference"]])
         assert pair["low"] < true < pair["high"]
-        assert pair["equivalent"] == (pair["p_equivalence"] < 0.05)
+        assert pair["equivalence.equivalent"] == (pair["equivalence.p"] < 0.05)
     assert found["held"] == pytest.approx(0.8, abs=0.08)
     assert 20 < found["clients"] < 200
     assert 0.5 < found["missing"] < 1.0

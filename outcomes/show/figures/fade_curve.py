@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from pandas import DataFrame
 
 from outcomes.answers.fade_curve import FadeCurve, FadeCurves
-from outcomes.answers.wording import FADE_NAMES, count
+from outcomes.answers.wording import FADE_NAMES, count, percent
 from outcomes.show.figures.picture import DARK, QUIET, SOFT, Picture, look
 from outcomes.show.figures.stack import WIDTH, Stack
 
@@ -58,7 +58,8 @@ def fade_curve_picture(answer: FadeCurves, readings: DataFrame | None = None) ->
                 shown += _panel(axes, answer, curve, readings, top)
                 axes.set_xlabel("washes" if last else "")
                 axes.set_ylabel(_AXIS[answer.measure] if column == 0 else "")
-        below = f"From {count(answer.basis.visits, 'visit')} read after washes."
+        below = f"From {count(answer.basis.visits, 'visit')} read after washes; "
+        below += f"{percent(answer.missing)} of clients were never read."
         if len(chosen) < len(answer.curves):
             below += f" The {len(chosen)} that were read most, of {len(answer.curves)}."
         if shown:

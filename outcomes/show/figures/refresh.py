@@ -9,8 +9,8 @@ import numpy.typing as npt
 import seaborn as sns
 from matplotlib.axes import Axes
 
-from outcomes.answers.refresh import RefreshAnswer
-from outcomes.answers.wording import CAUTIONS, count, percent
+from outcomes.answers.refresh import RefreshAnswer, if_missing
+from outcomes.answers.wording import CAUTIONS, count, likely, percent
 from outcomes.show.figures.picture import ACCENT, DARK, PALE, QUIET, Picture, look
 from outcomes.show.figures.stack import WIDTH, Stack
 
@@ -59,7 +59,7 @@ def refresh_picture(answer: RefreshAnswer) -> Picture:
         stack.text(f"{below} {' '.join(CAUTIONS)}", gap=0.6, color=QUIET, fontsize=9.5)
         stack.close()
     chosen = range(10, len(washes), 10)
-    told = "; ".join(f"{washes[i]:.0f} washes {percent(float(shares[i]))}" for i in chosen)
+    told = "; ".join(f"{washes[i]:.0f} washes {likely(float(shares[i]))}" for i in chosen)
     whose = f"Clients whose hair has faded by {answer.gone}"
     alt = f"{answer.sentence} {whose}: {told}. {below} {' '.join(CAUTIONS)}"
     return Picture(figure, title, alt)
@@ -91,11 +91,5 @@ def _below(answer: RefreshAnswer) -> str:
     if not answer.within_log:
         said.append(f"Dotted: past the {answer.longest:g} washes that the log followed.")
     said.append(f"{percent(answer.missing)} of clients who had it were never read after washes.")
-    slow, fast = (
-        "no number of" if band.median is None else f"{band.median:.0f}" for _, band, _ in answer.dropout
-    )
-    said.append(
-        f"If they fade a quarter more slowly, half are there after {slow} washes; a quarter faster, "
-        f"after {fast}."
-    )
+    said.append(if_missing(answer))
     return " ".join(said)

@@ -7,8 +7,8 @@ from math import ceil, floor
 import seaborn as sns
 from matplotlib.axes import Axes
 
-from outcomes.answers.root_shade import Candidate, RootShadeAnswer
-from outcomes.answers.wording import CAUTIONS, count, percent
+from outcomes.answers.root_shade import Candidate, RootShadeAnswer, if_missing
+from outcomes.answers.wording import CAUTIONS, count, likely
 from outcomes.show.figures.picture import ACCENT, DARK, INK, PALE, QUIET, SOFT, Picture, look
 from outcomes.show.figures.stack import WIDTH, Stack
 
@@ -72,7 +72,7 @@ def _draw(axes: Axes, answer: RootShadeAnswer, rows: list[Candidate]) -> None:
         if shown and low is not None and high is not None:
             axes.plot([low, high], [row, row], color=colour, linewidth=2.4, solid_capstyle="butt", zorder=2)
         axes.annotate(
-            percent(one.blends) if shown else "-", (1.0, row), xytext=(9, 0), textcoords="offset points",
+            likely(one.blends) if shown else "-", (1.0, row), xytext=(9, 0), textcoords="offset points",
             xycoords=("axes fraction", "data"), va="center_baseline", annotation_clip=False,
             fontweight="bold" if one is answer.choice else "normal",
         )  # fmt: skip
@@ -105,13 +105,8 @@ def _below(answer: RootShadeAnswer, shown: int) -> str:
     said = [f"From {count(answer.basis.visits, 'visit')} read after washes."]
     if shown < len(answer.candidates):
         said.append("For each level the tone that blends most often.")
-    said.append(f"{percent(answer.missing)} of clients with a root shade were never read after washes.")
-    if answer.choice is not None:
-        slow, fast = (percent(p) for p in answer.choice.moved)
-        said.append(
-            f"If they fade a quarter more slowly the chosen shade blends {slow} of the time; a "
-            f"quarter faster, {fast}."
-        )
+    if answer.told is not None:
+        said.append(if_missing(answer.told))
     return " ".join(said)
 
 
@@ -121,5 +116,5 @@ def _in_words(one: Candidate) -> str:
     then = one.level_then
     return (
         f"{one.root_level:g} {one.root_tone}: {then.median:.1f} ({then.low:.1f} to {then.high:.1f}), blends "
-        f"{percent(one.blends)}"
+        f"{likely(one.blends)}"
     )
