@@ -98,10 +98,14 @@ class RefreshAnswer:
         low, high = self.washes.low, self.washes.high
         span = f"from about {_whole(low)}" if high is None else f"{_whole(low)} to {_whole(high)}"
         said = (
-            f"About {_whole(self.washes.median)} washes until it has faded by {self.gone} (8 in 10: {span}), "
+            f"bout {_whole(self.washes.median)} washes until it has faded by {self.gone} (8 in 10: {span}), "
             f"{_weeks(self.weeks.median)} at {self.washes_per_week:g} a week."
         )
-        return said if self.within_log else f"{said} Not all of that was seen in the log."
+        if self.within_log:
+            return f"A{said}"
+        if self.washes.median > self.longest:
+            return f"The log followed hair for {self.longest:g} washes only; carried on from there, a{said}"
+        return f"A{said} Not all of that was seen in the log."
 
     def __str__(self) -> str:
         return self.sentence
@@ -280,7 +284,10 @@ def _support(predictive: FadePredictive, given: dict[str, str | float]) -> tuple
 
 
 def _whole(washes: float | None) -> str:
-    return "?" if washes is None else f"{max(round(washes), 1):d}"
+    """As people say it: in tens beyond a hundred."""
+    if washes is None:
+        return "?"
+    return f"{10 * round(washes / 10) if washes > 100 else max(round(washes), 1)}"
 
 
 def _weeks(weeks: float | None) -> str:

@@ -176,7 +176,9 @@ def test_refresh_of_a_toner_and_past_the_log(salon):
     far = refresh(salon, "roots", 3, 3)
     assert not far.within_log
     assert "60 washes at most" in far.notes[0]
-    assert "Not all of that was seen" in far.sentence
+    assert far.sentence.startswith("The log followed hair for 60 washes only; carried on from there, about ")
+    near = refresh(invented_fade(longest=25.0), "roots", 1, 3)
+    assert "Not all of that was seen" in near.sentence
     never = refresh(invented_fade(family="saturating", theta=0.5), "roots", 1, 3)
     assert never.washes.median is None
     assert never.never > 0.5
