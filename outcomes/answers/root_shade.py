@@ -220,7 +220,7 @@ def root_shade(
     shades = [{"root_level": level, "root_tone": word, **given} for level, word in pairs]
     rates = fade_rates(predictive, "roots", shades, seed=seed)
     candidates = tuple(
-        _candidate(rates, i, level, word, washes, (natural, float(limit)), shampoo)
+        _candidate(rates.shade(i), level, word, washes, (natural, float(limit)), shampoo)
         for i, (level, word) in enumerate(pairs)
     )
     far = beyond(predictive, washes)
@@ -252,7 +252,6 @@ def if_missing(one: Candidate) -> str:
 
 def _candidate(
     rates: FadeRates,
-    i: int,
     level: float,
     tone: str,
     washes: float,
@@ -262,24 +261,26 @@ def _candidate(
     predictive = rates.predictive
 
     def then(factor: float) -> npt.NDArray[np.float64]:
-        return np.asarray(np.minimum(level + rates.progress(washes, factor)[i], predictive.top))
+        return np.asarray(np.minimum(level + rates.progress(washes, factor)[0], predictive.top))
 
-    def blends(factor: float) -> float:
-        return float(((then(factor) >= window[0]) & (then(factor) <= window[1])).mean())
+    def blends(level_then: npt.NDArray[np.float64]) -> float:
+        return float(((level_then >= window[0]) & (level_then <= window[1])).mean())
 
     support = predictive.support
     visits = support.categories["shade"].get(f"{level:g} {tone}", 0)
     words = {"root_tone": tone} | ({} if shampoo is None else {"shampoo": shampoo})
     rank = max(_RANK.index(support.assess({"root_level": level}, words)[0]), int(visits < FEW))
-    own, missing = blends(1.0), missing_of(predictive, "root_tone", tone)
+    read = then(1.0)
+    own, missing = blends(read), missing_of(predictive, "root_tone", tone)
     moved = []
     for factor in MISSING_RATES:
-        chance_then = (1.0 - missing) * own + missing * blends(factor)
-        moved.append((factor, mixed_band(then(1.0), then(factor), missing), chance_then))
+        unread = then(factor)
+        chance_then = (1.0 - missing) * own + missing * blends(unread)
+        moved.append((factor, mixed_band(read, unread, missing), chance_then))
     return Candidate(
         level,
         tone,
-        Band.of(then(1.0)),
+        Band.of(read),
         own,
         missing,
         tuple(moved),

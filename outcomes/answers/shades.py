@@ -136,8 +136,7 @@ def fade(
     followed = predictive.follow_up[by]
     rows = [
         _row(
-            rates,
-            i,
+            rates.shade(i),
             word,
             ratios[word] if word != chosen else Ratio(word, chosen, 1.0, 1.0, 1.0),
             washes,
@@ -147,7 +146,7 @@ def fade(
     ]
     compared = tuple(_compared(rates, words, pairs(len(words)), margin)) if all_pairs else ()
     dropout = [
-        _dropout(rates, i, word, missing_of(predictive, by, word), factor, washes)
+        _dropout(rates.shade(i), word, missing_of(predictive, by, word), factor, washes)
         for i, word in enumerate(words)
         for factor in MISSING_RATES
     ]
@@ -205,10 +204,10 @@ def _reference(predictive: FadePredictive, by: str, words: Sequence[str], asked:
     return predictive.design.categories(by)[0]
 
 
-def _row(rates: FadeRates, i: int, word: str, ratio: Ratio, washes: float, followed: FollowUp) -> ShadeRow:
+def _row(rates: FadeRates, word: str, ratio: Ratio, washes: float, followed: FollowUp) -> ShadeRow:
     progress, until = (
-        rates.progress(washes)[i],
-        rates.washes_until(THRESHOLDS[rates.predictive.measure][1])[i],
+        rates.progress(washes)[0],
+        rates.washes_until(THRESHOLDS[rates.predictive.measure][1])[0],
     )
     support = judged(followed.visits)
     bands = [Band.of(values) for values in (progress, progress / washes, until)]
@@ -255,15 +254,15 @@ def _compared(
     return ratios
 
 
-def _dropout(rates: FadeRates, i: int, word: str, missing: float, factor: float, washes: float) -> Dropout:
+def _dropout(rates: FadeRates, word: str, missing: float, factor: float, washes: float) -> Dropout:
     threshold = THRESHOLDS[rates.predictive.measure][1]
-    until, slower = rates.washes_until(threshold)[i], rates.washes_until(threshold, factor)[i]
+    until, slower = rates.washes_until(threshold)[0], rates.washes_until(threshold, factor)[0]
     never = (1.0 - missing) * np.isinf(until).mean() + missing * np.isinf(slower).mean()
     return Dropout(
         word,
         missing,
         factor,
-        mixed_band(rates.progress(washes)[i], rates.progress(washes, factor)[i], missing),
+        mixed_band(rates.progress(washes)[0], rates.progress(washes, factor)[0], missing),
         mixed_band(until, slower, missing),
         float(never),
     )

@@ -20,6 +20,10 @@ from outcomes.errors import InputError
 MOST_DOUBLINGS = 2
 """How often the standard number of nodes may be doubled."""
 
+_MANY = 100
+"""Units behind each effect, on average, from which on Laplace does: its error falls as one over their number,
+and the work of quadrature grows with their square."""
+
 
 def check_options(nodes: int | None, shards: int, prior: Prior | None, run: object) -> None:
     """Refuse options that can't be.
@@ -86,7 +90,8 @@ def make_plan(
     finest = None
     if count > 1 and inside:
         finest = max(inside, key=lambda group: group.size).name
-        if _several_codes(next(group for group in inside if group.name == finest)):
+        group = next(group for group in inside if group.name == finest)
+        if _several_codes(group) or (nodes is None and len(group.unit) > _MANY * group.size):
             finest = None
     problem = build_problem(readings, finest, shards, count if finest is not None else 1)
     if nodes is None and problem.companion is not None:

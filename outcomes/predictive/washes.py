@@ -7,7 +7,7 @@ are alone.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -52,6 +52,21 @@ class FadeRates:
     rows: FloatArray
     theta: FloatArray
     saturating: npt.NDArray[np.bool_]
+
+    def shade(self, i: int) -> FadeRates:
+        """The same clients wearing one shade alone.
+
+        Parameters
+        ----------
+        i : int
+            0 to k - 1.
+
+        Returns
+        -------
+        FadeRates
+            With k = 1.
+        """
+        return replace(self, log_rate=self.log_rate[i : i + 1], rows=self.rows[i : i + 1])
 
     def progress(self, washes: float, factor: float = 1.0) -> FloatArray:
         """Progress after so many washes.

@@ -1,11 +1,13 @@
 """Speed of `outcomes sessions`, as ratios in one run: python tests/benchmarks/sessions_speed.py MODEL
 
 A whole process for one answer against `python -c "import pandas"` (aim: at most 0.8), pairs interleaved
-after one warm-up, and 1,000 plans in one `--cases` call, start-up taken off (aim: at most 3 s).
+after one warm-up; answers about fade against it, where the model has fade; and 1,000 plans in one `--cases`
+call, start-up taken off (aim: at most 3 s).
 """
 
 from __future__ import annotations
 
+import json
 import random
 import statistics
 import subprocess
@@ -17,6 +19,12 @@ from pathlib import Path
 PAIRS = 7
 ASKED = ["--start", "3", "--goal", "9.5", "--hair", "natural", "--peroxide", "6", "--heat", "low"]
 ASKED += ["--minutes", "45"]
+OF_FADE = {
+    "fade": [],
+    "root-shade": ["--natural", "2.5", "--lengths", "9.5", "--washes", "18", "--limit", "7.5"],
+    "refresh": ["--zone", "roots", "--fade", "1", "--washes-per-week", "3"],
+    "aftercare": [],
+}
 
 
 def _seconds(*command: str) -> float:
@@ -47,6 +55,12 @@ def main(model: str) -> None:
         f"one answer / import pandas: {statistics.median(ratios):.2f} ({ratios[0]:.2f} to {ratios[-1]:.2f}); "
         f"{statistics.median(ours for ours, _ in pairs):.2f} s"
     )
+    for name, asked in OF_FADE.items() if "fade" in json.loads(Path(model).read_text()) else ():
+        _seconds("-m", "outcomes", name, model, *asked)
+        ratios = sorted(
+            _seconds("-m", "outcomes", name, model, *asked) / _seconds(*question) for _ in range(PAIRS)
+        )
+        print(f"{name} / sessions: {statistics.median(ratios):.2f} ({ratios[0]:.2f} to {ratios[-1]:.2f})")
     with tempfile.TemporaryDirectory() as folder:
         _cases(Path(folder) / "cases.csv")
         whole = _seconds(

@@ -4,9 +4,11 @@ Nodes are held where they lie: the derivatives are those of the quadrature sum i
 """
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.stats import norm
 
+from outcomes.engine import fit_interval_mixed
 from outcomes.engine.nodes import block_sums, outer_sums
 from outcomes.engine.placing import Placement
 from outcomes.engine.readings import Effects, Values, unit_terms
@@ -221,3 +223,22 @@ def test_readings_without_the_group_are_not_integrated(make_case, make_plan):
     sums = block_sums(piece, predictor, Placement.at_prior(blocks, 0.3, 0.0), values, 7)
     alone = unit_terms(piece, predictor, Effects(np.zeros((blocks, 1))), values, full=False)[""]
     np.testing.assert_allclose(sums.value[absent], alone[piece.unit_block == absent[0], 0], rtol=1e-12)
+
+
+def test_few_effects_with_many_units_each_are_left_to_laplace():
+    """Three effects of 150 readings each: quadrature gives the same to a thousandth of a standard error."""
+    rng = np.random.default_rng(5)
+    code = np.repeat(["a", "b", "c"], 150)
+    latent = 5.0 + 0.4 * rng.standard_normal(3)[np.repeat([0, 1, 2], 150)] + 0.5 * rng.standard_normal(450)
+    read = np.round(2.0 * latent) / 2.0
+    design = pd.DataFrame({"level": np.ones(450)})
+    by_default, by_nodes = (
+        fit_interval_mixed(read - 0.25, read + 0.25, design, {"eye": pd.Series(code)}, nodes=nodes)
+        for nodes in (None, 21)
+    )
+    ours, exact = by_default.group_effects["eye"], by_nodes.group_effects["eye"]
+    assert (ours["effect"] != exact["effect"]).any()  # it isn't quadrature itself
+    assert (ours["effect"] - exact["effect"]).abs().max() < 1e-3 * exact["sd"].min()
+    np.testing.assert_allclose(ours["sd"], exact["sd"], rtol=2e-3)
+    one, other = by_default.group_sd["eye"], by_nodes.group_sd["eye"]
+    assert one == pytest.approx(other, rel=2e-3)

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pandas as pd
+import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
@@ -110,6 +111,7 @@ def _arguments(p):
     return out
 
 
+@pytest.mark.slow
 # no shrinking: a failing problem is small as it is, and each try is a fit
 @settings(
     max_examples=200,

@@ -11,6 +11,7 @@ from outcomes.models.lift import LiftModel
 from tests.models.logs import as_log
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("blind", "at_goal", "seed"), [(0.0, 5, 1), (0.4, 20, 2), (0.9, 0, 3)])
 def test_share_is_the_likeliest(blind, at_goal, seed):
     """The EM algorithm against a search for the maximum of the mixture's own likelihood."""
@@ -35,6 +36,7 @@ def left():
     return LiftModel(shapes=("power",)).fit(as_log(simulate_log(world("left_to_clock"), 1000, 0)[0]))
 
 
+@pytest.mark.slow
 def test_shape_and_share_of_a_log_left_to_the_clock_are_recovered(left):
     made = world("left_to_clock")
     assert left.fit_.converged
@@ -57,6 +59,7 @@ def test_who_always_looks_is_not_said_to_leave_visits_to_the_clock(n, seed):
     assert visits["stylist"].map(model.clock_).fillna(0.0).mean() < 0.05
 
 
+@pytest.mark.slow
 def test_looks_that_nobody_wrote_down_may_read_dark():
     """The offset shows in results read anew; taken as 0 the shape came out at 0.76."""
     made = world("no_looks", look_bias=-0.3)

@@ -18,6 +18,7 @@ def _decided(name: str, seed: int):
     return model.habits_.frame.set_index("stylist").assign(copies=copies)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["plain", "no_looks"])
 def test_nobody_writes_the_goal_unseen_and_copies_are_told_apart(name):
     found = _decided(name, 0)

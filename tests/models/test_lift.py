@@ -53,6 +53,7 @@ def truths(made: World) -> dict[str, float]:
     return out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "seed", "shape_within"),
     [
@@ -280,6 +281,7 @@ def test_same_seed_same_draws(small):
     assert not one.equals(model.fit_.draws(20, 4))
 
 
+@pytest.mark.slow
 def test_a_small_log_read_finely_converges_on_more_nodes():
     """Results read to a tenth of a level have edges that the standard number of nodes misses."""
     model = LiftModel().fit(as_log(simulate_log(world("plain"), 125, 3)[0]))
