@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from outcomes.cli.printed import as_json
+from outcomes.cli.reading import add_reading_options, need_log, read_with
 from outcomes.errors import InputError, ModelFileError
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="a log: fits it and checks everything, other methods and the last quarter included; or a model "
         "file: prints what `outcomes fit` checked",
     )
+    add_reading_options(parser)
     parser.add_argument(
         "--to",
         metavar="DIR",
@@ -48,7 +50,11 @@ def run(args: argparse.Namespace) -> int:
     folder = None if args.to is None else Path(args.to)
     if folder is not None and folder.exists() and not folder.is_dir():
         raise InputError(f"--to {folder}: found a file; name a folder, new or old")
-    lift, fade, left_out = _from_model(args.source) if _is_model(args.source) else _from_log(args.source)
+    if _is_model(args.source):
+        need_log(args, None)
+        lift, fade, left_out = _from_model(args.source)
+    else:
+        lift, fade, left_out = _from_log(args)
     if folder is not None:
         from outcomes.show.calibration_folder import write_audit
 
@@ -119,16 +125,14 @@ def _from_model(source: str) -> _Found:
     return found, *_of_fade(model.fade, model.left_out)
 
 
-def _from_log(source: str) -> _Found:
+def _from_log(args: argparse.Namespace) -> _Found:
     from outcomes.calibration.audit import audit
     from outcomes.calibration.calibrate import calibrate
     from outcomes.calibration.salon import fit_fade
     from outcomes.cli.progress import working
-    from outcomes.log.read import read_log
     from outcomes.models.lift import LiftModel
 
-    with working("reading the log"):
-        log = read_log(source)
+    log = read_with(args, args.source)
     with working("fitting"):
         model = LiftModel().fit(log)
     with working("leaving a fifth of the clients out, five times"):
@@ -136,7 +140,7 @@ def _from_log(source: str) -> _Found:
     with working("checking what was expected against what came"):
         found = audit(model, calibrated, log)
     if found is None:
-        raise InputError(f"{source}: {calibrated.notes[0]}; log more clients")
+        raise InputError(f"{args.source}: {calibrated.notes[0]}; log more clients")
     with working("checking fade"):
         fade, left_out = fit_fade(log, ahead=True)
     lift = _Checked(found.to_dict(), dict(calibrated.predictive_.effects))

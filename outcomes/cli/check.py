@@ -6,12 +6,15 @@ Exit code 0: all rows used. 1: some set aside. 2: the log can't be used.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import textwrap
 from typing import TYPE_CHECKING, Any
 
 from outcomes.cli.printed import as_json
+from outcomes.cli.reading import LOG_HELP, add_reading_options, read_with
 from outcomes.cli.spared import spare_other_files
+from outcomes.errors import InputError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,10 +29,10 @@ WIDTH = 80  # columns of the text
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `outcomes check`."""
-    parser.add_argument(
-        "log", metavar="LOG", help="a folder of CSV or Parquet, an .xlsx workbook, or a visits file"
-    )
+    parser.add_argument("log", metavar="LOG", help=LOG_HELP)
+    add_reading_options(parser)
     parser.add_argument("--faults", metavar="FILE", help="write every fault and warning here, as CSV")
+    parser.add_argument("--repairs", metavar="FILE", help="write every repaired value here, as CSV")
     parser.add_argument("--json", action="store_true", help="print one JSON object instead of text")
 
 
@@ -39,19 +42,22 @@ def run(args: argparse.Namespace) -> int:
     Raises
     ------
     InputError
-        A log that can't be read; a file of faults that can't be written or isn't one.
+        A log or a map that can't be read; a file of faults or repairs that can't be written or isn't one.
     """
-    from outcomes.cli.progress import working
-    from outcomes.log.read import read_log
-    from outcomes.log.write import FAULTS_OPENING, write_faults
+    from outcomes.log.write import FAULTS_OPENING, REPAIRS_OPENING, write_faults, write_repairs
 
     if args.faults:
         spare_other_files(args.log, args.faults, "a file of faults", FAULTS_OPENING)
-    with working("reading the log"):
-        log = read_log(args.log)
+    if args.repairs:
+        spare_other_files(args.log, args.repairs, "a file of repairs", REPAIRS_OPENING)
+        if args.faults and os.path.realpath(args.faults) == os.path.realpath(args.repairs):
+            raise InputError(f"{args.repairs}: named for faults and for repairs; name two files")
+    log = read_with(args, args.log)
     if args.faults:
         write_faults(log, args.faults)
-    print(as_json(_as_json(log)) if args.json else _as_text(log, args.log, args.faults))
+    if args.repairs:
+        write_repairs(log, args.repairs)
+    print(as_json(_as_json(log)) if args.json else _as_text(log, args))
     if log.counts["visits"]["used"] == 0:
         # the report may have gone into a file or another program: whoever called still hears of it
         print(f"outcomes: {args.log}: {NONE_USED}", file=sys.stderr)
@@ -75,11 +81,12 @@ def _as_json(log: VisitLog) -> dict[str, Any]:
         "faults": _records(log.faults),
         "warnings": _records(log.warnings),
         "given": given,
+        "repairs": _records(log.repairs),
         "notes": list(log.notes),
     }
 
 
-def _as_text(log: VisitLog, path: str, written: str | None) -> str:
+def _as_text(log: VisitLog, args: argparse.Namespace) -> str:
     lines = [f"{log.source}", ""]
     for table, count in log.counts.items():
         told = f"{count['in']:>7} in = {count['used']} used + {count['set_aside']} set aside"
@@ -93,14 +100,26 @@ def _as_text(log: VisitLog, path: str, written: str | None) -> str:
     if log.notes:
         lines += ["", "Notes", *(line for note in log.notes for line in _wrapped(note, 2))]
     # what is to be copied stands on one line, however long it is
-    if written:
-        lines += ["", "Every fault and warning:", f"  {written}"]
+    if args.faults:
+        lines += ["", "Every fault and warning:", f"  {args.faults}"]
     elif len(log.faults) or len(log.warnings):
-        command = f"outcomes check {path} --faults faults.csv"
-        lines += ["", "Every fault and warning, as a file:", f"  {command}"]
+        lines += ["", "Every fault and warning, as a file:", f"  {_again(args, '--faults faults.csv')}"]
+    if args.repairs:
+        lines += ["", "Every repaired value:", f"  {args.repairs}"]
+    elif log.repaired:
+        lines += ["", "Every repaired value, as a file:", f"  {_again(args, '--repairs repairs.csv')}"]
     if log.counts["visits"]["used"] == 0:
         lines += ["", "No visit can be used; mend the faults above and check again."]
     return "\n".join(lines)
+
+
+def _again(args: argparse.Namespace, option: str) -> str:
+    """The same command with one more option."""
+    stated = [
+        f"--map {args.map_file}" if args.map_file else "",
+        f"--dates {args.dates}" if args.dates else "",
+    ]
+    return " ".join(filter(None, ["outcomes check", args.log, *stated, option]))
 
 
 def _wrapped(text: str, indent: int) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from outcomes.cli.reading import add_reading_options, need_log, read_with
 from outcomes.cli.tell import HELP, figures_folder, tell
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--figures", metavar="DIR", help=HELP)
     parser.add_argument("--log", metavar="LOG", help="the log, whose readings stand behind the curves")
+    add_reading_options(parser)
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -53,6 +55,7 @@ def run(args: argparse.Namespace) -> int:
     ModelFileError
         As `load_model`.
     """
+    need_log(args, args.log)
     folder = figures_folder(args.figures)
     from outcomes.answers.shades import fade
     from outcomes.predictive.saved import load_model
@@ -79,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
         from outcomes.show.figures import fade_curve_picture, ratios_picture
 
         curves = fade_curves(model, answer.by, measure=answer.measure)
-        readings = _readings(args.log, answer.measure, answer.by)
+        readings = _readings(args, answer.measure, answer.by)
         return {
             f"fade_by_{answer.by}": fade_curve_picture(curves, readings),
             f"fade_ratios_by_{answer.by}": ratios_picture(answer),
@@ -88,12 +91,11 @@ def run(args: argparse.Namespace) -> int:
     return tell(answer, text, json=args.json, folder=folder, pictures=pictures)
 
 
-def _readings(log: str | None, measure: str, by: str) -> DataFrame | None:
+def _readings(args: argparse.Namespace, measure: str, by: str) -> DataFrame | None:
     """Readings to show behind the curves; a model file keeps none."""
-    if log is None:
+    if args.log is None:
         return None
-    from outcomes.log.read import read_log
     from outcomes.readings.fade import MEASURES, readings_by_shade
 
     known = next(name for name in MEASURES if name == measure)
-    return readings_by_shade(read_log(log), known, by)
+    return readings_by_shade(read_with(args, args.log), known, by)

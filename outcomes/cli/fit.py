@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from outcomes.cli.reading import add_reading_options, need_log, read_with
 from outcomes.errors import InputError
 
 EXAMPLE = """example:
@@ -21,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="no log: what is usual in the trade (common practice, no source), for a salon that has logged "
         "nothing yet",
     )
+    add_reading_options(parser)
     parser.add_argument("--to", metavar="MODEL", required=True, help="model file to write")
 
 
@@ -36,6 +38,7 @@ def run(args: argparse.Namespace) -> int:
     """
     if args.starter == (args.log is not None):
         raise InputError("fit: expected either LOG or --starter; see `outcomes fit --help`")
+    need_log(args, args.log)
     target = Path(args.to)
     # Said before the fit: nobody should wait for a fit that can't be saved.
     if target.is_dir() or not target.absolute().parent.is_dir():
@@ -52,13 +55,11 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.answers.wording import FADE_NAMES, count, percent
     from outcomes.calibration.salon import fit_salon
     from outcomes.cli.progress import working
-    from outcomes.log.read import read_log
     from outcomes.predictive.saved import save_model
     from outcomes.show.calibration_text import FADED, flag_sentence, verdict
     from outcomes.show.sessions_text import wrapped
 
-    with working("reading the log"):
-        log = read_log(args.log)
+    log = read_with(args, args.log)
     model = fit_salon(log, doing=working)
     predictive = model.lift
     save_model(model, target)

@@ -16,6 +16,7 @@ from outcomes.errors import InputError, OutcomesError
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("outcomes.cli.demo", "check and fit an invented salon group, and ask it of lift and fade"),
     "template": ("outcomes.cli.template", "write a blank log workbook with drop-downs"),
+    "map": ("outcomes.cli.map", "say what the headings of a log mean, once and for all commands"),
     "check": ("outcomes.cli.check", "say which rows of a log can be used, and why the others can't"),
     "fit": ("outcomes.cli.fit", "learn rates of lift and fade from a log and save them as a model file"),
     "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),

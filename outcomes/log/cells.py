@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,20 +10,16 @@ import pandas as pd
 
 from outcomes.errors import InputError
 from outcomes.log.dates import DateRead, read_dates, two_readings
-from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT, Column
+from outcomes.log.numbers import TOLERANCE, Texts, number_values, without_notes
+from outcomes.log.repairs import number_rules, shown_values
+from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
-__all__ = ["ERROR_CELL", "CellRead", "blank_values", "read_cells"]
+__all__ = ["ERROR_CELL", "MISSING", "CellRead", "blank_values", "read_cells"]
 
-NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
-_PLAIN = r"-?\d+(?:\.\d+)?"  # a number that needs no repair
-_MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
+MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
-_TOLERANCE = 1e-9
-_HUGE = 1e9  # far out of every range; larger numbers are as wrong, and would only overflow
-
-Texts = pd.Series  # of str (n,), the different texts of a column
-Numbers = np.ndarray  # float (n,), NaN where unreadable
+_DATE_RULES = {"serial": "serial_date", "slashed": "slashed_date", "iso": "date_form", "": "date_form"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,8 +32,10 @@ class CellRead:
         float, datetime64 or object (str or NaN).
     codes : ndarray of str (n,)
         Reason code of a fault, or empty.
-    repairs : tuple of str
-        What was read from other spellings, with a count and an example.
+    rules : Categorical of str (n,)
+        Key of `repairs.RULES` where a value was read from another spelling, or empty.
+    shown : Categorical of str (n,)
+        Values as the canonical files have them, where there is a rule.
     bare : ndarray of bool (n,)
         Developer strengths written without a unit.
     dates : DateRead or None
@@ -46,7 +44,8 @@ class CellRead:
 
     data: np.ndarray
     codes: np.ndarray
-    repairs: tuple[str, ...]
+    rules: pd.Categorical
+    shown: pd.Categorical
     bare: np.ndarray
     dates: DateRead | None = None
 
@@ -58,6 +57,8 @@ def read_cells(
     unit: str = "",
     date_system: int = 1900,
     rows: np.ndarray | None = None,
+    order: str = "",
+    words: Mapping[str, str] | None = None,
 ) -> CellRead:
     """Read a column of text and check each value against the column's range and grid.
 
@@ -73,6 +74,10 @@ def read_cells(
         1900 or 1904.
     rows : ndarray of int (n,), optional
         Row numbers, for a refusal to name one.
+    order : {"", "day-first", "month-first"}
+        Of day and month, where it's known from elsewhere.
+    words : mapping of str to str, optional
+        By spelling in lower case, the log's own word: what a map file explains.
 
     Returns
     -------
@@ -87,47 +92,67 @@ def read_cells(
     used, codes = np.flatnonzero(present), (np.cumsum(present) - 1)[cells.codes]
     texts = pd.Series(np.asarray(cells.categories, dtype=object)[used], dtype=object)
     if len(texts) == 0:
-        empty = np.zeros(0, dtype=object)
-        return CellRead(blank_values(column, 0), empty, (), np.zeros(0, dtype=bool))
+        none = _by_code(np.zeros(0, dtype=object), np.zeros(0, dtype=np.int64))
+        return CellRead(
+            blank_values(column, 0), np.zeros(0, dtype=object), none, none, np.zeros(0, dtype=bool)
+        )
     lower = texts if column.kind == "text" else texts.str.casefold()
-    missing = lower.isin(_NO_CODE if column.kind == "text" else _MISSING).to_numpy(dtype=bool)
+    missing = lower.isin(_NO_CODE if column.kind == "text" else MISSING).to_numpy(dtype=bool)
     dates = None
     bare = np.zeros(len(texts), dtype=bool)
     if column.kind == "date":
-        dates = read_dates(texts.mask(missing, ""), date_system)
+        dates = read_dates(texts.mask(missing, ""), date_system, order)
         if dates.unsettled:
-            at = int(np.argmax(np.asarray(cells, dtype=object) == dates.unsettled))
-            row = "" if rows is None else f" (row {rows[at]})"
-            both = two_readings(dates.unsettled)
-            raise InputError(
-                f"column {column.name}: {dates.unsettled}{row} may be {both}, and no date in the file "
-                "settles which; write the dates as YYYY-MM-DD"
-            )
+            raise InputError(_unsettled(column, cells, dates.unsettled, rows))
         values, faults = dates.days, dates.codes
         plain = texts.str.fullmatch(r"\d{4}-\d\d-\d\d").to_numpy(dtype=bool)
+        rules = np.where(plain, "", pd.Series(dates.forms).map(_DATE_RULES)).astype(object)
     elif column.kind == "text":
         wrong = _no_code(column, texts)
         values = texts.mask(missing | wrong, np.nan).to_numpy(dtype=object)
         faults = np.where(wrong, "unreadable", "").astype(object)
-        plain = np.ones(len(texts), dtype=bool)
+        rules = np.full(len(texts), "", dtype=object)
     elif column.kind == "word":
-        values, faults = _words(column, lower)
-        plain = texts.isin(column.words).to_numpy(dtype=bool)
+        values, faults, rules = _words(column, texts, lower, words or {})
     else:
-        if column.reader == "developer":
-            values, bare = _developer(lower, unit)
-        else:
-            values = _READERS.get(column.reader, _measure(column.unit))(lower)
+        values, bare = number_values(column, lower, unit)
+        noted = np.isnan(values)
+        if noted.any():
+            again, unit_less = number_values(column, without_notes(lower), unit)
+            noted = noted & ~np.isnan(again) & ~missing
+            values, bare = np.where(noted, again, values), np.where(noted, unit_less, bare)
         faults = _number_faults(column, values)
-        # a plain number that is read as another one, as 20 below a heading of volume, is a repair too
-        plain = texts.str.fullmatch(_PLAIN).to_numpy(dtype=bool) & (
-            np.abs(_number(lower) - values) < _TOLERANCE
-        )
+        rules = number_rules(column, lower, values, noted)
     faults = np.where(missing, "missing" if column.needed else "", faults).astype(object)
     if column.kind in ("number", "word"):
         values = np.where(missing | (faults != ""), np.nan, values)
-    repairs = _repairs(column, texts, values, ~plain & ~missing & (faults == ""), codes)
-    return CellRead(values[codes], faults[codes], repairs, bare[codes] & ~missing[codes], dates)
+    rules[missing | (faults != "")] = ""
+    shown = np.full(len(texts), "", dtype=object)
+    told = rules != ""
+    shown[told] = shown_values(column, values[told])
+    return CellRead(
+        values[codes],
+        faults[codes],
+        _by_code(rules, codes),
+        _by_code(shown, codes),
+        bare[codes] & ~missing[codes],
+        dates,
+    )
+
+
+def _by_code(texts: np.ndarray, codes: np.ndarray) -> pd.Categorical:
+    """Texts (k,) of the different cells, for each cell (n,), as small as they come."""
+    own, found = pd.factorize(texts)
+    return pd.Categorical.from_codes(own[codes], categories=pd.Index(found, dtype=object))
+
+
+def _unsettled(column: Column, cells: pd.Categorical, date: str, rows: np.ndarray | None) -> str:
+    at = int(np.argmax(np.asarray(cells, dtype=object) == date))
+    row = "" if rows is None else f" (row {rows[at]})"
+    return (
+        f"column {column.name}: {date}{row} may be {two_readings(date)}, and no date in the file settles "
+        "which; write the dates as YYYY-MM-DD, or say --dates day-first or --dates month-first"
+    )
 
 
 def blank_values(column: Column, n: int) -> np.ndarray:
@@ -160,125 +185,27 @@ def _no_code(column: Column, texts: Texts) -> np.ndarray:
     return wrong.to_numpy(dtype=bool)
 
 
-def _number(texts: Texts) -> Numbers:
-    """Plain numbers, with a decimal point or comma."""
-    sound = texts.where(texts.str.fullmatch(NUMBER, na=False).astype(bool)).str.replace(",", ".", regex=False)
-    values = pd.to_numeric(sound, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
-    return np.where(np.isfinite(values), np.clip(values, -_HUGE, _HUGE), np.nan)
-
-
-def _measure(unit: str) -> Callable[[Texts], Numbers]:
-    """A number that may carry its unit; a spreadsheet keeps 75 % as 0.75."""
-
-    def read(texts: Texts) -> Numbers:
-        values = _number(texts.str.removesuffix(unit).str.strip() if unit else texts)
-        if unit == "%":
-            share = (values > 0) & (values <= 1) & ~texts.str.endswith("%").to_numpy(dtype=bool)
-            values = np.where(share, np.round(values * 100, 6), values)
-        return values
-
-    return read
-
-
-def _level(texts: Texts) -> Numbers:
-    """7, 7.5, 7½, 7 1/2, L7, level 7; 7/8 and 7-8 lie between two neighbouring levels."""
-    bare = texts.str.replace(r"^(?:level|lvl|l)\.?\s*(?=\d)", "", regex=True)
-    halves = bare.str.replace(r"^(\d+)\s*(?:½|\s1/2)$", r"\1.5", regex=True)
-    pair = halves.str.extract(r"^(\d{1,2})\s*[/–-]\s*(\d{1,2})$")
-    low, high = (
-        pd.to_numeric(pair[i], errors="coerce").to_numpy(dtype=float, na_value=np.nan) for i in (0, 1)
-    )
-    return np.where(np.abs(low - high) == 1, (low + high) / 2, _number(halves))
-
-
-def _developer(texts: Texts, unit: str) -> tuple[Numbers, np.ndarray]:
-    """Percent of 20 vol, 20v, 20-vol, vol 20, 6 %, 6, 6 % (20 vol); also which texts carry no unit."""
-    both = texts.str.extract(r"^([^()]*?)\s*\(\s*([^()]*?)\s*\)$")
-    doubled = both[0].notna()
-    percents, volumes = _percent(texts), _volume(texts)
-    if doubled.any():
-        first, second = both[0].fillna(""), both[1].fillna("")
-        one = np.where(np.isnan(_percent(first)), _volume(first), _percent(first))
-        other = np.where(np.isnan(_volume(second)), _percent(second), _volume(second))
-        # said twice, in either unit; where the two differ nobody knows which was meant
-        mixed = np.isnan(_percent(first)) != np.isnan(_percent(second))
-        percents = np.where(doubled & mixed & (np.abs(one - other) < _TOLERANCE), one, percents)
-    bare = _number(texts)
-    if unit == "volume":
-        plain = bare * PERCENT_PER_VOLUME
-    else:
-        # a spreadsheet keeps 6 % as 0.06; no developer is as weak as that
-        plain = np.where((bare >= 0.015) & (bare <= PEROXIDE_LIMIT / 100), bare * 100, bare)
-    values = np.where(np.isnan(volumes), np.where(np.isnan(percents), plain, percents), volumes)
-    return np.round(values, 6), ~np.isnan(bare)
-
-
-def _volume(texts: Texts) -> Numbers:
-    """Percent of a strength in volume."""
-    parts = texts.str.extract(
-        rf"^(?:(?P<a>{NUMBER})\s*-?\s*v(?:ol(?:ume)?s?)?\.?|v(?:ol(?:ume)?s?)?\.?\s*(?P<b>{NUMBER}))$"
-    )
-    before, after = _number(parts["a"]), _number(parts["b"])
-    return np.where(np.isnan(before), after, before) * PERCENT_PER_VOLUME
-
-
-def _percent(texts: Texts) -> Numbers:
-    return _number(texts.str.extract(rf"^({NUMBER})\s*(?:%|pct|percent|per cent)$")[0])
-
-
-def _minutes(texts: Texts) -> Numbers:
-    """45, 45 min, 45', 0:45, 1:05, 1h05, 1 h 5 min."""
-    number = _number(texts.str.replace(r"\s*(?:min(?:ute)?s?\.?|m|'|′)$", "", regex=True))
-    clock = texts.str.extract(r"^(\d{1,2}):([0-5]\d)(?::([0-5]\d))?$")
-    spoken = texts.str.extract(r"^(\d{1,2})\s*h(?:(?:ou)?rs?)?\s*(\d{1,2})?\s*(?:min(?:ute)?s?|m)?$")
-
-    def part(frame: pd.DataFrame, i: int) -> Numbers:
-        return pd.to_numeric(frame[i], errors="coerce").to_numpy(dtype=float, na_value=np.nan)
-
-    timed = part(clock, 0) * 60 + part(clock, 1) + np.nan_to_num(part(clock, 2)) / 60
-    said = part(spoken, 0) * 60 + np.nan_to_num(part(spoken, 1))
-    return np.where(np.isnan(timed), np.where(np.isnan(said), number, said), timed)
-
-
-def _ratio(texts: Texts) -> Numbers:
-    """Parts developer to one part: 2, or 1:2 with the developer last (a spreadsheet makes it 1:02)."""
-    parts = texts.str.extract(r"^(?P<a>\d+(?:[.,]\d+)?)\s*[:+]\s*(?P<b>\d+(?:[.,]\d+)?)$")
-    first, second = _number(parts["a"]), _number(parts["b"])
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        share = second / first
-    return np.where(np.isfinite(share), share, _number(texts))
-
-
-_READERS: dict[str, Callable[[Texts], Numbers]] = {"level": _level, "minutes": _minutes, "ratio": _ratio}
-
-
-def _words(column: Column, lower: Texts) -> tuple[np.ndarray, np.ndarray]:
+def _words(
+    column: Column, texts: Texts, lower: Texts, own: Mapping[str, str]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     known = {**{word: word for word in column.words}, **column.spellings}
     values = lower.str.replace(r"[\s_-]+", "_", regex=True).map(known)
-    return values.to_numpy(dtype=object), np.where(values.isna(), "unreadable", "").astype(object)
+    stated = lower.map(dict(own))
+    values = stated.where(stated.notna(), values)
+    plain = texts.isin(column.words)
+    rules = np.where(plain, "", np.where(stated.notna(), "declared", "spelling")).astype(object)
+    faults = np.where(values.isna(), "unreadable", "").astype(object)
+    return values.to_numpy(dtype=object), faults, rules
 
 
-def _number_faults(column: Column, values: Numbers) -> np.ndarray:
+def _number_faults(column: Column, values: np.ndarray) -> np.ndarray:
     faults = np.where(np.isnan(values), "unreadable", "").astype(object)
     if column.step is not None:
         steps = values / column.step
-        faults[np.abs(steps - np.round(steps)) > _TOLERANCE] = "off_grid"
+        faults[np.abs(steps - np.round(steps)) > TOLERANCE] = "off_grid"
     low = -np.inf if column.low is None else column.low
     high = np.inf if column.high is None else column.high
-    faults[(values < low - _TOLERANCE) | (values > high + _TOLERANCE)] = "out_of_range"
+    faults[(values < low - TOLERANCE) | (values > high + TOLERANCE)] = "out_of_range"
     if column.reader == "developer":
-        faults[values > PEROXIDE_LIMIT + _TOLERANCE] = "peroxide_limit"
+        faults[values > PEROXIDE_LIMIT + TOLERANCE] = "peroxide_limit"
     return faults
-
-
-def _repairs(
-    column: Column, texts: Texts, values: np.ndarray, which: np.ndarray, codes: np.ndarray
-) -> tuple[str, ...]:
-    if not which.any():
-        return ()
-    at = int(np.flatnonzero(which)[0])
-    value = values[at]
-    shown = np.datetime_as_string(value, unit="D") if column.kind == "date" else value
-    shown = f"{shown:g}" if isinstance(shown, float) else shown
-    count = int(which[codes].sum())
-    return (f"{column.name}: {count} cell(s) read from other spellings, for example {texts[at]} as {shown}",)

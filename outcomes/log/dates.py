@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-__all__ = ["DateRead", "read_dates", "serial_days", "two_readings"]
+__all__ = ["ORDERS", "DateRead", "read_dates", "serial_days", "two_readings"]
+
+ORDERS = ("day-first", "month-first")
 
 _TIME = r"(?:[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?"
 _ISO = rf"(\d{{4}})-(\d{{2}})-(\d{{2}}){_TIME}"
@@ -37,6 +39,10 @@ class DateRead:
         empty otherwise.
     day_first, month_first : str
         An example that settles each order; both are there when the column contradicts itself.
+    declared : str
+        The order that was stated from outside: one of `ORDERS`, or empty.
+    forms : ndarray of str (n,)
+        How each date was written: `iso`, `serial`, `slashed`, or empty where nothing was read.
     """
 
     days: Days
@@ -44,6 +50,15 @@ class DateRead:
     unsettled: str
     day_first: str
     month_first: str
+    declared: str
+    forms: np.ndarray
+
+    @property
+    def settled(self) -> str:
+        """The order that the column itself settles: one of `ORDERS`, or empty where it says none or both."""
+        if bool(self.day_first) == bool(self.month_first):
+            return ""
+        return ORDERS[0] if self.day_first else ORDERS[1]
 
 
 def _calendar(year: pd.Series[float], month: pd.Series[float], day: pd.Series[float]) -> Days:
@@ -93,7 +108,7 @@ def _numbers(parts: pd.DataFrame, *which: int) -> list[pd.Series[float]]:
     return [pd.to_numeric(parts[i], errors="coerce") for i in which]
 
 
-def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
+def read_dates(texts: pd.Series[str], system: int = 1900, order: str = "") -> DateRead:
     """Read the different texts of one date column.
 
     Parameters
@@ -102,6 +117,9 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
         All texts of the column, once each: the order of day and month is settled over all of them.
     system : int
         Date system of bare serial numbers, which are days of 1990 to 2099.
+    order : {"", "day-first", "month-first"}
+        Of day and month, where it's known from elsewhere: a date that can only be read in the other order is
+        then a fault.
 
     Returns
     -------
@@ -110,10 +128,12 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     upper = texts.str.upper()
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[ns]")
     known = np.zeros(len(texts), dtype=bool)
+    forms = np.full(len(texts), "", dtype=object)
 
-    def put(found: Days, where: np.ndarray) -> None:
+    def put(found: Days, where: np.ndarray, form: str = "iso") -> None:
         days[where] = found[where]
         known[where] = True
+        forms[where] = form
 
     for pattern in (_ISO, _BASIC):
         parts = upper.str.extract(f"^{pattern}$")
@@ -126,7 +146,7 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     numbered = serial_days(
         pd.to_numeric(serial, errors="coerce").to_numpy(dtype=float, na_value=np.nan), system
     )
-    put(numbered, (numbered >= _SERIAL_DAYS[0]) & (numbered <= _SERIAL_DAYS[1]))
+    put(numbered, (numbered >= _SERIAL_DAYS[0]) & (numbered <= _SERIAL_DAYS[1]), "serial")
 
     parts = upper.str.extract(f"^{_SLASHED}$")
     slashed = parts[0].notna().to_numpy()
@@ -135,11 +155,16 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     only_day = slashed & ~np.isnat(day_first) & np.isnat(month_first)
     only_month = slashed & np.isnat(day_first) & ~np.isnat(month_first)
     either = slashed & ~np.isnat(day_first) & ~np.isnat(month_first) & (day_first != month_first)
-    put(np.where(np.isnat(day_first), month_first, day_first), slashed)
+    put(np.where(np.isnat(day_first), month_first, day_first), slashed, "slashed")
     codes = np.where(known, np.where(np.isnat(days), "no_such_date", ""), "unreadable").astype(object)
     codes[(texts == "").to_numpy(dtype=bool)] = ""
     unsettled = ""
-    if only_day.any() and only_month.any():
+    if order:
+        chosen, other = (day_first, only_month) if order == ORDERS[0] else (month_first, only_day)
+        days[slashed] = chosen[slashed]
+        codes[slashed & np.isnat(chosen)] = "no_such_date"
+        codes[other] = "date_order"
+    elif only_day.any() and only_month.any():
         codes[slashed] = "date_order"
         days[slashed] = np.datetime64("NaT")
     elif only_month.any():
@@ -157,7 +182,7 @@ def read_dates(texts: pd.Series[str], system: int = 1900) -> DateRead:
     def example(mask: np.ndarray) -> str:
         return str(texts[mask].iloc[0]) if mask.any() else ""
 
-    return DateRead(days, codes, unsettled, example(only_day), example(only_month))
+    return DateRead(days, codes, unsettled, example(only_day), example(only_month), order, forms)
 
 
 def two_readings(text: str) -> str:

@@ -23,6 +23,7 @@ __all__ = [
     "finish",
     "found_at",
     "reading_faults",
+    "summary_faults",
     "visit_faults",
     "wash_value_faults",
 ]
@@ -30,6 +31,7 @@ __all__ = [
 FAULT_COLUMNS = ("file", "row", "column", "found", "expected", "code", "message")
 _PARTS = ("pos", "row", "column", "found", "expected", "code", "advice")
 _TOLERANCE = 1e-9
+_SUMS = r"(?:grand |monthly |weekly )?(?:totals?|sums?|averages?|avg|means?|counts?)\b[^\d]*"
 LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
 _PART_OF_COLOUR = "L, a and b count as not given; write what is lacking, or leave all three empty"
 
@@ -88,6 +90,32 @@ def field_faults(raw: RawTable) -> pd.DataFrame:
     return found_at(pos, raw.rows, "", found, f"{width} fields", "fields")
 
 
+def summary_faults(raw: RawTable, needed: Sequence[int]) -> pd.DataFrame:
+    """Rows that sum up others, as the last row of a sheet may: total, average and the like.
+
+    Parameters
+    ----------
+    raw : RawTable
+        A table as text.
+    needed : sequence of int
+        Positions of the needed columns; a row of which most are empty, and that has such a word, is one.
+
+    Returns
+    -------
+    DataFrame
+        Faults as `found_at` gives them.
+    """
+    empty, word = np.zeros(len(raw.rows), dtype=np.int64), np.full(len(raw.rows), "", dtype=object)
+    for position, cells in enumerate(raw.cells):
+        if position in needed:
+            empty += np.isin(cells.codes, np.flatnonzero(cells.categories == ""))
+        sums = np.flatnonzero(cells.categories.str.fullmatch(_SUMS, case=False))
+        at = np.isin(cells.codes, sums) & (word == "")
+        word[at] = np.asarray(cells[at], dtype=object)
+    pos = np.flatnonzero((raw.fields == len(raw.headings)) & (word != "") & (2 * empty > len(needed)))
+    return found_at(pos, raw.rows, "", word[pos], "a visit or a reading of its own", "summary")
+
+
 def cell_faults(
     column: Column,
     match: HeadingMatch,
@@ -127,8 +155,11 @@ def cell_faults(
         advice[which] = _advice(column, code, pd.Series(found[which], dtype=object))
     expected: str | np.ndarray = column.expected
     if read.dates is not None and (codes == "date_order").any():
-        both = f"{read.dates.day_first} is day first and {read.dates.month_first} month first"
-        expected = np.where(codes == "date_order", f"one order of day and month; {both}", column.expected)
+        first, other = read.dates.day_first, read.dates.month_first
+        both = f"one order of day and month; {first} is day first and {other} month first"
+        if read.dates.declared:
+            both = f"a date in the declared order, {read.dates.declared.replace('-', ' ')}"
+        expected = np.where(codes == "date_order", both, column.expected)
     if (codes == "date_unsettled").any():
         either = pd.Series(found, dtype=object)[codes == "date_unsettled"]
         told = either.map({text: two_readings(text) for text in either.unique()})
@@ -358,15 +389,17 @@ def _keys(frame: pd.DataFrame) -> pd.MultiIndex:
     return pd.MultiIndex.from_frame(frame[["visit", "zone"]])
 
 
-def finish(file: str, parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    """Faults or warnings of one file, in the order of its rows, each with its sentence.
+def finish(file: str, parts: Sequence[pd.DataFrame], files: np.ndarray | None = None) -> pd.DataFrame:
+    """Faults or warnings of one table, in the order of its rows, each with its sentence.
 
     Parameters
     ----------
     file : str
-        Name shown to people.
+        Name shown to people where no row is meant.
     parts : sequence of DataFrame
         As `found_at` gives them.
+    files : ndarray of str (m,), optional
+        File or sheet of each data row; by default `file`.
 
     Returns
     -------
@@ -374,15 +407,24 @@ def finish(file: str, parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
         The columns of `FAULT_COLUMNS`: `row` Int64 (NA where no row is meant), the others str.
     """
     frame = pd.concat([part for part in parts if len(part)] or [_nothing()], ignore_index=True)
-    frame = frame.sort_values("row", kind="stable", ignore_index=True)
+    # one sheet after the other, what is about no row last
+    pos = frame["pos"].to_numpy(dtype=np.int64)
+    frame = frame.iloc[np.lexsort((np.where(pos < 0, np.iinfo(np.int64).max, pos),))]
+    frame = frame.reset_index(drop=True)
     reasons = {code: reason.advice for code, reason in REASONS.items()}
     advice = frame["advice"].where(frame["advice"] != "", frame["code"].map(reasons))
     row = frame["row"].astype("Int64")
+    frame["file"] = file
+    if files is not None and len(files):
+        pos = frame["pos"].to_numpy(dtype=np.int64)
+        frame["file"] = np.where(pos < 0, file, files[np.maximum(pos, 0)])
     place = (" row " + row.astype("string")).fillna("").astype(object)
     found = frame["found"].where(frame["found"] != "", "is empty")
     subject = (frame["column"] + " " + found).str.strip()
-    frame["file"], frame["row"] = file, row
-    frame["message"] = file + place + ": " + subject + "; expected " + frame["expected"] + "; " + advice
+    frame["row"] = row
+    frame["message"] = (
+        frame["file"] + place + ": " + subject + "; expected " + frame["expected"] + "; " + advice
+    )
     return frame[list(FAULT_COLUMNS)].astype({name: object for name in FAULT_COLUMNS if name != "row"})
 
 

@@ -15,7 +15,8 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.headings import heading_score
+from outcomes.log.headings import Declared, heading_score
+from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import (
     HEADER_ROWS,
     MAX_FIELDS,
@@ -37,19 +38,25 @@ FORMS = (".csv", ".tsv", ".txt", ".parquet")
 WORKBOOKS = (".xlsx", ".xlsm")
 
 
-def open_log(path: str | os.PathLike[str]) -> tuple[str, dict[str, RawTable]]:
+def open_log(
+    path: str | os.PathLike[str], said: LogMap = NO_MAP, *, lenient: bool = False
+) -> tuple[str, list[RawTable]]:
     """Read the raw tables of a log.
 
     Parameters
     ----------
     path : path
         A folder with visits.csv (checks.csv, washes.csv) or the same as Parquet, an .xlsx workbook with
-        sheets of those names, or one visits file.
+        sheets of those names or with sheets that hold visits, or one visits file.
+    said : LogMap, optional
+        What a map file says of headings and sheets.
+    lenient : bool
+        Headings of which none is known are taken as they are, for a map to explain them.
 
     Returns
     -------
-    str, dict of RawTable
-        Name shown to people, and the tables by name; `visits` is always there.
+    str, list of RawTable
+        Name shown to people, and the tables: visits first, of which there is at least one.
 
     Raises
     ------
@@ -60,21 +67,21 @@ def open_log(path: str | os.PathLike[str]) -> tuple[str, dict[str, RawTable]]:
     name = place.name or str(place)
     try:
         if place.is_dir():
-            return name, _folder(place)
+            return name, _folder(place, said, lenient)
         if not place.exists():
             raise InputError(f"{place}: there is no such file or folder; look at the path")
         if place.stat().st_size == 0:
             raise InputError(f"{place}: the file is empty; expected visits under a row of headings")
         if place.suffix.lower() in WORKBOOKS:
-            return name, read_workbook(place)
-        return name, {"visits": _file(place, "visits")}
+            return name, read_workbook(place, said, lenient)
+        return name, [_file(place, "visits", said, lenient)]
     except PermissionError:
         raise InputError(f"{place}: no permission to read it; ask its owner, or copy it elsewhere") from None
     except OSError as error:
         raise InputError(f"{place}: can't be read ({error.strerror or error}); look at the path") from None
 
 
-def _folder(place: Path) -> dict[str, RawTable]:
+def _folder(place: Path, said: LogMap, lenient: bool) -> list[RawTable]:
     found: dict[str, Path] = {}
     entries = sorted(place.iterdir())
     for entry in entries:
@@ -90,28 +97,29 @@ def _folder(place: Path) -> dict[str, RawTable]:
         raise InputError(
             f"{place}: a folder without visits.csv or visits.parquet{hint or '; look at the path'}"
         )
-    return {table: _file(found[table], table) for table in TABLES if table in found}
+    return [_file(found[table], table, said, lenient) for table in TABLES if table in found]
 
 
-def _file(place: Path, table: str) -> RawTable:
+def _file(place: Path, table: str, said: LogMap, lenient: bool) -> RawTable:
     size = place.stat().st_size
     if size > MAX_BYTES:
         raise InputError(
             f"{place}: {size / 2**20:.0f} MB; at most {MAX_BYTES // 2**20} MB can be read; split it by year"
         )
     if place.suffix.lower() == ".parquet":
-        return read_parquet(place, table)
+        return read_parquet(place, table, said, lenient)
     if place.suffix.lower() not in FORMS:
         kinds = ".csv, .tsv, .txt, .parquet or .xlsx"
         raise InputError(f"{place}: a log is a folder, or a file ending in {kinds}; save it as one of these")
     text = _decode(place.read_bytes(), place)
     try:
-        delimiter, headings = _delimiter(text, table, place)
+        declared = said.declared(table)
+        delimiter, headings = _delimiter(text, table, place, declared, lenient)
         if _needs_care(text):
-            grid = grid_of_rows(read_records(text, delimiter, table, headings), place.name)
+            grid = grid_of_rows(read_records(text, delimiter, table, headings, declared), place.name)
         else:
             grid = _quick_grid(text, delimiter, place.name)
-        return raw_table(table, place.name, grid)
+        return raw_table(table, place.name, grid, declared=declared, lenient=lenient)
     except csv.Error as error:
         raise InputError(f"{place}: {error}; look for quotes that don't close, and save it again") from None
 
@@ -161,7 +169,9 @@ def _decode(data: bytes, place: Path) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def _delimiter(text: str, table: str, place: Path) -> tuple[str, list[str]]:
+def _delimiter(
+    text: str, table: str, place: Path, declared: Declared, lenient: bool
+) -> tuple[str, list[str]]:
     """The delimiter under which some early row reads best as the headings of the table, and that row."""
     best, best_score = (",", [""]), 0
     early = "\n".join(islice(text[:200_000].splitlines(), HEADER_ROWS))
@@ -170,13 +180,19 @@ def _delimiter(text: str, table: str, place: Path) -> tuple[str, list[str]]:
     for delimiter in DELIMITERS:
         rows = list(csv.reader(io.StringIO(early), delimiter=delimiter))
         for row in rows:
-            score = heading_score(table, row)
+            score = heading_score(table, row, declared)
             if score > best_score:
                 best, best_score = (delimiter, row), score
+    if best_score < 2 and lenient:
+        lines = early.splitlines()
+        mark = max(DELIMITERS, key=lambda delimiter: max(line.count(delimiter) for line in lines))
+        parted = next((line for line in lines if mark in line), "")
+        if parted:
+            return mark, next(csv.reader([parted], delimiter=mark))
     if best_score < 2:
         first = next(line for line in early.splitlines() if line.strip())[:60]
         raise InputError(
             f'{place}: no row of headings found; the first line is "{first}"; expected {table} headings '
-            "split by comma, semicolon or tab"
+            "split by comma, semicolon or tab, or a map file that names them (see `outcomes map --help`)"
         )
     return best

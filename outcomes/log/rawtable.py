@@ -6,7 +6,7 @@ Columns are categorical: a salon writes few distinct values, and each is then re
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, zip_longest
 
@@ -16,8 +16,9 @@ from pandas.api.types import union_categoricals
 
 from outcomes.errors import InputError
 from outcomes.log.headings import find_header
+from outcomes.log.meaning import Meaning
 
-__all__ = ["MAX_FIELDS", "Grid", "RawTable", "grid_of_rows", "raw_table", "texts"]
+__all__ = ["HEADER_ROWS", "MAX_FIELDS", "Grid", "RawTable", "grid_of_rows", "raw_table", "texts"]
 
 MAX_FIELDS = 500  # more in a row means that the file isn't a table
 HEADER_ROWS = 20  # rows in which the headings must stand
@@ -47,6 +48,10 @@ class RawTable:
         1900 or 1904: what day bare serial numbers count from.
     notes : tuple of str
         Titles, blank rows and repeated headings left out.
+    sheet : str
+        Name of the sheet; empty for a file of one table.
+    filled : frozenset of (int, int)
+        Row number and position of cells that say nothing themselves but are part of a merged one.
     """
 
     table: str
@@ -57,6 +62,8 @@ class RawTable:
     fields: np.ndarray
     date_system: int
     notes: tuple[str, ...]
+    sheet: str = ""
+    filled: frozenset[tuple[int, int]] = frozenset()
 
     def without(self, rows: np.ndarray) -> RawTable:
         """The table without the rows that a mask (n,) marks.
@@ -167,7 +174,15 @@ def _joined(chunks: list[list[pd.Categorical]]) -> tuple[pd.Categorical, ...]:
     return tuple(union_categoricals([chunk[i] for chunk in full]) for i in range(widest))
 
 
-def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> RawTable:
+def raw_table(
+    table: str,
+    file: str,
+    grid: Grid,
+    date_system: int = 1900,
+    declared: Mapping[str, Meaning | None] | None = None,
+    *,
+    lenient: bool = False,
+) -> RawTable:
     """Find the headings of a grid; leave out titles above them, blank rows and repeated headings.
 
     Parameters
@@ -180,6 +195,10 @@ def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> Raw
         All rows of the file.
     date_system : int
         1900 or 1904: what day bare serial numbers count from.
+    declared : mapping, optional
+        Headings that a map file explains.
+    lenient : bool
+        As for `find_header`.
 
     Returns
     -------
@@ -191,18 +210,22 @@ def raw_table(table: str, file: str, grid: Grid, date_system: int = 1900) -> Raw
         No row of headings among the first 20 rows.
     """
     early = [grid.row(i) for i in range(min(HEADER_ROWS, len(grid.fields)))]
-    at = find_header(table, early, file)
-    width = len(early[at])
-    headings = tuple(" ".join(cell.split()) for cell in early[at])
-    notes = [f"{file}: {at} row(s) above the headings left out"] if any(map(any, early[:at])) else []
+    first, at, heads = find_header(table, early, file, declared, lenient=lenient)
+    headings = tuple(" ".join(cell.split()) for cell in heads)
+    notes = [f"{file}: {first} row(s) above the headings left out"] if any(map(any, early[:first])) else []
+    if at > first:
+        notes.append(f"{file}: headings of two lines, in rows {first + 1} and {at + 1}")
     below = [cells[at + 1 :] for cells in grid.columns]
     fields = grid.fields[at + 1 :]
-    width, fields = _shape(below, width, fields, early[at])
+    width, fields = _shape(below, len(heads), fields, heads)
     headings = headings[:width]
     blank = _all_empty(below, len(fields))
-    repeated = ~blank
-    for cells, heading in zip(below, early[at], strict=False):
-        repeated = repeated & _equals(cells, heading)
+    repeated = np.zeros(len(fields), dtype=bool)
+    for line in early[first : at + 1]:
+        same = ~blank
+        for cells, heading in zip(below, line, strict=False):
+            same = same & _equals(cells, heading)
+        repeated = repeated | same
     if repeated.any():
         notes.append(f"{file}: headings repeated in {repeated.sum()} row(s), left out")
     kept = ~(blank | repeated)

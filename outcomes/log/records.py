@@ -11,7 +11,7 @@ import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
 
-from outcomes.log.headings import digit_positions
+from outcomes.log.headings import Declared, digit_positions
 
 __all__ = ["MAX_LINES", "read_records"]
 
@@ -19,7 +19,9 @@ MAX_LINES = 200  # of one row; a longer cell is taken for a quote that doesn't c
 MIN_LINES = 10  # the same where most quotes of a file don't close: looking far ahead each time takes for ever
 
 
-def read_records(text: str, delimiter: str, table: str, headings: Sequence[str]) -> Iterator[list[str]]:
+def read_records(
+    text: str, delimiter: str, table: str, headings: Sequence[str], declared: Declared | None = None
+) -> Iterator[list[str]]:
     """Rows of text, each physical line of data in one of them.
 
     Parameters
@@ -32,6 +34,8 @@ def read_records(text: str, delimiter: str, table: str, headings: Sequence[str])
         `visits`, `checks` or `washes`.
     headings : sequence of str
         The headings of the file, which say how a row looks.
+    declared : mapping, optional
+        Headings that a map file explains.
 
     Yields
     ------
@@ -45,7 +49,7 @@ def read_records(text: str, delimiter: str, table: str, headings: Sequence[str])
         A field of more than 131,072 characters.
     """
     lines = list(io.StringIO(text, newline=""))
-    looks_like_row = _row_test(delimiter, table, headings)
+    looks_like_row = _row_test(delimiter, table, headings, declared)
     at = 0  # the line with which reading begins, or begins again
     longest = MAX_LINES
     while at < len(lines):
@@ -116,13 +120,15 @@ class _Feed:
         return line.lstrip().startswith('"') and line.count(self._delimiter) < self._width - 1
 
 
-def _row_test(delimiter: str, table: str, headings: Sequence[str]) -> Callable[[str, bool], bool]:
+def _row_test(
+    delimiter: str, table: str, headings: Sequence[str], declared: Declared | None
+) -> Callable[[str, bool], bool]:
     """Whether a line reads as a row: as many fields as headings, and a digit where a number is needed.
 
     The test takes the line, and whether quotes mean anything in it.
     """
     width = len(headings)
-    where = digit_positions(table, headings)
+    where = digit_positions(table, headings, declared)
 
     def looks_like_row(line: str, quoted: bool) -> bool:
         if line.count(delimiter) < width - 1:

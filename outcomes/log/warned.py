@@ -18,7 +18,7 @@ _TOLERANCE = 1e-9
 
 
 def visit_warnings(
-    visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, bare_unit: str = ""
+    visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, in_volume: np.ndarray | None = None
 ) -> list[pd.DataFrame]:
     """Warnings about used visits.
 
@@ -30,8 +30,8 @@ def visit_warnings(
         Spreadsheet row of each data row.
     bare : ndarray of bool (n,)
         Developer strength written without a unit.
-    bare_unit : str
-        The unit that the heading gives such strengths: `volume`, or nothing, which means %.
+    in_volume : ndarray of bool (n,), optional
+        Which of them the heading means as volume; by default none, which means %.
 
     Returns
     -------
@@ -47,7 +47,9 @@ def visit_warnings(
     expected = [f"{goal:g} (goal_level) or more, because stop is target" for goal in goals]
     told = [found_at(pos[below], rows, "achieved_level", found, expected, "target_below_goal")]
     told += [
-        _unit_unclear(visits, rows, bare, bare_unit),
+        *_unit_unclear(
+            visits, rows, bare, np.zeros(len(visits), dtype=bool) if in_volume is None else in_volume
+        ),
         _start_far(visits, rows),
         _heaped(visits),
         _no_time_stops(visits),
@@ -55,21 +57,26 @@ def visit_warnings(
     return told
 
 
-def _unit_unclear(visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, unit: str) -> pd.DataFrame:
+def _unit_unclear(
+    visits: pd.DataFrame, rows: np.ndarray, bare: np.ndarray, in_volume: np.ndarray
+) -> list[pd.DataFrame]:
     """10 without a unit is 10 volume more often than 10 %; and 6 is 6 %, whatever the heading says."""
     percent = visits["peroxide_pct"].to_numpy(dtype=float)
-    if unit == "volume":
-        written = percent / PERCENT_PER_VOLUME
-        odd = bare & (written < WEAK_VOLUME - _TOLERANCE)
-        expected = f"{WEAK_VOLUME} or more where the heading says volume, or a strength with its unit"
-    else:
-        written = percent
-        odd = bare & (written == WEAK_VOLUME)
-        expected = "a strength with its unit"
-    found = [f"{number:g}" for number in written[odd]]
-    advice = [f'write "{number} vol" or "{number} %"' for number in found]
-    pos = visits.index.to_numpy()[odd]
-    return found_at(pos, rows, "peroxide_pct", found, expected, "unit_unclear", advice)
+    volume = percent / PERCENT_PER_VOLUME
+    told = []
+    for written, odd, expected in (
+        (percent, bare & ~in_volume & (percent == WEAK_VOLUME), "a strength with its unit"),
+        (
+            volume,
+            bare & in_volume & (volume < WEAK_VOLUME - _TOLERANCE),
+            f"{WEAK_VOLUME} or more where the heading says volume, or a strength with its unit",
+        ),
+    ):
+        found = [f"{number:g}" for number in written[odd]]
+        advice = [f'write "{number} vol" or "{number} %"' for number in found]
+        pos = visits.index.to_numpy()[odd]
+        told.append(found_at(pos, rows, "peroxide_pct", found, expected, "unit_unclear", advice))
+    return told
 
 
 def _about(column: str, found: list[str], expected: str, code: str, advice: str = "") -> pd.DataFrame:

@@ -6,6 +6,7 @@ import re
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from html import unescape
 from pathlib import Path
@@ -15,7 +16,9 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.rawtable import Grid, RawTable, grid_of_rows, raw_table, texts
+from outcomes.log.headings import find_header, heading_score
+from outcomes.log.mapfile import NO_MAP, LogMap
+from outcomes.log.rawtable import HEADER_ROWS, Grid, RawTable, grid_of_rows, raw_table, texts
 from outcomes.log.schema import TABLES
 
 __all__ = ["cell_text", "read_parquet", "read_workbook"]
@@ -66,51 +69,100 @@ def _clock(seconds: int) -> str:
     return f"{text}:{rest % 60:02d}" if rest % 60 else text
 
 
-def read_workbook(place: Path) -> dict[str, RawTable]:
-    """Raw tables of a workbook with sheets visits (and checks, washes).
+def read_workbook(place: Path, said: LogMap = NO_MAP, lenient: bool = False) -> list[RawTable]:
+    """Raw tables of a workbook: of its sheets visits (and checks, washes), or else of those that hold visits.
 
     Parameters
     ----------
     place : Path
         An .xlsx or .xlsm file.
+    said : LogMap, optional
+        What a map file says of sheets and headings.
+    lenient : bool
+        As for `open_log`; the first sheet then counts as visits where none is known.
 
     Returns
     -------
-    dict of RawTable
-        By table; `visits` is always there, checks and washes where they have a sheet that isn't empty.
+    list of RawTable
+        Visits first, of which there is at least one; then checks and washes where they have a sheet that
+        isn't empty.
 
     Raises
     ------
     InputError
-        Not a workbook, protected by a password, unpacking to more than 1 GB, or without a sheet visits.
+        Not a workbook, protected by a password, unpacking to more than 1 GB, or without a sheet of visits.
     """
     from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
     system = _date_system(place)
     try:
         book = CalamineWorkbook.from_path(str(place))
-        names = {name.strip().lower(): name for name in book.sheet_names}
-        if "visits" not in names:
-            found = ", ".join(book.sheet_names) or "none"
-            raise InputError(
-                f"{place}: no sheet named visits; sheets found: {found}; rename the sheet of visits"
+        chosen = _chosen_sheets(place, book, said, lenient)
+        tables = []
+        for name, table in chosen:
+            sheet = book.get_sheet_by_name(name)
+            shown = f"{place.name}, sheet {name}"
+            if sheet.total_height == 0 and (table != "visits" or len(chosen) > 1):
+                continue
+            grid = _with_errors(sheet.to_python(skip_empty_area=False), place, name)
+            cells, filled = _filled(grid, sheet.merged_cell_ranges or [])
+            raw = raw_table(
+                *(table, shown, grid_of_rows(_texts(cells, system), shown), system),
+                declared=said.declared(table),
+                lenient=lenient,
             )
-        tables = {}
-        for table in TABLES:
-            if table in names:
-                sheet = book.get_sheet_by_name(names[table])
-                shown = f"{place.name}, sheet {names[table]}"
-                if sheet.total_height == 0 and table != "visits":
-                    continue
-                grid = _with_errors(sheet.to_python(skip_empty_area=False), place, names[table])
-                cells = _filled(grid, sheet.merged_cell_ranges or [])
-                tables[table] = raw_table(table, shown, grid_of_rows(_texts(cells, system), shown), system)
+            tables.append(replace(raw, sheet=name, filled=frozenset(filled)))
     except PasswordError:
         raise InputError(f"{place}: protected by a password; save a copy without one") from None
     except CalamineError as error:
         told = " ".join(str(error).split())
         raise InputError(f"{place}: damaged workbook ({told}); save it again as .xlsx") from None
-    return tables
+    return sorted(tables, key=lambda raw: TABLES.index(raw.table))
+
+
+def _chosen_sheets(place: Path, book: Any, said: LogMap, lenient: bool) -> list[tuple[str, str]]:
+    """Sheets that are read, each with its table: by what the map says, by name, or else by their headings."""
+    named: dict[str, str] = {}
+    for name in book.sheet_names:
+        key = name.strip().lower()
+        table = said.sheets.get(key, key if key in TABLES else None)
+        if table is not None:
+            named[name] = table
+    if "visits" not in named.values():
+        # one sheet a month or a stylist, under whatever names
+        for name in book.sheet_names:
+            if name not in named:
+                named[name] = _table_of(book.get_sheet_by_name(name), said)
+    chosen = [(name, named[name]) for name in book.sheet_names if named.get(name)]
+    if lenient and book.sheet_names and not any(table == "visits" for _, table in chosen):
+        return [(book.sheet_names[0], "visits")]
+    if not any(table == "visits" for _, table in chosen):
+        found = ", ".join(book.sheet_names) or "none"
+        raise InputError(
+            f"{place}: no sheet of visits; sheets found: {found}; name one of them visits, or say in a map "
+            "file which they are (see `outcomes map --help`)"
+        )
+    return chosen
+
+
+_LEAST = {"visits": 5, "washes": 3, "checks": 3}
+"""Headings by which a sheet is known for what it is, where its name doesn't say it."""
+
+
+def _table_of(sheet: Any, said: LogMap) -> str:
+    """What a sheet holds, by its headings; empty where it's no part of a log."""
+    early = [
+        [cell_text(value) for value in row]
+        for row in sheet.to_python(skip_empty_area=False, nrows=HEADER_ROWS)
+    ]
+    for table, least in _LEAST.items():
+        try:
+            *_, heads = find_header(table, early, "", said.declared(table))
+        except InputError:
+            continue
+        if heading_score(table, heads, said.declared(table)) >= least:
+            return table
+    return ""
 
 
 def _date_system(place: Path) -> int:
@@ -176,12 +228,18 @@ def _attribute(tag: str, name: str) -> str:
     return found[2] if found else ""
 
 
-def _filled(grid: list[list[Any]], merged: Sequence[Any]) -> list[list[Any]]:
-    """A cell merged over several rows stands for all of them (across columns only the first holds it)."""
+def _filled(grid: list[list[Any]], merged: Sequence[Any]) -> tuple[list[list[Any]], list[tuple[int, int]]]:
+    """A cell merged over several rows stands for all of them (across columns only the first holds it).
+
+    Which cells were filled so is told too: row number as a spreadsheet shows it, and position.
+    """
+    told = []
     for (top, left), (bottom, _) in merged:
         for row in range(top + 1, min(bottom + 1, len(grid))):
-            grid[row][left] = grid[top][left]
-    return grid
+            if left < len(grid[row]):
+                grid[row][left] = grid[top][left]
+                told.append((row + 1, left))
+    return grid, told
 
 
 def _texts(grid: list[list[Any]], system: int) -> Iterator[list[str]]:
@@ -198,7 +256,7 @@ def _day_text(value: date) -> str:
     return f"serial day before {_FIRST_SOUND_DAY}" if day < _FIRST_SOUND_DAY else cell_text(value)
 
 
-def read_parquet(place: Path, table: str) -> RawTable:
+def read_parquet(place: Path, table: str, said: LogMap = NO_MAP, lenient: bool = False) -> RawTable:
     """Raw table of a Parquet file; its headings count as row 1.
 
     Parameters
@@ -207,6 +265,10 @@ def read_parquet(place: Path, table: str) -> RawTable:
         A Parquet file.
     table : str
         `visits`, `checks` or `washes`.
+    said : LogMap, optional
+        What a map file says of headings.
+    lenient : bool
+        As for `open_log`.
 
     Returns
     -------
@@ -234,7 +296,9 @@ def read_parquet(place: Path, table: str) -> RawTable:
         raise InputError(f"{place}: not a Parquet file, or a damaged one; write it again") from None
     columns = [_column_text(str(name), frame.iloc[:, i]) for i, name in enumerate(frame.columns)]
     fields = np.full(len(frame) + 1, len(columns), dtype=np.int64)
-    return raw_table(table, place.name, Grid(tuple(columns), fields))
+    return raw_table(
+        table, place.name, Grid(tuple(columns), fields), declared=said.declared(table), lenient=lenient
+    )
 
 
 def _column_text(heading: str, values: pd.Series[Any]) -> pd.Categorical:

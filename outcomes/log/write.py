@@ -10,13 +10,14 @@ import pandas as pd
 
 from outcomes.errors import InputError
 from outcomes.log.atomic import replacing
-from outcomes.log.cells import NUMBER
 from outcomes.log.dictionary import package_descriptor
 from outcomes.log.faults import FAULT_COLUMNS
+from outcomes.log.numbers import NUMBER
 from outcomes.log.read import VisitLog
+from outcomes.log.repairs import REPAIR_COLUMNS
 from outcomes.log.schema import TABLES, columns
 
-__all__ = ["harmless", "write_faults", "write_log", "write_table_schema"]
+__all__ = ["harmless", "write_faults", "write_log", "write_repairs", "write_table_schema"]
 
 FORMS = ("csv", "parquet")
 
@@ -115,6 +116,36 @@ def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
     with replacing(path) as temporary:
         both.to_csv(temporary, index=False, lineterminator="\n")
     return len(both)
+
+
+REPAIRS_OPENING = ",".join(REPAIR_COLUMNS)
+
+
+def write_repairs(log: VisitLog, path: str | os.PathLike[str]) -> int:
+    """Write every repaired cell of a log as CSV: what it said, what was read, and by which rule.
+
+    Parameters
+    ----------
+    log : VisitLog
+    path : path
+        The file to write; one that is there is replaced.
+
+    Returns
+    -------
+    int
+        How many cells were repaired.
+
+    Raises
+    ------
+    InputError
+        The place can't be written.
+    """
+    repairs = log.repairs.copy(deep=False)
+    for name in ("file", "from", "to"):
+        repairs[name] = harmless(repairs[name].astype(object))
+    with replacing(path) as temporary:
+        repairs.to_csv(temporary, index=False, lineterminator="\n")
+    return len(repairs)
 
 
 def write_table_schema(path: str | os.PathLike[str]) -> None:

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from outcomes.log.cells import CellRead, read_cells
+from outcomes.log.repairs import RULES
 from outcomes.log.schema import column
 
 
@@ -126,13 +127,78 @@ def test_share_cells_of_a_spreadsheet():
     assert codes("L", "0.75", table="washes") == [""]  # no share
 
 
-def test_cells_of_a_spreadsheet_that_are_read_as_percent_are_listed():
-    assert read("tone_left", ["75", "0.75", "1"], "washes").repairs == (
-        "tone_left: 2 cell(s) read from other spellings, for example 0.75 as 75",
-    )
-    assert read("peroxide_pct", ["0.06", "6"]).repairs == (
-        "peroxide_pct: 1 cell(s) read from other spellings, for example 0.06 as 6",
-    )
+def repairs(name, texts, table="visits", **rest):
+    got = read(name, texts, table, **rest)
+    return [
+        (text, shown, rule) for text, shown, rule in zip(texts, got.shown, got.rules, strict=True) if rule
+    ]
+
+
+@pytest.mark.parametrize(
+    ("table", "name", "text", "shown", "rule"),
+    [
+        ("washes", "tone_left", "0.75", "75", "fraction"),
+        ("washes", "tone_left", "1", "100", "fraction"),
+        ("washes", "tone_left", "50 %", "50", "unit"),
+        ("visits", "peroxide_pct", "0.06", "6", "fraction"),
+        ("visits", "peroxide_pct", "20 vol", "6", "volume"),
+        ("visits", "peroxide_pct", "20v", "6", "volume"),
+        ("visits", "peroxide_pct", "6 %", "6", "unit"),
+        ("visits", "peroxide_pct", "1,5", "1.5", "decimal_comma"),
+        ("visits", "start_level", "7/8", "7.5", "between"),
+        ("visits", "start_level", "7-8", "7.5", "between"),
+        ("visits", "start_level", "7½", "7.5", "half"),
+        ("visits", "start_level", "L7", "7", "prefix"),
+        ("visits", "start_level", "7,5", "7.5", "decimal_comma"),
+        ("visits", "start_level", "7.5 (brassy)", "7.5", "note"),
+        ("visits", "minutes", "45 min", "45", "unit"),
+        ("visits", "minutes", "1h05", "65", "clock"),
+        ("visits", "minutes", "0:45", "45", "clock"),
+        ("visits", "minutes", "45 phone rang", "45", "note"),
+        ("visits", "mix_ratio", "1:2", "2", "parts"),
+        ("visits", "hair", "virgin", "natural", "spelling"),
+        ("visits", "hair", "Natural", "natural", "spelling"),
+        ("visits", "date", "13/07/2024", "2024-07-13", "slashed_date"),
+        ("visits", "date", "45292", "2024-01-01", "serial_date"),
+        ("visits", "date", "20240229", "2024-02-29", "date_form"),
+    ],
+)
+def test_a_value_from_another_spelling_is_listed_with_its_rule(table, name, text, shown, rule):
+    assert repairs(name, [text], table) == [(text, shown, rule)]
+    assert rule in RULES
+
+
+def test_plain_values_are_no_repairs():
+    for table, name, text in (
+        ("visits", "start_level", "7.5"), ("visits", "minutes", "45"), ("visits", "peroxide_pct", "6"),
+        ("visits", "hair", "natural"), ("visits", "date", "2024-02-29"), ("visits", "client", "C 1"),
+        ("washes", "tone_left", "75"), ("washes", "a", "-3.25"),
+    ):  # fmt: skip
+        assert repairs(name, [text], table) == []
+
+
+def test_a_heading_of_volume_makes_every_bare_number_a_repair():
+    assert repairs("peroxide_pct", ["20", "6 %"], unit="volume") == [
+        ("20", "6", "volume"),
+        ("6 %", "6", "unit"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [("minutes", "45 (or 50)"), ("minutes", "45 or so"), ("minutes", "45 sec"), ("start_level", "7 to 8"),
+     ("start_level", "7-"), ("start_level", "7?"), ("start_level", "not 7"), ("peroxide_pct", "6 (20)"),
+     ("start_level", "7, 8"), ("minutes", "45 ()")],
+)  # fmt: skip
+def test_a_number_beside_another_or_in_doubt_is_not_read(name, text):
+    """What is behind it may be the number that was meant."""
+    assert codes(name, text) == ["unreadable"]
+
+
+def test_words_of_a_map_are_read():
+    got = read("hair", ["Blondiert", "natural"], words={"blondiert": "lightened"})
+    assert list(got.data) == ["lightened", "natural"]
+    assert list(got.rules) == ["declared", ""]
 
 
 def test_missing_optional_value_is_no_fault():
@@ -163,13 +229,6 @@ def test_half_a_pair_of_quotes_is_no_part_of_a_needed_code():
         "",
     ]
     assert codes("product", 'roll 6"') == [""]
-
-
-def test_repairs_are_counted_with_an_example():
-    assert read("start_level", ["7", "7/8", "7/8"]).repairs == (
-        "start_level: 2 cell(s) read from other spellings, for example 7/8 as 7.5",
-    )
-    assert read("start_level", ["7", "7.5"]).repairs == ()
 
 
 @pytest.mark.filterwarnings("error")

@@ -15,7 +15,7 @@ HEAD = "visit,minutes,level\n"
 
 def table(tmp_path: Path, data: bytes, name: str = "visits.csv"):
     (tmp_path / name).write_bytes(data)
-    return open_log(tmp_path / name)[1]["visits"]
+    return open_log(tmp_path / name)[1][0]
 
 
 def column(raw, i: int) -> list[str]:

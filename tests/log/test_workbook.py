@@ -164,8 +164,13 @@ def test_failed_formulas_of_another_program(tmp_path, visit):
 
 
 def test_missing_sheet_names_those_found(tmp_path, visit):
-    with pytest.raises(InputError, match="no sheet named visits; sheets found: Data"):
-        read_log(book(tmp_path, rows_of(visit), title="Data"))
+    with pytest.raises(InputError, match="no sheet of visits; sheets found: Data; name one of them visits"):
+        read_log(book(tmp_path, [["remark", "visit"], ["x", "V1"]], title="Data"))
+
+
+def test_a_sheet_is_known_by_its_headings_where_none_is_named_visits(tmp_path, visit):
+    log = read_log(book(tmp_path, rows_of(visit), title="Data"))
+    assert log.counts["visits"] == read_log(book(tmp_path, rows_of(visit))).counts["visits"]
 
 
 def test_not_a_workbook(tmp_path):
