@@ -105,15 +105,18 @@ def summary_faults(raw: RawTable, needed: Sequence[int]) -> pd.DataFrame:
     DataFrame
         Faults as `found_at` gives them.
     """
-    empty, word = np.zeros(len(raw.rows), dtype=np.int64), np.full(len(raw.rows), "", dtype=object)
-    for position, cells in enumerate(raw.cells):
-        if position in needed:
-            empty += np.isin(cells.codes, np.flatnonzero(cells.categories == ""))
-        sums = np.flatnonzero(cells.categories.str.fullmatch(_SUMS, case=False))
-        at = np.isin(cells.codes, sums) & (word == "")
-        word[at] = np.asarray(cells[at], dtype=object)
-    pos = np.flatnonzero((raw.fields == len(raw.headings)) & (word != "") & (2 * empty > len(needed)))
-    return found_at(pos, raw.rows, "", word[pos], "a visit or a reading of its own", "summary")
+    empty = np.zeros(len(raw.rows), dtype=np.int64)
+    for position in needed:
+        cells = raw.cells[position]
+        empty += np.isin(cells.codes, np.flatnonzero(cells.categories == ""))
+    pos = np.flatnonzero((raw.fields == len(raw.headings)) & (2 * empty > len(needed)))
+    word = np.full(len(pos), "", dtype=object)
+    for cells in raw.cells:
+        texts = pd.Series(np.asarray(cells[pos], dtype=object), dtype=object)
+        sums = texts.str.fullmatch(_SUMS, case=False).to_numpy(dtype=bool) & (word == "")
+        word[sums] = texts[sums]
+    pos, word = pos[word != ""], word[word != ""]
+    return found_at(pos, raw.rows, "", word, "a visit or a reading of its own", "summary")
 
 
 def cell_faults(
@@ -267,15 +270,17 @@ def visit_faults(frame: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     add(achieved < start - LEVEL_STEP - _TOLERANCE, "achieved_level", "{:g}",
         "at least {:g}, one step below start_level {:g}", "achieved_below_start",
         start - LEVEL_STEP, start)  # fmt: skip
+    # only rows that share their visit's code can repeat or contradict each other
+    frame = frame[frame["visit"].notna() & frame["visit"].duplicated(keep=False)]
     visit, zone = frame["visit"], frame["zone"]
     row = pd.Series(rows[frame.index], index=frame.index)
     earlier = row.groupby([visit, zone], sort=False).transform("first")
-    repeated = visit.notna() & zone.notna() & frame.duplicated(["visit", "zone"])
+    repeated = zone.notna() & frame.duplicated(["visit", "zone"])
     add(repeated, "visit", "{}", "each visit and zone once (zone {} of it stands in row {:.0f})", "repeated",
         zone, earlier)  # fmt: skip
     for name, form in (("client", "{}"), ("date", "{:%Y-%m-%d}")):
         first = frame[name].groupby(visit, sort=False).transform("first")
-        differs = visit.notna() & frame[name].notna() & first.notna() & (frame[name] != first)
+        differs = frame[name].notna() & first.notna() & (frame[name] != first)
         add(differs, name, form, f"{form}, which the first row of visit {{}} has", "codes_collide", first,
             visit)  # fmt: skip
     return pd.concat(faults, ignore_index=True)

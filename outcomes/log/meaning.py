@@ -142,8 +142,8 @@ def spoken_in(key: str) -> tuple[Meaning, ...]:
         which the other headings have to tell.
     """
     if found := _NUMBER_OR_MINUTES.fullmatch(key):
-        number = int(found[1])
-        return (Meaning("checks", "minutes", look=number), Meaning("checks", "level", at=float(number)))
+        either = int(found[1])
+        return (Meaning("checks", "minutes", look=either), Meaning("checks", "level", at=float(either)))
     if (found := _SAYS_MINUTES.fullmatch(key)) and 1 <= int(found[1]) <= 180:
         return (Meaning("checks", "level", at=float(found[1])),)
     if found := _SAYS_LOOK.fullmatch(key):

@@ -164,8 +164,10 @@ def frame_of(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFram
     -------
     DataFrame
     """
+    shared = pd.Index(index)  # one for all: pandas needn't compare them
     return pd.DataFrame(
-        {name: pd.Series(data, index=index, dtype=data.dtype) for name, data in values.items()}
+        {name: pd.Series(data, index=shared, dtype=data.dtype, copy=False) for name, data in values.items()},
+        copy=False,
     )
 
 

@@ -156,7 +156,7 @@ def _assemble(source: str, parsed: dict[str, Parsed]) -> VisitLog:
             continue
         aside = int(one.set_aside().sum())
         counts[table] = {"in": len(one.rows), "used": len(one.rows) - aside, "set_aside": aside}
-        frames[table] = one.frame[one.used()]
+        frames[table] = one.frame[one.used()] if aside else one.frame
         given |= {(table, c.name) for c in columns(table) if c.name in one.written}
     visits, looks = parsed["visits"], parsed.get("checks")
     used = visits.used()
@@ -178,9 +178,9 @@ def _assemble(source: str, parsed: dict[str, Parsed]) -> VisitLog:
         [finish(one.file or source, one.faults, one.files) for one in parsed.values()], ignore_index=True
     )
     return VisitLog(
-        visits=frames["visits"].reset_index(drop=True),
-        checks=frames["checks"].reset_index(drop=True),
-        washes=frames["washes"].reset_index(drop=True),
+        visits=_from_zero(frames["visits"]),
+        checks=_from_zero(frames["checks"]),
+        washes=_from_zero(frames["washes"]),
         given=frozenset(given),
         faults=faults[list(FAULT_COLUMNS)],
         warnings=pd.concat(warned, ignore_index=True),
@@ -189,3 +189,8 @@ def _assemble(source: str, parsed: dict[str, Parsed]) -> VisitLog:
         notes=tuple(note for one in parsed.values() for note in one.notes),
         repaired=tuple(part for one in parsed.values() for part in one.repaired),
     )
+
+
+def _from_zero(frame: pd.DataFrame) -> pd.DataFrame:
+    frame.index = pd.RangeIndex(len(frame))  # in place: the frame is nobody else's, and may be large
+    return frame

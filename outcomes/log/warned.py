@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.log.faults import found_at
-from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN, PERCENT_PER_VOLUME
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN, PERCENT_PER_VOLUME, column
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
 
@@ -15,6 +15,7 @@ HEAP_SHARE = 0.9  # of a stylist's visits on one value of minutes
 WEAK_VOLUME = 10  # the weakest developer that hair is lightened with as a rule
 LEVEL_JUMP = 4.0  # between two looks
 _TOLERANCE = 1e-9
+_ZONES = column("visits", "zone").words
 
 
 def visit_warnings(
@@ -108,28 +109,27 @@ def _no_time_stops(visits: pd.DataFrame) -> pd.DataFrame:
 
 def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     """Next session of a course, or of the same client and zone on lightened hair within 16 weeks."""
-    frame = visits[["client", "zone", "date", "hair", "start_level", "achieved_level", "course"]]
-    frame = frame.sort_values("date", kind="stable")
-    told = []
-    in_course = frame["course"].notna()
-    for rows_of, keys, free in (
-        (frame[in_course], ["client", "course", "zone"], False),
-        (frame[~in_course], ["client", "zone"], True),
-    ):
-        part = rows_of[rows_of.duplicated(keys, keep=False)]
-        last = part.groupby(keys)[["date", "achieved_level"]].shift()
-        far = (part["start_level"] - last["achieved_level"]).abs() > COURSE_START_WITHIN + _TOLERANCE
-        if free:
-            near = (part["date"] - last["date"]) <= pd.Timedelta(weeks=COURSE_GAP_WEEKS)
-            far = far & near & (part["hair"] == "lightened") & ~part["zone"].isin(["roots", "all"])
-        at = part.index.to_numpy()[far.to_numpy(dtype=bool)]
-        found = [f"{level:g}" for level in part["start_level"][at]]
-        before = last["achieved_level"][at]
-        expected = [
-            f"within {COURSE_START_WITHIN:g} of the last achieved_level, {level:g}" for level in before
-        ]
-        told.append(found_at(at, rows, "start_level", found, expected, "start_far_from_last"))
-    return pd.concat(told, ignore_index=True)
+    hair = pd.factorize(visits["client"])[0] * len(_ZONES) + pd.Categorical(visits["zone"], _ZONES).codes
+    course = pd.factorize(visits["course"])[0]  # -1 where none is written
+    day = visits["date"].to_numpy()
+    start = visits["start_level"].to_numpy(dtype=float)
+    achieved = visits["achieved_level"].to_numpy(dtype=float)
+    order = np.lexsort((day, course, hair))
+    before, here = order[:-1], order[1:]
+    follows = (hair[here] == hair[before]) & (course[here] == course[before])
+    far = follows & (np.abs(start[here] - achieved[before]) > COURSE_START_WITHIN + _TOLERANCE)
+    before, here = before[far], here[far]
+    near = day[here] - day[before] <= np.timedelta64(int(7 * COURSE_GAP_WEEKS), "D")
+    regrown = visits["zone"].iloc[here].isin(["roots", "all"]).to_numpy(dtype=bool)
+    lightened = (visits["hair"].iloc[here] == "lightened").to_numpy(dtype=bool)
+    told = (course[here] >= 0) | (near & lightened & ~regrown)
+    before, here = before[told], here[told]
+    found = [f"{level:g}" for level in start[here]]
+    expected = [
+        f"within {COURSE_START_WITHIN:g} of the last achieved_level, {level:g}" for level in achieved[before]
+    ]
+    pos = visits.index.to_numpy()[here]
+    return found_at(pos, rows, "start_level", found, expected, "start_far_from_last")
 
 
 def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.DataFrame]:

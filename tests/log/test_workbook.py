@@ -81,7 +81,7 @@ def test_shares_typed_as_percent(tmp_path, visit):
     made.save(path)
     log = read_log(path)
     assert list(log.washes["tone_left"]) == [75, 100]
-    assert any("tone_left: 2 cell(s) read from other spellings" in note for note in log.notes)
+    assert any("tone_left: 2 cells read from other spellings" in note for note in log.notes)
 
 
 def test_date_cell_on_the_day_that_never_was_is_a_fault(tmp_path, visit):
