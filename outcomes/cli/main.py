@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "template": ("outcomes.cli.template", "write a blank log workbook with drop-downs"),
     "map": ("outcomes.cli.map", "say what the headings of a log mean, once and for all commands"),
     "check": ("outcomes.cli.check", "say which rows of a log can be used, and why the others can't"),
+    "merge": ("outcomes.cli.merge", "put several logs together; nothing counts twice, nothing is lost"),
     "fit": ("outcomes.cli.fit", "learn rates of lift and fade from a log and save them as a model file"),
     "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),
     "root-shade": ("outcomes.cli.root_shade", "which root shade still blends at the next visit?"),

@@ -28,6 +28,7 @@ from outcomes.log.rawtable import (
 )
 from outcomes.log.records import read_records
 from outcomes.log.schema import TABLES
+from outcomes.log.swapped import current_files
 from outcomes.log.workbook import read_parquet, read_workbook
 
 __all__ = ["MAX_BYTES", "open_log"]
@@ -82,33 +83,40 @@ def open_log(
 
 
 def _folder(place: Path, said: LogMap, lenient: bool) -> list[RawTable]:
-    found: dict[str, Path] = {}
+    found: dict[str, tuple[str, Path]] = {}
     entries = sorted(place.iterdir())
     for entry in entries:
         table = entry.stem.lower()
         if table not in TABLES or entry.suffix.lower() not in FORMS or not entry.is_file():
             continue
         if table in found:
-            raise InputError(f"{place}: {found[table].name} and {entry.name} both hold {table}; keep one")
-        found[table] = entry
+            raise InputError(f"{place}: {found[table][0]} and {entry.name} both hold {table}; keep one")
+        found[table] = entry.name, entry
+    for name, path in current_files(place).items():  # a merge was stopped before it could move them
+        if Path(name).stem in TABLES:
+            found[Path(name).stem] = name, path
     if "visits" not in found:
         books = [entry.name for entry in entries if entry.suffix.lower() in WORKBOOKS]
         hint = f"; to read a workbook, name it: {place / books[0]}" if books else ""
         raise InputError(
             f"{place}: a folder without visits.csv or visits.parquet{hint or '; look at the path'}"
         )
-    return [_file(found[table], table, said, lenient) for table in TABLES if table in found]
+    return [
+        _file(found[table][1], table, said, lenient, found[table][0]) for table in TABLES if table in found
+    ]
 
 
-def _file(place: Path, table: str, said: LogMap, lenient: bool) -> RawTable:
+def _file(place: Path, table: str, said: LogMap, lenient: bool, shown: str = "") -> RawTable:
+    shown = shown or place.name
+    form = Path(shown).suffix.lower()
     size = place.stat().st_size
     if size > MAX_BYTES:
         raise InputError(
             f"{place}: {size / 2**20:.0f} MB; at most {MAX_BYTES // 2**20} MB can be read; split it by year"
         )
-    if place.suffix.lower() == ".parquet":
+    if form == ".parquet":
         return read_parquet(place, table, said, lenient)
-    if place.suffix.lower() not in FORMS:
+    if form not in FORMS:
         kinds = ".csv, .tsv, .txt, .parquet or .xlsx"
         raise InputError(f"{place}: a log is a folder, or a file ending in {kinds}; save it as one of these")
     text = _decode(place.read_bytes(), place)
@@ -116,10 +124,10 @@ def _file(place: Path, table: str, said: LogMap, lenient: bool) -> RawTable:
         declared = said.declared(table)
         delimiter, headings = _delimiter(text, table, place, declared, lenient)
         if _needs_care(text):
-            grid = grid_of_rows(read_records(text, delimiter, table, headings, declared), place.name)
+            grid = grid_of_rows(read_records(text, delimiter, table, headings, declared), shown)
         else:
-            grid = _quick_grid(text, delimiter, place.name)
-        return raw_table(table, place.name, grid, declared=declared, lenient=lenient)
+            grid = _quick_grid(text, delimiter, shown)
+        return raw_table(table, shown, grid, declared=declared, lenient=lenient)
     except csv.Error as error:
         raise InputError(f"{place}: {error}; look for quotes that don't close, and save it again") from None
 

@@ -17,7 +17,7 @@ from outcomes.log.read import VisitLog
 from outcomes.log.repairs import REPAIR_COLUMNS
 from outcomes.log.schema import TABLES, columns
 
-__all__ = ["harmless", "write_faults", "write_log", "write_repairs", "write_table_schema"]
+__all__ = ["harmless", "write_faults", "write_log", "write_repairs", "write_table", "write_table_schema"]
 
 FORMS = ("csv", "parquet")
 
@@ -73,17 +73,29 @@ def write_log(log: VisitLog, folder: str | os.PathLike[str], form: str = "csv") 
     if others:
         raise InputError(f"{place}: already holds {others[0].name} of another log; choose an empty folder")
     for table, target in targets.items():
-        frame = getattr(log, table)
-        texts = [c.name for c in columns(table) if c.kind in ("text", "word")]
         with replacing(target) as temporary:
-            if form == "csv":
-                safe = frame.assign(**{name: harmless(frame[name].astype(object)) for name in texts})
-                safe.to_csv(
-                    temporary, index=False, lineterminator="\n", date_format="%Y-%m-%d", float_format="%.12g"
-                )
-            else:
-                frame.astype(dict.fromkeys(texts, "string")).to_parquet(temporary, index=False)
+            write_table(getattr(log, table), table, temporary, form)
     return tuple(targets.values())
+
+
+def write_table(frame: pd.DataFrame, table: str, path: Path, form: str = "csv") -> None:
+    """Write one table in canonical form.
+
+    Parameters
+    ----------
+    frame : DataFrame (n, ...)
+        Canonical columns.
+    table : {"visits", "checks", "washes"}
+    path : Path
+        Replaced if it's there.
+    form : {"csv", "parquet"}
+    """
+    texts = [c.name for c in columns(table) if c.kind in ("text", "word")]
+    if form == "csv":
+        safe = frame.assign(**{name: harmless(frame[name].astype(object)) for name in texts})
+        safe.to_csv(path, index=False, lineterminator="\n", date_format="%Y-%m-%d", float_format="%.12g")
+    else:
+        frame.astype(dict.fromkeys(texts, "string")).to_parquet(path, index=False)
 
 
 FAULTS_OPENING = ",".join(("kind", *FAULT_COLUMNS))
