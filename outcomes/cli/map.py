@@ -18,7 +18,7 @@ from outcomes.errors import InputError
 if TYPE_CHECKING:
     from outcomes.log.proposal import Proposal
 
-EXAMPLE = """examples:
+EXAMPLE = """example:
   outcomes map salon.xlsx --to map.toml
   outcomes check salon.xlsx --map map.toml"""
 WIDTH = 80  # columns of the text

