@@ -20,10 +20,10 @@ from outcomes.log.headings import find_header, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import HEADER_ROWS, Grid, RawTable, grid_of_rows, raw_table, texts
 from outcomes.log.schema import TABLES
+from outcomes.log.unpacked import look_through
 
 __all__ = ["cell_text", "read_parquet", "read_workbook"]
 
-MAX_UNPACKED = 2**30  # bytes of all parts of a workbook together
 # A cell of a sheet's XML: its attributes, and what stands in it. Cells without content have no closing tag.
 _CELL = re.compile(rb"<(?:\w+:)?c(\s[^>]*[^>/])>(.*?)</(?:\w+:)?c>", re.DOTALL)
 _ERROR_TYPE = re.compile(rb"""\st=["']e["']""")
@@ -167,18 +167,7 @@ def _table_of(sheet: Any, said: LogMap) -> str:
 
 def _date_system(place: Path) -> int:
     """1904 where the workbook counts its days from there; refuses what isn't a workbook, or is a bomb."""
-    try:
-        with zipfile.ZipFile(place) as parts:
-            if sum(part.file_size for part in parts.infolist()) > MAX_UNPACKED:
-                raise InputError(
-                    f"{place}: unpacks to more than {MAX_UNPACKED // 2**20} MB; split it by year"
-                )
-            head = parts.read("xl/workbook.xml").decode("utf-8", errors="replace")
-    except (zipfile.BadZipFile, zlib.error, KeyError, NotImplementedError, RuntimeError, EOFError):
-        raise InputError(
-            f"{place}: not an .xlsx workbook, whatever its name says; save it as .xlsx, or as CSV UTF-8"
-        ) from None
-    return 1904 if re.search(r'date1904="(?:1|true)"', head) else 1900
+    return 1904 if re.search(r'date1904="(?:1|true)"', look_through(place)) else 1900
 
 
 def _with_errors(grid: list[list[Any]], place: Path, sheet: str) -> list[list[Any]]:

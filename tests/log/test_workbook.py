@@ -13,7 +13,7 @@ import xlsxwriter
 from openpyxl.utils.datetime import MAC_EPOCH
 
 from outcomes.errors import InputError
-from outcomes.log import workbook
+from outcomes.log import unpacked
 from outcomes.log.read import read_log
 from outcomes.log.workbook import cell_text
 
@@ -188,7 +188,7 @@ def test_damaged_workbook(tmp_path):
 
 def test_unpacking_limit(tmp_path, visit, monkeypatch):
     path = book(tmp_path, rows_of(visit))
-    monkeypatch.setattr(workbook, "MAX_UNPACKED", 100)
+    monkeypatch.setattr(unpacked, "MAX_UNPACKED", 100)
     with pytest.raises(InputError, match="unpacks to more than"):
         read_log(path)
 
