@@ -17,7 +17,7 @@ def stood_in(monkeypatch, predictive):
     """A log and its fit; set `stood_in.error` to have the fit fail."""
     state = SimpleNamespace(error=None, seen=None, found=None)
 
-    def read_log(path):
+    def read_log(path, **reading):
         if path == "nothing":
             raise InputError("nothing: found no visits; name a folder that holds visits.csv")
         counts = {
