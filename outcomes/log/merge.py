@@ -126,13 +126,14 @@ def _sound(tables: Mapping[str, Rows]) -> None:
 
 def _identities(table: str, frame: pd.DataFrame) -> pd.Index[Any]:
     """What makes a row the same row in another log: visit and zone, and of a reading when it was taken."""
-    told = frame["visit"].astype(str) + _SEPARATOR + frame["zone"].astype(str)
+    parts = [frame["visit"].tolist(), frame["zone"].tolist()]
     at = _AT[table]
     if at:
-        told = told + _SEPARATOR + frame[at].map("{:.12g}".format)
+        parts.append([f"{number:.12g}" for number in frame[at]])
         # two readings at one time are told apart by their order
-        told = told + _SEPARATOR + frame.groupby(["visit", "zone", at], sort=False).cumcount().astype(str)
-    found: pd.Index[Any] = pd.Index(told.astype(object))
+        parts.append(frame.groupby(["visit", "zone", at], sort=False).cumcount().tolist())
+    told = [_SEPARATOR.join(map(str, row)) for row in zip(*parts, strict=True)]
+    found: pd.Index[Any] = pd.Index(np.array(told, dtype=object), dtype=object)
     return found
 
 
