@@ -16,6 +16,7 @@ from outcomes.log.incoming import bring_in
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.read import read_log
 from outcomes.log.store import merge_into
+from outcomes.log.swapped import current_files
 from tests.log.conftest import csv_text
 
 NOW = datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC)
@@ -289,6 +290,7 @@ def _killed_after(steps, run):
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
+@pytest.mark.slow
 def test_a_kill_at_any_moment_leaves_the_old_log_or_the_new_one(tmp_path, log, merge, visit):
     merge(log("june", [visit(), visit(visit="V2")], checks=CHECKS))
     later = log("july", [visit(achieved_level="7"), visit(visit="V3")], washes=WASHES,
@@ -300,18 +302,28 @@ def test_a_kill_at_any_moment_leaves_the_old_log_or_the_new_one(tmp_path, log, m
     shutil.copytree(tmp_path / "group", new)
     tables = ("visits", "checks", "washes")
     wanted = {where: [getattr(read_log(where), table) for table in tables] for where in (old, new)}
+    names = [*(f"{table}.csv" for table in tables), "journal.csv"]
+    written = {
+        where: [(where / name).read_bytes() if (where / name).exists() else b"" for name in names]
+        for where in (old, new)
+    }
     ended, seen = None, []
     for steps in range(200):
         shutil.rmtree(tmp_path / "group")
         shutil.copytree(old, tmp_path / "group")
         ended = _killed_after(steps, lambda: merge(later))
         assert ended in (0, 9)
-        found = [getattr(held(tmp_path), table) for table in tables]
-        same = [all(map(pd.DataFrame.equals, found, expected)) for expected in wanted.values()]
+        pending = current_files(tmp_path / "group")
+        now = [(pending.get(name) or tmp_path / "group" / name) for name in names]
+        now = [path.read_bytes() if path.exists() else b"" for path in now]
+        same = [now == texts for texts in written.values()]
         assert sum(same) == 1, f"neither log after {steps} changes"
         seen.append(same.index(True))
         if steps % 4 and ended:
             continue
+        found = [getattr(held(tmp_path), table) for table in tables]
+        expected = wanted[(old, new)[seen[-1]]]
+        assert all(map(pd.DataFrame.equals, found, expected))
         # whoever merges next finishes or repeats it, and leaves nothing behind
         merge(later)
         assert files(tmp_path / "group").keys() == files(new).keys()
