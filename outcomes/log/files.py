@@ -123,10 +123,9 @@ def _file(place: Path, table: str, said: LogMap, lenient: bool, shown: str = "")
     try:
         declared = said.declared(table)
         delimiter, headings = _delimiter(text, table, place, declared, lenient)
-        if _needs_care(text):
+        grid = None if _needs_care(text) else _quick_grid(text, delimiter, shown)
+        if grid is None:
             grid = grid_of_rows(read_records(text, delimiter, table, headings, declared), shown)
-        else:
-            grid = _quick_grid(text, delimiter, shown)
         return raw_table(table, shown, grid, declared=declared, lenient=lenient)
     except csv.Error as error:
         raise InputError(f"{place}: {error}; look for quotes that don't close, and save it again") from None
@@ -137,8 +136,11 @@ def _needs_care(text: str) -> bool:
     return '"' in text or "\x00" in text or text.count("\r") != text.count("\r\n")
 
 
-def _quick_grid(text: str, delimiter: str, file: str) -> Grid:
-    """All rows of delimited text without quotes: the grid that the careful route gives, sooner."""
+def _quick_grid(text: str, delimiter: str, file: str) -> Grid | None:
+    """All rows of delimited text without quotes: the grid that the careful route gives, sooner.
+
+    None where the parser stumbles, as it does over some damaged text.
+    """
     written = text.encode()
     data = np.frombuffer(written, dtype=np.uint8)
     ends = np.flatnonzero(data == ord("\n"))
@@ -149,18 +151,21 @@ def _quick_grid(text: str, delimiter: str, file: str) -> Grid:
     if fields.max() > MAX_FIELDS:
         raise InputError(f"{file}: a row of {fields.max()} fields; look at the delimiter")
     del data
-    frame = pd.read_csv(
-        io.BytesIO(written),  # a text stream would hold four bytes for each character
-        encoding="utf-8",
-        sep=delimiter,
-        header=None,
-        names=range(int(fields.max())),
-        index_col=False,
-        dtype=object,
-        na_filter=False,
-        skip_blank_lines=False,
-        quoting=csv.QUOTE_NONE,
-    )
+    try:
+        frame = pd.read_csv(
+            io.BytesIO(written),  # a text stream would hold four bytes for each character
+            encoding="utf-8",
+            sep=delimiter,
+            header=None,
+            names=range(int(fields.max())),
+            index_col=False,
+            dtype=object,
+            na_filter=False,
+            skip_blank_lines=False,
+            quoting=csv.QUOTE_NONE,
+        )
+    except pd.errors.ParserError:
+        return None
     return Grid(tuple(texts(frame[i].to_numpy(dtype=object)) for i in frame.columns), fields)
 
 

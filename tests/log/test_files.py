@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from outcomes.errors import InputError
@@ -128,3 +129,20 @@ def test_no_permission(tmp_path, monkeypatch):
     monkeypatch.setattr(Path, "read_bytes", refuse)
     with pytest.raises(InputError, match="no permission"):
         open_log(tmp_path)
+
+
+def test_rows_over_which_the_quick_parser_stumbles_are_read_with_care(tmp_path, monkeypatch):
+    """pandas 2.3 says "Buffer overflow caught" of a short row before a very long one at the end."""
+    (tmp_path / "log.csv").write_text("visit;client\nx\n" + ";" * 36)
+    (raw,) = open_log(tmp_path / "log.csv")[1]
+    assert (raw.rows.tolist(), raw.fields.tolist()) == ([2], [1])
+
+    def stumble(*_, **__):
+        raise pd.errors.ParserError("Buffer overflow caught")
+
+    plain = b"visit;client;minutes\nV1;C1;45\nV2;C2\n"
+    quick = table(tmp_path, plain)
+    monkeypatch.setattr(pd, "read_csv", stumble)
+    careful = table(tmp_path, plain)
+    assert [column(careful, i) for i in range(3)] == [column(quick, i) for i in range(3)]
+    assert careful.fields.tolist() == quick.fields.tolist() == [3, 2]
