@@ -1,0 +1,116 @@
+"""What the keys of JSON and TOML say of their values: which of them are headings, and of what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from outcomes.protect.private.codes import CODE_COLUMNS, heading_of
+
+__all__ = ["Pairs", "heading_of_keys", "headings_of_values", "table_headings"]
+
+Pair = tuple[str, Any]
+
+
+class Pairs(list[Pair]):
+    """A JSON object as it was written: a key that stands there twice keeps both values."""
+
+
+# {"stylists": {"codes": ["A"]}}, {"by": "stylist", "name": "A"}: what these hold is what the other key says
+_LISTS = frozenset(
+    ("code", "codes", "id", "ids", "name", "names", "label", "labels", "value", "values", "index", "category",
+     "categories", "member", "members", "unit", "units")
+)  # fmt: skip
+
+
+def heading_of_keys(pairs: Sequence[Pair], under: str) -> str:
+    """The heading under which the keys of an object stand: in {"stylist": {"A": 0.1}} they are codes.
+
+    Parameters
+    ----------
+    pairs : sequence of (str, object)
+        An object.
+    under : str
+        The key of the object itself; one in the plural is a heading for names, not for numbers.
+
+    Returns
+    -------
+    str
+        Empty where it's none.
+    """
+    if heading_of(under):
+        return "" if _is_column(pairs) else under
+    return "" if any(key.isdigit() for key, _ in pairs) else _single(under)
+
+
+def headings_of_values(pairs: Sequence[Pair], under: str) -> list[str]:
+    """The heading under which each value of an object stands.
+
+    Parameters
+    ----------
+    pairs : sequence of (str, object)
+        An object.
+    under : str
+        The key of the object itself.
+
+    Returns
+    -------
+    list of str
+        Empty where a value stands under none.
+    """
+    if under and heading_of(under) and _is_column(pairs):
+        return [under] * len(pairs)
+    above = under if heading_of(under) else _single(under)
+    named = [value for _, value in pairs if isinstance(value, str) and heading_of(value) in CODE_COLUMNS]
+    above = above or (named[0] if len(named) == 1 else "")
+    return [above if above and _is_list(key, value) else _own(key, value) for key, value in pairs]
+
+
+def table_headings(pairs: Sequence[Pair]) -> list[str] | None:
+    """Headings of a table that is written as {"columns": [...], "data": [[...], ...]}.
+
+    Parameters
+    ----------
+    pairs : sequence of (str, object)
+        An object.
+
+    Returns
+    -------
+    list of str or None
+        None where it's no such table; a heading that says nothing of its column is empty.
+    """
+    told = dict(pairs)
+    heads, rows = told.get("columns"), told.get("data")
+    if not isinstance(heads, list) or not isinstance(rows, list):
+        return None
+    if not all(isinstance(row, list) and len(row) == len(heads) for row in rows):
+        return None
+    return [head if isinstance(head, str) and heading_of(head) else "" for head in heads]
+
+
+def _is_column(pairs: Sequence[Pair]) -> bool:
+    """Whether keys count up, so that the object is a column of a table."""
+    return all(key == str(i) for i, (key, _) in enumerate(pairs))
+
+
+def _is_list(key: str, value: Any) -> bool:
+    texts = value if isinstance(value, list) and not isinstance(value, Pairs) else [value]
+    return key.casefold() in _LISTS and all(type(one) in (str, int) for one in texts)
+
+
+def _single(key: str) -> str:
+    """A heading from its plural; empty where it's none."""
+    single = key.removesuffix("s")
+    return single if single != key and heading_of(single) else ""
+
+
+def _own(key: str, value: Any) -> str:
+    """The heading that a key is for its value: "clients" for texts and objects, not where it counts them."""
+    if heading_of(key):
+        return key
+    if not _single(key):
+        return ""
+    if isinstance(value, dict | Pairs):
+        return key
+    texts = value if isinstance(value, list) else [value]
+    return _single(key) if all(isinstance(one, str) for one in texts) else ""
