@@ -11,6 +11,8 @@ from outcomes.models.lift import LiftModel
 from outcomes.predictive.distribution import Recalibration
 from tests.models.logs import as_log
 
+pytestmark = pytest.mark.slow
+
 
 def test_an_honest_log_covers_what_it_says(small):
     rows = small.audit.coverage

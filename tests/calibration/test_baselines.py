@@ -12,6 +12,8 @@ from outcomes.calibration.boosted import LEVELS, best_of, chance_below, split_cl
 from outcomes.calibration.scores import conformal_rank, crps_grid, crps_normal
 from outcomes.errors import InputError, NotFittedError
 
+pytestmark = pytest.mark.slow
+
 
 def looks(n, clients, seed, spread=0.25):
     """Covariates, minutes, levels gained in half steps, clients; the spread grows with the minutes."""

@@ -10,6 +10,8 @@ from outcomes.predictive.distribution import Recalibration
 from outcomes.predictive.saved import load_model, save_model
 from tests.models.logs import as_log
 
+pytestmark = pytest.mark.slow
+
 
 def test_what_was_found_is_held_by_the_forecast(small):
     found = small.calibrated

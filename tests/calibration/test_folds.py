@@ -8,6 +8,8 @@ from outcomes.models.arrange import fit_arranged
 from outcomes.models.lift import LiftModel
 from tests.models.logs import as_log
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def folds():

@@ -7,6 +7,8 @@ from outcomes.calibration.recalibrate import ENOUGH, recalibrate
 from outcomes.predictive.distribution import Recalibration
 from tests.calibration.invented import drawn, held_out, known
 
+pytestmark = pytest.mark.slow
+
 
 @cache
 def found(make_predictive, clients, seed, **truth):

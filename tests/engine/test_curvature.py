@@ -17,6 +17,8 @@ from outcomes.engine.outer import maximise
 from outcomes.models.lift import LiftModel
 from tests.models.logs import as_log
 
+pytestmark = pytest.mark.slow
+
 
 def _rounded(n_groups=40, each=2, seed=3):
     """Few rounded readings, an error well below their window: hardly told from the visit's own spread."""
