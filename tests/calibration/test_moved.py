@@ -95,6 +95,7 @@ def test_terms_are_the_fit_s_own(fitted):
     assert set(effects.index) <= set(found.index)
 
 
+@pytest.mark.slow
 def test_the_same_log_twice_has_not_moved(fitted):
     log, _ = fitted
     moved = estimates_moved(log, replace(log, visits=log.visits.copy()))
@@ -105,6 +106,7 @@ def test_the_same_log_twice_has_not_moved(fitted):
     assert set(moved.table["model"]) | set(moved.left_out) == {"lift", "level", "tone_left", "delta_e"}
 
 
+@pytest.mark.slow
 def test_against_two_fits(fitted):
     """A log whose results were read half a level lighter, from the differences of its two fits."""
     log, _ = fitted

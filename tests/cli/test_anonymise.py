@@ -198,6 +198,7 @@ def test_nothing_stays_half_written(places, tmp_path, capsys, monkeypatch):
     assert written(tmp_path) == ["salon", "wall"]
 
 
+@pytest.mark.slow
 def test_a_log_is_handed_on_and_fitted(tmp_path, capsys):
     """300 invented visits from end to end, fits and all; what left is fitted by the command itself."""
     write_log(as_log(simulate_log(world("plain"), 300, 4)[0]), tmp_path / "log")
