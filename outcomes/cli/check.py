@@ -8,13 +8,13 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 from outcomes.cli.printed import as_json
 from outcomes.cli.reading import LOG_HELP, add_reading_options, read_with
 from outcomes.cli.spared import spare_other_files
 from outcomes.errors import InputError
+from outcomes.show.folded import folded
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 EXAMPLE = "example: outcomes check salon.xlsx --faults faults.csv"
 SHOWN = 3  # examples of each reason
 NONE_USED = "no visit can be used; mend the faults listed and check again"
-WIDTH = 80  # columns of the text
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -98,7 +97,7 @@ def _as_text(log: VisitLog, args: argparse.Namespace) -> str:
     if len(log.warnings):
         lines += ["", f"Warnings: {len(log.warnings)}; the rows stay", *_grouped(log.warnings)]
     if log.notes:
-        lines += ["", "Notes", *(line for note in log.notes for line in _wrapped(note, 2))]
+        lines += ["", "Notes", *(line for note in log.notes for line in folded(note, 2))]
     # what is to be copied stands on one line, however long it is
     if args.faults:
         lines += ["", "Every fault and warning:", f"  {args.faults}"]
@@ -122,18 +121,6 @@ def _again(args: argparse.Namespace, option: str) -> str:
     return " ".join(filter(None, ["outcomes check", args.log, *stated, option]))
 
 
-def _wrapped(text: str, indent: int) -> list[str]:
-    """Lines of at most 80 columns, those after the first two columns further in; words stay whole."""
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent + 2),
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-
-
 def _grouped(frame: pd.DataFrame) -> list[str]:
     """Each reason, the most frequent first, with its first few rows in full."""
     from outcomes.log.schema import REASONS
@@ -142,7 +129,7 @@ def _grouped(frame: pd.DataFrame) -> list[str]:
     for code, count in frame["code"].value_counts().items():
         lines.append(f"  {REASONS[str(code)].meaning} ({count})")
         for message in frame.loc[frame["code"] == code, "message"].head(SHOWN):
-            lines += _wrapped(message, 4)
+            lines += folded(message, 4)
         if count > SHOWN:
             lines.append(f"    and {count - SHOWN} more")
     return lines

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-import textwrap
 from typing import TYPE_CHECKING
 
 from outcomes.cli.printed import as_json
 from outcomes.cli.reading import add_reading_options
+from outcomes.show.folded import folded
 
 if TYPE_CHECKING:
     from outcomes.protect.disclosure import Disclosure
@@ -22,7 +22,6 @@ EXAMPLE = """example:
   outcomes disclose report.html --log salon.xlsx
   outcomes disclose team/ --log salon.xlsx --may-show stylist product"""
 SHOWN = 5  # places of each kind in a file
-WIDTH = 80  # columns of the text
 _KINDS = {"e-mail": "e-mail address", "phone": "phone number", "date": "exact date"}
 
 
@@ -80,7 +79,7 @@ def _as_text(told: Disclosure) -> str:
             lines += [f"  {_number(count, what)}"]
             same = [find for find in told.finds if find.file == file and find.what == what][:SHOWN]
             for find in same:
-                lines += _wrapped(_place(find), 4)
+                lines += folded(_place(find), 4)
             if count > len(same):
                 lines += [f"    and {count - len(same):,} more" if same else f"    {count:,}, all far down"]
         lines += [""]
@@ -92,7 +91,7 @@ def _as_text(told: Disclosure) -> str:
     if told.refused:
         lines += ["Not looked into"]
         for file, why in told.refused.items():
-            lines += _wrapped(f"{file}: {why}", 2)
+            lines += folded(f"{file}: {why}", 2)
         lines += [""]
     return _shown("\n".join([*lines, *_looked_for(told)]))
 
@@ -110,45 +109,33 @@ def _number(count: int, what: str) -> str:
 def _looked_for(told: Disclosure) -> list[str]:
     codes = [_codes(told, name, "everywhere") for name in told.looked_for]
     everything = ", ".join([*filter(None, codes), "e-mail addresses", "phone numbers", "exact dates"])
-    lines = ["Looked for", *_wrapped(f"{everything}", 2)]
+    lines = ["Looked for", *folded(f"{everything}", 2)]
     ordinary = ", ".join(filter(None, (_codes(told, name, "under_headings") for name in told.looked_for)))
     if ordinary:
-        lines += _wrapped(
+        lines += folded(
             "only under a heading that names them, or behind a word such as client, because they read like "
             f"ordinary words or numbers: {ordinary}",
             2,
         )
     lines += ["", "Not looked for"]
     if told.may_show:
-        lines += _wrapped(f"codes that may stay: {', '.join(told.may_show)}", 2)
-    lines += _wrapped("first days of months, such as 2024-03-01: they are what anonymising leaves", 2)
-    lines += _wrapped("names of people, and when a workbook was saved or a notebook run", 2)
+        lines += folded(f"codes that may stay: {', '.join(told.may_show)}", 2)
+    lines += folded("first days of months, such as 2024-03-01: they are what anonymising leaves", 2)
+    lines += folded("names of people, and when a workbook was saved or a notebook run", 2)
     for kind, name in (("pictures", "what pictures show"), ("encoded", "encoded data")):
         held = ", ".join(f"{parts[kind]:,} in {file}" for file, parts in told.unseen.items() if parts[kind])
         if held:
-            lines += _wrapped(f"{name}: {held}", 2)
+            lines += folded(f"{name}: {held}", 2)
     if told.notes:
         lines += ["", "Look at these yourself"]
         for note in told.notes:
-            lines += _wrapped(note, 2)
+            lines += folded(note, 2)
     return lines
 
 
 def _codes(told: Disclosure, name: str, where: str) -> str:
     count = told.looked_for[name][where]
     return _number(count, f"{name} code") if count else ""
-
-
-def _wrapped(text: str, indent: int) -> list[str]:
-    """Lines of at most 80 columns, those after the first two columns further in; words stay whole."""
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent + 2),
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
 
 
 def _shown(text: str) -> str:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import argparse
 import os
-import textwrap
 from typing import TYPE_CHECKING
 
 from outcomes.cli.printed import as_json
 from outcomes.cli.reading import LOG_HELP
 from outcomes.errors import InputError
+from outcomes.show.folded import folded
 
 if TYPE_CHECKING:
     from outcomes.log.proposal import Proposal
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 EXAMPLE = """example:
   outcomes map salon.xlsx --to map.toml
   outcomes check salon.xlsx --map map.toml"""
-WIDTH = 80  # columns of the text
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -67,13 +66,7 @@ def _as_text(proposal: Proposal, path: str, written: str | None) -> str:
             section = one.table
             lines += ["", *([section] if section else [])]
         means = {"": "kept out"}.get(one.means, one.means)
-        lines += textwrap.wrap(
-            f"{one.heading:<{width}}  {means}: {one.reason}",
-            WIDTH,
-            initial_indent="  ",
-            subsequent_indent=" " * (width + 4),
-            break_long_words=False,
-        )
+        lines += folded(f"{one.heading:<{width}}  {means}: {one.reason}", 2, width + 2)
     own = len(proposal.lines) - len(told)
     if own:
         lines += ["", f"{own} heading{'' if own == 1 else 's'} with the log's own name for its column"]
@@ -83,7 +76,7 @@ def _as_text(proposal: Proposal, path: str, written: str | None) -> str:
             f"Needed, and no heading names it for sure: {needed}. Write it beside one of the headings above, "
             "or add a column to the log."
         )
-        lines += ["", *textwrap.wrap(lack, WIDTH)]
+        lines += ["", *folded(lack, hang=0)]
     asked = len(proposal.asked)
     if any(one.is_offered for one in told):
         lines += ["", "Words that the log doesn't know may be explained in the map too."]

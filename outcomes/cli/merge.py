@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from outcomes.cli.printed import as_json
 from outcomes.cli.reading import LOG_HELP, add_reading_options
 from outcomes.errors import InputError
+from outcomes.show.folded import folded
 
 if TYPE_CHECKING:
     from outcomes.log.merge import Merged
@@ -94,8 +95,6 @@ _SHOWN = 3  # rows set aside that the text tells in full
 
 
 def _as_text(merged: Merged, folder: str) -> str:
-    import textwrap
-
     lines = [folder]
     for log, tables in merged.counts.items():
         lines += ["", f"  {log}"]
@@ -115,13 +114,7 @@ def _as_text(merged: Merged, folder: str) -> str:
             reason = (
                 entry.reason if entry.reason.startswith(place.split("/")[-1]) else f"{place}: {entry.reason}"
             )
-            lines += textwrap.wrap(
-                *(reason, 80),
-                initial_indent="  ",
-                subsequent_indent="    ",
-                break_long_words=False,
-                break_on_hyphens=False,
-            )
+            lines += folded(reason, 2)
         if len(aside) > _SHOWN:
             lines.append(f"  and {len(aside) - _SHOWN:,} more, in {folder}/journal.csv")
     rows = ", ".join(f"{len(frame):,} {table}" for table, frame in merged.tables.items() if len(frame))

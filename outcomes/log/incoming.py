@@ -12,10 +12,8 @@ import pandas as pd
 from outcomes.errors import InputError
 from outcomes.log.cells import blank_values
 from outcomes.log.faults import finish, visit_faults
-from outcomes.log.files import open_log
 from outcomes.log.mapfile import LogMap
-from outcomes.log.mapped import mapped_parts
-from outcomes.log.parsed import Parsed, frame_of, parse, stacked
+from outcomes.log.parsed import Parsed, frame_of, parsed_tables
 from outcomes.log.schema import TABLES, columns
 
 __all__ = ["OWN_CODES", "Incoming", "Rows", "bring_in", "empty_rows"]
@@ -116,11 +114,7 @@ def bring_in(path: str | os.PathLike[str], said: LogMap, *, salon: str = "", apa
     InputError
         A log that can't be read; codes to be kept apart without a salon that they belong to.
     """
-    name, raws = open_log(path, said)
-    pieces: dict[str, list[Parsed]] = {}
-    for part in mapped_parts(raws, said):
-        pieces.setdefault(part.raw.table, []).append(parse(part, said))
-    parsed = {table: stacked(pieces[table]) for table in TABLES if table in pieces}
+    name, parsed = parsed_tables(path, said)
     visits = parsed["visits"]
     raw_codes = visits.frame["visit"].copy()
     if salon:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -18,13 +19,14 @@ from outcomes.log.faults import (
     summary_faults,
     wash_value_faults,
 )
+from outcomes.log.files import open_log
 from outcomes.log.mapfile import LogMap
-from outcomes.log.mapped import Part
+from outcomes.log.mapped import Part, mapped_parts
 from outcomes.log.rawtable import RawTable
 from outcomes.log.repairs import Repaired
-from outcomes.log.schema import DEFAULT_ZONE, Column, columns
+from outcomes.log.schema import DEFAULT_ZONE, TABLES, Column, columns
 
-__all__ = ["Parsed", "frame_of", "parse", "stacked"]
+__all__ = ["Parsed", "frame_of", "parse", "parsed_tables", "stacked"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,6 +171,32 @@ def frame_of(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFram
         {name: pd.Series(data, index=shared, dtype=data.dtype, copy=False) for name, data in values.items()},
         copy=False,
     )
+
+
+def parsed_tables(path: str | os.PathLike[str], said: LogMap) -> tuple[str, dict[str, Parsed]]:
+    """Every table of a log, each row by itself; rows aren't held against each other yet.
+
+    Parameters
+    ----------
+    path : path
+        As for `read_log`.
+    said : LogMap
+
+    Returns
+    -------
+    str, dict of Parsed
+        Name shown to people, and by table; `visits` is always there.
+
+    Raises
+    ------
+    InputError
+        As `open_log`, `mapped_parts` and `parse`.
+    """
+    name, raws = open_log(path, said)
+    pieces: dict[str, list[Parsed]] = {}
+    for part in mapped_parts(raws, said):
+        pieces.setdefault(part.raw.table, []).append(parse(part, said))
+    return name, {table: stacked(pieces[table]) for table in TABLES if table in pieces}
 
 
 def stacked(parts: Sequence[Parsed]) -> Parsed:

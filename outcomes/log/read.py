@@ -14,10 +14,8 @@ from outcomes.errors import InputError
 from outcomes.log.cells import blank_values
 from outcomes.log.dates import ORDERS
 from outcomes.log.faults import FAULT_COLUMNS, finish, reading_faults, visit_faults
-from outcomes.log.files import open_log
 from outcomes.log.mapfile import NO_MAP, LogMap, read_map
-from outcomes.log.mapped import mapped_parts
-from outcomes.log.parsed import Parsed, frame_of, parse, stacked
+from outcomes.log.parsed import Parsed, frame_of, parsed_tables
 from outcomes.log.repairs import Repaired, repairs_frame
 from outcomes.log.schema import TABLES, columns
 from outcomes.log.warned import reading_warnings, visit_warnings
@@ -106,14 +104,9 @@ def read_log(
         if dates not in ORDERS:
             raise InputError(f'dates: found "{dates}"; expected {" or ".join(ORDERS)}; choose one of them')
         said = replace(said, dates=dates)
-    source, raws = open_log(path, said)
-    pieces: dict[str, list[Parsed]] = {}
-    for part in mapped_parts(raws, said):
-        pieces.setdefault(part.raw.table, []).append(parse(part, said))
-    parsed = {table: stacked(pieces[table]) for table in TABLES if table in pieces}
-    visits = parsed["visits"]
-    if len(visits.rows) == 0:
-        file = next(raw.file for raw in raws if raw.table == "visits")
+    source, parsed = parsed_tables(path, said)
+    if len(parsed["visits"].rows) == 0:
+        file = parsed["visits"].file or source
         raise InputError(f"{file}: no visits in it yet; write one row for each visit and zone")
     return checked(source, parsed)
 

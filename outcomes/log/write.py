@@ -123,11 +123,7 @@ def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
     both = pd.concat(
         [log.faults.assign(kind="fault"), log.warnings.assign(kind="warning")], ignore_index=True
     )[["kind", *FAULT_COLUMNS]]
-    for name in ("file", "column", "found", "expected", "message"):
-        both[name] = harmless(both[name].astype(object))
-    with replacing(path) as temporary:
-        both.to_csv(temporary, index=False, lineterminator="\n")
-    return len(both)
+    return _write_list(both, ("file", "column", "found", "expected", "message"), path)
 
 
 REPAIRS_OPENING = ",".join(REPAIR_COLUMNS)
@@ -152,12 +148,15 @@ def write_repairs(log: VisitLog, path: str | os.PathLike[str]) -> int:
     InputError
         The place can't be written.
     """
-    repairs = log.repairs.copy(deep=False)
-    for name in ("file", "from", "to"):
-        repairs[name] = harmless(repairs[name].astype(object))
+    return _write_list(log.repairs, ("file", "from", "to"), path)
+
+
+def _write_list(rows: pd.DataFrame, texts: tuple[str, ...], path: str | os.PathLike[str]) -> int:
+    """Rows as CSV, whole or not at all; in these columns stands what somebody wrote."""
+    safe = rows.assign(**{name: harmless(rows[name].astype(object)) for name in texts})
     with replacing(path) as temporary:
-        repairs.to_csv(temporary, index=False, lineterminator="\n")
-    return len(repairs)
+        safe.to_csv(temporary, index=False, lineterminator="\n")
+    return len(safe)
 
 
 def write_table_schema(path: str | os.PathLike[str]) -> None:

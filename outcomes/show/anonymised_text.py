@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from outcomes.answers.wording import FADE_NAMES, count
+from outcomes.show.folded import WIDTH
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 __all__ = ["LIMITS", "anonymised_text"]
 
-WIDTH = 80
 UNMOVED = 0.05  # standard errors; rounds to 0.0
 ALWAYS_CODED = ("visit", "client", "stylist", "course")
 CODED = ("salon", "product")  # where they leave at all
