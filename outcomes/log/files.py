@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.headings import Declared, heading_score
+from outcomes.log.header import Declared, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import (
     HEADER_ROWS,

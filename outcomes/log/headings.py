@@ -2,43 +2,16 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from difflib import SequenceMatcher
-from functools import cache
 
 from outcomes.errors import InputError
-from outcomes.log.meaning import Meaning, spoken_in
+from outcomes.log.header import Declared
+from outcomes.log.meaning import Meaning
 from outcomes.log.schema import columns
+from outcomes.log.vocabulary import labels, named, normalise, perhaps
 
-__all__ = [
-    "Declared",
-    "HeadingMap",
-    "HeadingMatch",
-    "digit_positions",
-    "either",
-    "find_header",
-    "heading_score",
-    "labels",
-    "match_headings",
-    "needed_lacking",
-    "normalise",
-]
-
-Declared = Mapping[str, Meaning | None]
-"""By normalised label, what a map file says of a heading; None: kept out."""
-
-ALMOST = 0.88
-"""Share of letters in common from which on a heading counts as another one misspelt."""
-
-_ABBREVIATIONS = {
-    "lvl": "level", "lv": "level", "dev": "developer", "perox": "peroxide", "proc": "processing",
-    "min": "minutes", "mins": "minutes", "minute": "minutes", "no": "number", "nr": "number",
-    "id": "code", "color": "colour", "starting": "start",
-}  # fmt: skip
-_FILLERS = {"of", "the", "in", "at", "a", "s", "and", "for", "was", "is"}
+__all__ = ["HeadingMap", "HeadingMatch", "digit_positions", "either", "match_headings", "needed_lacking"]
 
 
 @dataclass(frozen=True)
@@ -133,221 +106,6 @@ def _own(meaning: Meaning, table: str, name: str) -> bool:
     return meaning.table == table and meaning.column == name
 
 
-def normalise(heading: str) -> str:
-    """Heading in lower case, words joined by `_`; `%` counts as the word pct, other marks as spaces.
-
-    Parameters
-    ----------
-    heading : str
-        As written.
-
-    Returns
-    -------
-    str
-        For example `processing_min` for "Processing (min)".
-    """
-    text = unicodedata.normalize("NFKC", heading).strip("\ufeff ").casefold().replace("%", " pct ")
-    return re.sub(r"[\W_]+", "_", text).strip("_")
-
-
-def labels(headings: Sequence[str]) -> tuple[str, ...]:
-    """Headings as they are shown and as a map file names them: those that read the same get a number.
-
-    Parameters
-    ----------
-    headings : sequence of str
-        As written.
-
-    Returns
-    -------
-    tuple of str
-        "Level" and "Level (2)"; empty where there is no heading.
-    """
-    seen: dict[str, int] = {}
-    told = []
-    for heading in headings:
-        key = normalise(heading)
-        seen[key] = seen.get(key, 0) + 1
-        told.append(f"{heading} ({seen[key]})" if key and seen[key] > 1 else heading)
-    return tuple(told)
-
-
-def _words(key: str) -> frozenset[str]:
-    """Words of a normalised heading, abbreviations written out, those that say nothing left out."""
-    parts = re.split(r"_|(?<=\d)(?=[a-z])", key)
-    return frozenset(_ABBREVIATIONS.get(part, part) for part in parts) - _FILLERS - {""}
-
-
-@cache
-def _names(table: str) -> Mapping[str, tuple[str, str, str]]:
-    """Normalised heading -> column, unit, reason."""
-    names: dict[str, tuple[str, str, str]] = {}
-    for column in columns(table):
-        for heading in column.headings:
-            names[normalise(heading)] = (column.name, "", "synonym")
-        for heading, unit in column.unit_headings.items():
-            names[normalise(heading)] = (column.name, unit, "synonym")
-    for column in columns(table):
-        names[normalise(column.name)] = (column.name, "", "canonical")
-    return names
-
-
-@cache
-def _by_words(table: str) -> Mapping[frozenset[str], frozenset[tuple[str, str]]]:
-    """Words of a heading, in whatever order -> the columns and units that it names."""
-    found: dict[frozenset[str], set[tuple[str, str]]] = {}
-    for key, (column, unit, _) in _names(table).items():
-        found.setdefault(_words(key), set()).add((column, unit))
-    return {words: frozenset(meant) for words, meant in found.items() if words}
-
-
-def _named(table: str, key: str) -> tuple[Meaning, str] | None:
-    """The one meaning that a heading has beyond doubt, with the reason."""
-    if key in (names := _names(table)):
-        column, unit, reason = names[key]
-        return Meaning(table, column, unit), reason
-    if table == "visits":
-        spoken = spoken_in(key)
-        if len(spoken) == 1:
-            return spoken[0], "look" if spoken[0].table == "checks" else "washed"
-        washed = _names("washes").get(key)
-        if washed and washed[0] in ("washes", "shampoo", "tone_left", "L", "a", "b"):
-            return Meaning("washes", washed[0]), "washed"
-    meant = _by_words(table).get(_words(key), frozenset())
-    if len(meant) == 1:
-        column, unit = next(iter(meant))
-        return Meaning(table, column, unit), "synonym"
-    return None
-
-
-def _perhaps(table: str, key: str) -> tuple[tuple[Meaning, ...], str]:
-    """What a heading may be that names nothing beyond doubt, and why: `ambiguous`, `close` or `unknown`."""
-    if table == "visits" and len(spoken := spoken_in(key)) > 1:
-        return spoken, "ambiguous"
-    words = _words(key)
-    near: list[tuple[str, str]] = []
-    for known, meant in _by_words(table).items():
-        if words and (words <= known or known < words):
-            near += meant
-    units = {column: unit for column, unit in near if unit}
-    order = [column.name for column in columns(table)]
-    found = sorted({column for column, _ in near}, key=order.index)
-    if found:
-        return tuple(Meaning(table, name, units.get(name, "")) for name in found), "ambiguous"
-    likeness = {
-        name: SequenceMatcher(None, key, known).ratio() for known, (name, *_) in _names(table).items() if key
-    }
-    best = max(likeness, key=lambda name: likeness[name], default="")
-    if best and likeness[best] >= ALMOST:
-        return (Meaning(table, best),), "close"
-    return (), "unknown"
-
-
-def heading_score(table: str, row: Sequence[str], declared: Declared | None = None) -> int:
-    """How many different columns of the table a row names.
-
-    Parameters
-    ----------
-    table : str
-        `visits`, `checks` or `washes`.
-    row : sequence of str
-        Cells of one row.
-    declared : mapping, optional
-        Headings that a map file explains.
-
-    Returns
-    -------
-    int
-        0 where the row names none.
-    """
-    keys = [normalise(cell) for cell in row]
-    known = {key: meaning for key, meaning in (declared or {}).items() if meaning is not None}
-    found = {(known[key].table, known[key].column) for key in keys if key in known}
-    for key in set(keys) - known.keys() - {""}:
-        named = _named(table, key)
-        if named is not None and named[0].table == table:
-            found.add((table, named[0].column))
-    return len(found)
-
-
-def find_header(
-    table: str,
-    early: Sequence[Sequence[str]],
-    file: str,
-    declared: Declared | None = None,
-    *,
-    lenient: bool = False,
-) -> tuple[int, int, list[str]]:
-    """The row that names most columns, the first of equals; or two rows, where only together they do.
-
-    A title may stand above them. In a heading of two lines an empty cell above stands for what is written
-    further left, as where one word was written over several columns.
-
-    Parameters
-    ----------
-    table : str
-        `visits`, `checks` or `washes`.
-    early : sequence of sequence of str
-        Cells of the first rows of a file.
-    file : str
-        Name shown in the refusal.
-    declared : mapping, optional
-        Headings that a map file explains.
-    lenient : bool
-        Where nothing is recognised, the first of the fullest rows without a number counts as the headings.
-
-    Returns
-    -------
-    int, int, list of str
-        Position in `early` of the first and the last line of the headings, and the headings.
-
-    Raises
-    ------
-    InputError
-        No row names at least two columns.
-    """
-    scores = [heading_score(table, row, declared) for row in early]
-    best = max(scores, default=0)
-    found = (scores.index(best), scores.index(best), list(early[scores.index(best)])) if best else None
-    for i in range(len(early) - 1):
-        if max(scores[i], scores[i + 1]) == 0:
-            continue
-        joined = _joined_lines(table, early[i], early[i + 1], declared)
-        score = heading_score(table, joined, declared)
-        if score > best + 1:  # one more alone may be chance: a first row of data under its headings
-            best, found = score, (i, i + 1, joined)
-    if lenient and best < 2 and (written := [_written(row) for row in early]) and max(written) > 1:
-        at = written.index(max(written))
-        return at, at, list(early[at])
-    if found is None or best < 2:
-        wanted = ", ".join(column.name for column in columns(table) if column.needed)
-        raise InputError(
-            f"{file}: no row of headings found in its first rows; expected {wanted}; put the headings in the "
-            "first row, or name them in a map file (see `outcomes map --help`)"
-        )
-    return found
-
-
-def _written(row: Sequence[str]) -> int:
-    """How many cells of a row say something, if none begins with a digit; else 0."""
-    return 0 if any(cell[:1].isdigit() for cell in row) else sum(map(bool, row))
-
-
-def _joined_lines(
-    table: str, above: Sequence[str], below: Sequence[str], declared: Declared | None
-) -> list[str]:
-    """Headings of two lines: both together where that names a column, else the one of the two that does."""
-    width = max(len(above), len(below))
-    upper, lower = (list(row) + [""] * (width - len(row)) for row in (above, below))
-    joined, over = [], ""
-    for top, bottom in zip(upper, lower, strict=True):
-        over = top or (over if bottom else "")
-        choices = [f"{over} {bottom}".strip(), bottom, top]
-        known = (choice for choice in choices if choice and heading_score(table, [choice], declared))
-        joined.append(next(known, choices[0]))
-    return joined
-
-
 def digit_positions(table: str, headings: Sequence[str], declared: Declared | None = None) -> tuple[int, ...]:
     """Positions of the headings under which every sound row has a digit: needed numbers and dates.
 
@@ -402,10 +160,10 @@ def _matched(table: str, headings: Sequence[str], declared: Declared) -> list[He
         key = normalise(heading)
         if (stated := normalise(label)) in declared:
             found.append(HeadingMatch(position, label, declared[stated], "declared"))
-        elif (named := _named(table, key)) is not None:
-            found.append(HeadingMatch(position, label, *named))
+        elif (meant := named(table, key)) is not None:
+            found.append(HeadingMatch(position, label, *meant))
         else:
-            candidates, reason = _perhaps(table, key)
+            candidates, reason = perhaps(table, key)
             found.append(HeadingMatch(position, label, None, reason, candidates))
     return found
 

@@ -11,9 +11,9 @@ from typing import Any
 
 from outcomes.errors import InputError
 from outcomes.log.dates import ORDERS
-from outcomes.log.headings import normalise
 from outcomes.log.meaning import Meaning, meaning_of_words
 from outcomes.log.schema import TABLES, columns
+from outcomes.log.vocabulary import normalise
 
 __all__ = ["ASKED", "MADE_CODES", "NO_MAP", "SHEET_COLUMNS", "LogMap", "read_map"]
 

@@ -10,9 +10,10 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.faults import finish, reading_faults, visit_faults
+from outcomes.log.faults import finish
 from outcomes.log.incoming import Incoming, Rows
 from outcomes.log.journal import Entry, row_texts
+from outcomes.log.row_faults import reading_faults, visit_faults
 from outcomes.log.schema import TABLES
 from outcomes.log.tally import Counts, Tally
 

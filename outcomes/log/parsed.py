@@ -10,8 +10,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.cells import CellRead, blank_values, read_cells
-from outcomes.log.faults import (
+from outcomes.log.cell_faults import (
     LAB,
     cell_faults,
     doubtful_cells,
@@ -19,6 +18,7 @@ from outcomes.log.faults import (
     summary_faults,
     wash_value_faults,
 )
+from outcomes.log.cells import CellRead, blank_values, read_cells
 from outcomes.log.files import open_log
 from outcomes.log.mapfile import LogMap
 from outcomes.log.mapped import Part, mapped_parts

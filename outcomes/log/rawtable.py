@@ -15,7 +15,7 @@ import pandas as pd
 from pandas.api.types import union_categoricals
 
 from outcomes.errors import InputError
-from outcomes.log.headings import find_header
+from outcomes.log.header import find_header
 from outcomes.log.meaning import Meaning
 
 __all__ = ["HEADER_ROWS", "MAX_FIELDS", "Grid", "RawTable", "grid_of_rows", "raw_table", "texts"]

@@ -11,7 +11,8 @@ import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
 
-from outcomes.log.headings import Declared, digit_positions
+from outcomes.log.header import Declared
+from outcomes.log.headings import digit_positions
 
 __all__ = ["MAX_LINES", "read_records"]
 

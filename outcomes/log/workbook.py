@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.headings import find_header, heading_score
+from outcomes.log.header import find_header, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import HEADER_ROWS, Grid, RawTable, grid_of_rows, raw_table, texts
 from outcomes.log.schema import TABLES

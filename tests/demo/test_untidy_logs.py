@@ -8,11 +8,11 @@ import pandas as pd
 import pytest
 
 from outcomes.errors import InputError
-from outcomes.log.headings import normalise
 from outcomes.log.mapfile import read_map
 from outcomes.log.proposal import propose_map
 from outcomes.log.read import read_log
 from outcomes.log.schema import TABLES
+from outcomes.log.vocabulary import normalise
 
 UNTIDY = Path(__file__).parents[2] / "data_demo" / "untidy"
 LOGS = sorted(p for p in UNTIDY.iterdir() if p.suffix in (".csv", ".tsv", ".xlsx"))

@@ -5,19 +5,11 @@ from __future__ import annotations
 import pytest
 
 from outcomes.errors import InputError
-from outcomes.log.headings import find_header, labels, match_headings, needed_lacking, normalise
+from outcomes.log.headings import match_headings, needed_lacking
 from outcomes.log.meaning import Meaning
+from outcomes.log.vocabulary import labels
 
 CHECKS = ("visit", "minutes", "level")
-
-
-@pytest.mark.parametrize(
-    ("heading", "key"),
-    [("Start Level", "start_level"), ("  start-level ", "start_level"), ("Peroxide %", "peroxide_pct"),
-     ("Processing (min)", "processing_min"), ("\ufeffvisit", "visit"), ("L*", "l")],
-)  # fmt: skip
-def test_normalise(heading, key):
-    assert normalise(heading) == key
 
 
 def test_any_case_and_synonyms_each_with_a_reason():
@@ -63,19 +55,6 @@ def test_declared_headings_go_first():
 def test_missing_needed_columns_are_all_named():
     with pytest.raises(InputError, match="no column for minutes, level; checks need them"):
         needed_lacking(match_headings("checks", "f", ["visit", "zone"]))
-
-
-def test_title_above_the_headings():
-    assert find_header("checks", [["Our salon"], [], list(CHECKS), ["V1", "10", "5"]], "f") == (
-        2,
-        2,
-        [*CHECKS],
-    )
-
-
-def test_no_headings_at_all():
-    with pytest.raises(InputError, match="no row of headings"):
-        find_header("checks", [["V1", "10", "5"]], "f")
 
 
 @pytest.mark.parametrize(
@@ -125,29 +104,3 @@ def test_a_map_may_keep_a_column_out():
     mapped = match_headings("checks", "f", [*CHECKS, "read on"], declared={"read_on": None})
     assert mapped.of("read_on") is None
     assert mapped.notes == ()
-
-
-def test_headings_of_two_lines():
-    above = ["Visit", "Client", "Stylist", "Date", "Hair", "Level", "", "", "Developer", "Heat", "Time", ""]
-    below = ["", "", "", "", "", "before", "goal", "after", "%", "", "min", "notes"]
-    data = ["V1", "C1", "S1", "2024-03-01", "natural", "3", "8", "7", "6", "low", "45", "x"]
-    first, last, heads = find_header("visits", [["Salon book"], above, below, data], "f")
-    assert (first, last) == (1, 2)
-    assert heads == ["Visit", "Client", "Stylist", "Date", "Hair", "Level before", "Level goal",
-                     "Level after", "Developer %", "Heat", "Time min", "Time notes"]  # fmt: skip
-
-
-def test_a_first_row_of_data_is_no_second_line_of_headings():
-    data = ["V1", "20", "5"]
-    assert find_header("checks", [list(CHECKS), data], "f") == (0, 0, [*CHECKS])
-    # nor where the first visit's cells happen to read like headings
-    assert find_header("checks", [["visit", "min", "lvl"], ["client", "20", "level"]], "f")[:2] == (0, 0)
-
-
-def test_declared_headings_find_the_row_of_headings():
-    foreign = ["Kundin", "Termin", "Stufe"]
-    declared = {"termin": Meaning("checks", "visit"), "stufe": Meaning("checks", "level")}
-    assert find_header("checks", [["Buch"], foreign, ["x", "1", "5"]], "f", declared) == (1, 1, foreign)
-    with pytest.raises(InputError, match="no row of headings"):
-        find_header("checks", [["Buch"], foreign], "f")
-    assert find_header("checks", [["Buch"], foreign, ["1", "2", "3"]], "f", lenient=True) == (1, 1, foreign)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from outcomes.log.headings import normalise
 from outcomes.log.meaning import Meaning, meaning_of_words, spoken_in
+from outcomes.log.vocabulary import normalise
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from outcomes.log.headings import normalise
 from outcomes.log.schema import REASONS, TABLES, column, columns
+from outcomes.log.vocabulary import normalise
 
 NEEDED = {
     "visits": {

@@ -15,10 +15,11 @@ import pandas as pd
 from outcomes.errors import InputError
 from outcomes.log.dates import read_dates
 from outcomes.log.files import open_log
-from outcomes.log.headings import HeadingMatch, match_headings, normalise
+from outcomes.log.headings import HeadingMatch, match_headings
 from outcomes.log.mapfile import NO_MAP, read_map
 from outcomes.log.mapped import mapped_parts
 from outcomes.log.schema import TABLES, columns
+from outcomes.log.vocabulary import normalise
 from outcomes.protect.private.days import days_in
 from outcomes.protect.private.ordinary import is_ordinary
 from outcomes.protect.private.tokens import TOKEN, plain, runs_and_gaps
