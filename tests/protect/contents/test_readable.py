@@ -19,7 +19,7 @@ CANNOT = [
     (PNG, "x.png", "a picture"), (PNG, "x.csv", "a picture"), (b"\xff\xd8\xff\xe0", "x.jpg", "a picture"),
     (b"GIF89a", "x.gif", "a picture"), (b"words", "x.png", "a picture"), (PDF, "x.pdf", "PDF"), (PDF,
     "x.txt", "PDF"),
-    (gzip.compress(b"C001"), "x.svgz", "packed"), (b"\x00\x01\x02", "x.bin", "not a text file"),
+    (gzip.compress(b"C001", mtime=0), "x.svgz", "packed"), (b"\x00\x01\x02", "x.bin", "not a text file"),
     ("C001".encode("utf-16-le"), "x.txt", "not a text file"), (b"\x80\x04\x95C001\x00", "x.pkl",
     "not a text file"),
     (b"\x01\x02C\xff", "x", "not a text file"), (b"\xff\xfeC", "x.txt", "damaged utf-16"), (b"PK\x03\x04",
