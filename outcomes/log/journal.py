@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
-from outcomes.log.write import harmless
+from outcomes.log.harmless import write_rows
 
 __all__ = [
     "ACTIONS",
@@ -167,6 +167,4 @@ def write_journal(path: Path, so_far: pd.DataFrame, entries: Sequence[Entry], wh
     """
     rows = [{"when": when} | {name: getattr(one, name) for name in JOURNAL_COLUMNS[1:]} for one in entries]
     new = pd.DataFrame(rows, columns=pd.Index(JOURNAL_COLUMNS)).astype(object)
-    for name in ("visit", "zone", "file", "before", "after", "reason"):
-        new[name] = harmless(new[name])
-    pd.concat([so_far, new], ignore_index=True).to_csv(path, index=False, lineterminator="\n")
+    write_rows(pd.concat([so_far, new], ignore_index=True), path)

@@ -15,6 +15,7 @@ import pandas as pd
 from pandas.api.types import union_categoricals
 
 from outcomes.errors import InputError
+from outcomes.log.harmless import as_meant
 from outcomes.log.header import find_header
 from outcomes.log.meaning import Meaning
 
@@ -154,9 +155,9 @@ def texts(cells: np.ndarray) -> pd.Categorical:
     if together.isascii() and not _TO_TIDY.search(together):  # most columns: nothing to take off
         return pd.Categorical.from_codes(codes, categories=pd.Index(found, dtype=object))
     text = pd.Series(found, dtype=object).str.strip().str.normalize("NFC")
-    quoted = text.str.startswith("'")
+    quoted = text.str.contains("'", regex=False)
     if quoted.any():
-        text = text.mask(quoted, text.str.replace(r"^'(?=[=+\-@\t\r])", "", regex=True))
+        text = text.mask(quoted, as_meant(text))
     if (text == found).all():
         return pd.Categorical.from_codes(codes, categories=pd.Index(found, dtype=object))
     again, unique = pd.factorize(text.to_numpy(dtype=object))

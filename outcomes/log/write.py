@@ -12,30 +12,14 @@ from outcomes.errors import InputError
 from outcomes.log.atomic import replacing
 from outcomes.log.dictionary import package_descriptor
 from outcomes.log.faults import FAULT_COLUMNS
-from outcomes.log.numbers import NUMBER
+from outcomes.log.harmless import write_rows
 from outcomes.log.read import VisitLog
 from outcomes.log.repairs import REPAIR_COLUMNS
 from outcomes.log.schema import TABLES, columns
 
-__all__ = ["harmless", "write_faults", "write_log", "write_repairs", "write_table", "write_table_schema"]
+__all__ = ["write_faults", "write_log", "write_repairs", "write_table", "write_table_schema"]
 
 FORMS = ("csv", "parquet")
-
-
-def harmless(texts: pd.Series[str]) -> pd.Series[str]:
-    """Text that would run as a formula gets an apostrophe in front; reading takes it off again.
-
-    Parameters
-    ----------
-    texts : Series of str (n,)
-        Cells to be written; NaN stays.
-
-    Returns
-    -------
-    Series of str (n,)
-    """
-    runs = texts.str.match(r"[=+\-@\t\r]", na=False) & ~texts.str.fullmatch(NUMBER, na=False)
-    return texts.mask(runs.astype(bool), "'" + texts)
 
 
 def write_log(log: VisitLog, folder: str | os.PathLike[str], form: str = "csv") -> tuple[Path, ...]:
@@ -92,8 +76,7 @@ def write_table(frame: pd.DataFrame, table: str, path: Path, form: str = "csv") 
     """
     texts = [c.name for c in columns(table) if c.kind in ("text", "word")]
     if form == "csv":
-        safe = frame.assign(**{name: harmless(frame[name].astype(object)) for name in texts})
-        safe.to_csv(path, index=False, lineterminator="\n", date_format="%Y-%m-%d", float_format="%.12g")
+        write_rows(frame, path, date_format="%Y-%m-%d", float_format="%.12g")
     else:
         frame.astype(dict.fromkeys(texts, "string")).to_parquet(path, index=False)
 
@@ -123,7 +106,9 @@ def write_faults(log: VisitLog, path: str | os.PathLike[str]) -> int:
     both = pd.concat(
         [log.faults.assign(kind="fault"), log.warnings.assign(kind="warning")], ignore_index=True
     )[["kind", *FAULT_COLUMNS]]
-    return _write_list(both, ("file", "column", "found", "expected", "message"), path)
+    with replacing(path) as temporary:
+        write_rows(both, temporary)
+    return len(both)
 
 
 REPAIRS_OPENING = ",".join(REPAIR_COLUMNS)
@@ -148,15 +133,9 @@ def write_repairs(log: VisitLog, path: str | os.PathLike[str]) -> int:
     InputError
         The place can't be written.
     """
-    return _write_list(log.repairs, ("file", "from", "to"), path)
-
-
-def _write_list(rows: pd.DataFrame, texts: tuple[str, ...], path: str | os.PathLike[str]) -> int:
-    """Rows as CSV, whole or not at all; in these columns stands what somebody wrote."""
-    safe = rows.assign(**{name: harmless(rows[name].astype(object)) for name in texts})
     with replacing(path) as temporary:
-        safe.to_csv(temporary, index=False, lineterminator="\n")
-    return len(safe)
+        write_rows(log.repairs, temporary)
+    return len(log.repairs)
 
 
 def write_table_schema(path: str | os.PathLike[str]) -> None:

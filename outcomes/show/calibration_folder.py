@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from outcomes.errors import InputError
+from outcomes.log.atomic import replacing
+from outcomes.log.harmless import write_rows
 
 __all__ = ["write_audit"]
 
@@ -44,7 +46,8 @@ def write_audit(
         folder.mkdir(parents=True, exist_ok=True)
         for start, found in audits.items():
             for name in found.tables:
-                getattr(found, name).to_csv(folder / f"{start}{name}.csv", index=False)
+                with replacing(folder / f"{start}{name}.csv") as temporary:
+                    write_rows(getattr(found, name), temporary)
                 names.append(f"{start}{name}.csv")
     except OSError as cause:
         raise InputError(

@@ -10,7 +10,7 @@ import pytest
 
 from outcomes.errors import InputError
 from outcomes.log.read import read_log
-from outcomes.log.write import harmless, write_faults, write_log, write_table_schema
+from outcomes.log.write import write_faults, write_log, write_table_schema
 
 
 @pytest.fixture
@@ -55,11 +55,6 @@ def test_faults_file_holds_faults_and_warnings(log, tmp_path):
     assert {row["kind"] for row in rows} == {"fault"} | ({"warning"} if len(log.warnings) else set())
     assert list(rows[0]) == ["kind", "file", "row", "column", "found", "expected", "code", "message"]
     assert [row["found"] for row in rows if row["column"] == "hair"] == ["'=cmd"]
-
-
-def test_harmless():
-    texts = pd.Series(["=1", "+x", "-x", "@x", "\tx", "-5", "+1.5", "x=1", ""])
-    assert list(harmless(texts)) == ["'=1", "'+x", "'-x", "'@x", "'\tx", "-5", "+1.5", "x=1", ""]
 
 
 def test_another_logs_tables_are_not_mixed_in(log, tmp_path):
