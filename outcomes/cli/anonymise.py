@@ -39,6 +39,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=5,
         help="different clients that must share whatever a visit can be known by (default 5)",
     )
+    parser.add_argument(
+        "--period",
+        choices=("month", "quarter", "year"),
+        default="month",
+        help="dates become its first day (default month); a longer one leaves levels and other columns "
+        "nearer to what was logged",
+    )
     add_reading_options(parser)
     parser.add_argument("--json", action="store_true", help="print JSON")
 
@@ -65,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
     key = new_key() if is_new else load_key(key_file)
     log = read_with(args, args.log)
     with working("looking for combinations that few clients share"):
-        released, done = anonymise(log, assign_courses(log.visits), key, args.min_clients)
+        released, done = anonymise(log, assign_courses(log.visits), key, args.min_clients, args.period)
     moved = estimates_moved(log, released, doing=working)
     written = _write(released, folder, key, key_file if is_new else None)
     files = {"folder": str(folder), "files": [path.name for path in written]}

@@ -7,6 +7,7 @@ import pandas as pd
 
 from outcomes.log.faults import found_at
 from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN, PERCENT_PER_VOLUME, column
+from outcomes.log.visit_order import within_date
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
 
@@ -114,7 +115,7 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     day = visits["date"].to_numpy()
     start = visits["start_level"].to_numpy(dtype=float)
     achieved = visits["achieved_level"].to_numpy(dtype=float)
-    order = np.lexsort((day, course, hair))
+    order = np.lexsort((within_date(visits), day, course, hair))
     before, here = order[:-1], order[1:]
     follows = (hair[here] == hair[before]) & (course[here] == course[before])
     far = follows & (np.abs(start[here] - achieved[before]) > COURSE_START_WITHIN + _TOLERANCE)

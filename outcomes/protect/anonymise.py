@@ -28,7 +28,7 @@ FloatArray = npt.NDArray[np.float64]
 
 
 def anonymise(
-    log: VisitLog, courses: pd.DataFrame, key: bytes, min_clients: int = 5
+    log: VisitLog, courses: pd.DataFrame, key: bytes, min_clients: int = 5, period: str = "month"
 ) -> tuple[VisitLog, Anonymised]:
     """Make a log that may be handed on.
 
@@ -48,6 +48,8 @@ def anonymise(
         Same key, same pseudonyms.
     min_clients : int
         Different clients that must share every combination of `QUASI_IDENTIFIERS`.
+    period : {"month", "quarter", "year"}
+        What dates become the first day of.
 
     Returns
     -------
@@ -67,7 +69,7 @@ def anonymise(
         raise InputError("the log has no visit that can be used; `outcomes check` says why")
     visits = log.visits.reset_index(drop=True)
     course = courses["course"].to_numpy(dtype=np.int64)
-    done = generalise(visits, _looked(log, visits), course, min_clients)
+    done = generalise(visits, _looked(log, visits), course, min_clients, period)
     made = _made_visits(visits, courses.reset_index(drop=True), done, key)
     # by new dates and codes alone, whatever order the rows came in
     order = np.lexsort(tuple(made[name].to_numpy(dtype=str) for name in ("zone", "visit", "date")))
@@ -96,7 +98,7 @@ def anonymise(
         source="anonymised log",
         notes=(),
     )
-    return released, report(log, released, done, min_clients)
+    return released, report(log, released, done, min_clients, period)
 
 
 def _looked(log: VisitLog, visits: pd.DataFrame) -> npt.NDArray[np.bool_]:

@@ -61,7 +61,7 @@ class Anonymised:
     same_result, same_result_rows : int
         Combinations all of whose rows show the same result, and their rows: of these, a combination tells
         the result.
-    dates : str
+    period : str
         `month`, `quarter` or `year`: dates are the first day of it.
     changes : tuple of Change
     rows : dict
@@ -78,7 +78,7 @@ class Anonymised:
     combinations: int
     same_result: int
     same_result_rows: int
-    dates: str
+    period: str
     changes: tuple[Change, ...]
     rows: dict[str, dict[str, int]]
     kept_out: tuple[str, ...]
@@ -88,7 +88,7 @@ class Anonymised:
         return asdict(self)
 
 
-def report(log: VisitLog, released: VisitLog, done: Generalised, min_clients: int) -> Anonymised:
+def report(log: VisitLog, released: VisitLog, done: Generalised, min_clients: int, period: str) -> Anonymised:
     """Compare a log with what leaves of it.
 
     Parameters
@@ -96,6 +96,8 @@ def report(log: VisitLog, released: VisitLog, done: Generalised, min_clients: in
     log, released : VisitLog
     done : Generalised
     min_clients : int
+    period : str
+        As asked for.
 
     Returns
     -------
@@ -120,19 +122,19 @@ def report(log: VisitLog, released: VisitLog, done: Generalised, min_clients: in
         combinations=len(np.unique(combination)),
         same_result=len(np.unique(combination[results == 1])),
         same_result_rows=int((results == 1).sum()),
-        dates=done.rung,
-        changes=_changes(log.visits[done.kept], done),
+        period=period,
+        changes=_changes(log.visits[done.kept], done, period),
         rows=rows,
         kept_out=tuple(note for note in log.notes if "kept out" in note),
     )
 
 
-def _changes(visits: pd.DataFrame, done: Generalised) -> tuple[Change, ...]:
+def _changes(visits: pd.DataFrame, done: Generalised, period: str) -> tuple[Change, ...]:
     """What became of the rows that are kept, the columns that all estimates need first."""
     shown, moved = done.shown[done.kept], done.moved[done.kept]
     n = len(visits)
     found = [
-        Change("date", f"first day of its {done.rung}", int((shown["date"] != visits["date"]).sum()), n),
+        Change("date", f"first day of its {period}", int((shown["date"] != visits["date"]).sum()), n),
         Change("zone", "all", int((shown["zone"] != visits["zone"]).sum()), n),
         _moved("start_level", "another level, with the result and all looks", moved),
     ]

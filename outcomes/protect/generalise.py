@@ -1,8 +1,8 @@
 """Visits that share what others may know of them with enough clients, changed as little as that takes.
 
-What holds for a whole log is decided once: how coarse its dates are and which zones keep their name. A course
-would fall apart, or its sessions change places, were it decided row by row. Levels and words are then told
-apart as finely as the clients suffice (`outcomes.protect.splitting`).
+What holds for a whole log is decided once: how coarse its dates are, which is asked for, and which zones keep
+their name. A course would fall apart, or its sessions change places, were it decided row by row. Levels and
+words are then told apart as finely as the clients suffice (`outcomes.protect.splitting`).
 """
 
 from __future__ import annotations
@@ -18,18 +18,17 @@ from outcomes.errors import InputError
 from outcomes.protect.counting import combination_codes, distinct_behind, distinct_of
 from outcomes.protect.splitting import Rows, split_parts
 
-__all__ = ["QUASI_IDENTIFIERS", "RUNGS", "Generalised", "cut_dates", "generalise"]
+__all__ = ["PERIODS", "QUASI_IDENTIFIERS", "Generalised", "cut_dates", "generalise"]
 
 QUASI_IDENTIFIERS = (
     *("salon", "date", "zone", "hair", "texture", "colour_history", "start_level", "goal_level", "product"),
 )
 """What somebody who knows a client could know of a visit."""
 
-RUNGS = ("month", "quarter", "year")
-"""How coarse dates may be."""
+PERIODS = ("month", "quarter", "year")
+"""How coarse dates may be, the finest first."""
 
 MOST_LEFT_OUT = 0.05
-_TOLD_APART = 0.9  # share of visits whose goal must be tellable for dates to be finer than a year
 _ROW_LEFT_OUT = 4  # a row left out is as bad as so many whose zone loses its name
 _FEWEST_KEPT = (
     0.2  # a word kept in a smaller share of the rows that have it would tell little and cost others
@@ -55,19 +54,16 @@ class Generalised:
         Levels by which all levels of a row move, so that those gained stay as they were.
     kept : ndarray of bool (n,)
         Rows that enough clients share; the others are left out, and their `shown` and `moved` mean nothing.
-    rung : str
-        One of `RUNGS`.
     """
 
     shown: pd.DataFrame
     moved: npt.NDArray[np.float64]
     kept: BoolArray
-    rung: str
 
 
 @dataclass(frozen=True, eq=False)
 class _Coarse:
-    """The coarsest that every row can show, with dates at one rung."""
+    """The coarsest that every row can show."""
 
     date: pd.Series
     zone: npt.NDArray[np.object_]
@@ -80,24 +76,26 @@ class _Coarse:
         return [part for part in np.split(order, np.flatnonzero(np.diff(self.part[order])) + 1) if len(part)]
 
 
-def cut_dates(date: pd.Series, rung: str) -> pd.Series:
+def cut_dates(date: pd.Series, period: str) -> pd.Series:
     """The first day of the month, quarter or year.
 
     Parameters
     ----------
     date : Series of datetime64 (n,)
-    rung : {"month", "quarter", "year"}
+    period : {"month", "quarter", "year"}
 
     Returns
     -------
     Series of datetime64 (n,)
     """
-    code = {"month": "M", "quarter": "Q", "year": "Y"}[rung]
+    code = {"month": "M", "quarter": "Q", "year": "Y"}[period]
     first: pd.Series = date.dt.to_period(code).dt.start_time.astype(date.dtype)
     return first
 
 
-def generalise(visits: pd.DataFrame, looked: BoolArray, course: IntArray, least: int) -> Generalised:
+def generalise(
+    visits: pd.DataFrame, looked: BoolArray, course: IntArray, least: int, period: str
+) -> Generalised:
     """Decide what each visit shows.
 
     Parameters
@@ -110,6 +108,8 @@ def generalise(visits: pd.DataFrame, looked: BoolArray, course: IntArray, least:
         Rows of one number, one client and zone, stay together.
     least : int
         Clients that must share what is shown.
+    period : str
+        One of `PERIODS`.
 
     Returns
     -------
@@ -122,25 +122,21 @@ def generalise(visits: pd.DataFrame, looked: BoolArray, course: IntArray, least:
     """
     client = pd.factorize(visits["client"])[0].astype(np.int64)
     whole = visits.duplicated("visit", keep=False).groupby(course).transform("any").to_numpy(dtype=bool)
-    for rung in RUNGS:
-        coarse = _coarsest(visits, client, whole, rung, least)
-        if coarse is not None:
-            rows = _rows(visits, looked, client, np.full(len(visits), -1))
-            apart = split_parts(rows, coarse.parts(), least).wanted == rows.wanted
-            if rung == RUNGS[-1] or apart[coarse.kept].mean() >= _TOLD_APART:
-                return _fine(visits, looked, client, course, coarse, rung, least)
-    raise InputError(_too_few(visits, client, whole, least))
+    coarse = _coarsest(visits, client, whole, period, least)
+    if coarse is None:
+        raise InputError(_too_few(visits, client, whole, period, least))
+    return _fine(visits, looked, client, course, coarse, least)
 
 
 def _coarsest(
-    visits: pd.DataFrame, client: IntArray, whole: BoolArray, rung: str, least: int
+    visits: pd.DataFrame, client: IntArray, whole: BoolArray, period: str, least: int
 ) -> _Coarse | None:
     """Zones keep their names as far as that leaves few rows out; None where too many are left out anyway.
 
     A visit of several zones (`whole`, and what belongs to its course) always keeps them.
     """
     zone = visits["zone"].to_numpy(dtype=object)
-    date = cut_dates(visits["date"], rung)
+    date = cut_dates(visits["date"], period)
     names = [name for name in sorted(set(zone)) if name != _WHOLE]
     best: tuple[float, _Coarse] | None = None
     for named in (set(some) for n in range(len(names), -1, -1) for some in combinations(names, n)):
@@ -179,7 +175,6 @@ def _fine(
     client: IntArray,
     course: IntArray,
     coarse: _Coarse,
-    rung: str,
     least: int,
 ) -> Generalised:
     """Everything else told apart, the colour history in all rows of a course or in none.
@@ -210,7 +205,7 @@ def _fine(
         shown[coarse.kept].assign(client=client[coarse.kept]), QUASI_IDENTIFIERS, "client"
     )
     assert shared.min() >= least  # parts may come to show the same, which only adds clients
-    return Generalised(shown, split.start - rows.start, coarse.kept, rung)
+    return Generalised(shown, split.start - rows.start, coarse.kept)
 
 
 def _torn(shown: BoolArray, kept: BoolArray, whose: IntArray) -> BoolArray:
@@ -221,17 +216,19 @@ def _torn(shown: BoolArray, kept: BoolArray, whose: IntArray) -> BoolArray:
     return torn
 
 
-def _too_few(visits: pd.DataFrame, client: IntArray, whole: BoolArray, least: int) -> str:
+def _too_few(visits: pd.DataFrame, client: IntArray, whole: BoolArray, period: str, least: int) -> str:
+    def holds(tried: int, within: str) -> bool:
+        return _coarsest(visits, client, whole, within, tried) is not None
+
     reached, beyond = 1, least  # what holds for some clients holds for fewer
     while beyond - reached > 1:
         tried = (reached + beyond) // 2
-        if _coarsest(visits, client, whole, RUNGS[-1], tried) is None:
-            beyond = tried
-        else:
-            reached = tried
+        reached, beyond = (tried, beyond) if holds(tried, period) else (reached, tried)
     found = f"{reached}" if reached > 1 else "not even 2"
+    coarser = next((p for p in PERIODS[PERIODS.index(period) + 1 :] if holds(least, p)), None)
+    instead = f"give --period {coarser}, share" if coarser else "share"
     return (
         f"--min-clients {least}: in more than {100 * MOST_LEFT_OUT:.0f} % of the rows fewer clients than "
-        f"that share even hair, zone and year; {found} could be reached; share a longer time, or several "
-        "salons together"
+        f"that share even hair, zone and {period}; {found} could be reached; {instead} a longer time, or "
+        "several salons together"
     )

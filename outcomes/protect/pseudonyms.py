@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
+from outcomes.log.visit_order import within_date
 
 __all__ = ["LETTERS", "keyed_hash", "load_key", "new_key", "pseudonyms", "save_key", "visit_numbers"]
 
@@ -159,7 +160,7 @@ def visit_numbers(visits: pd.DataFrame, key: bytes) -> pd.Series[str]:
     Parameters
     ----------
     visits : DataFrame (n rows)
-        `visit`, `client`, `date`, `start_level`: within a day, the darker start came first.
+        `visit`, `client`, `date`; within a day in order of their codes.
     key : bytes
 
     Returns
@@ -169,7 +170,7 @@ def visit_numbers(visits: pd.DataFrame, key: bytes) -> pd.Series[str]:
     month = (visits["date"].dt.year - _FIRST_YEAR) * 12 + visits["date"].dt.month - 1
     # earlier logs than that share their first month
     frame = pd.DataFrame({"visit": visits["visit"], "client": visits["client"], "month": month.clip(lower=0)})
-    order = np.lexsort((np.arange(len(visits)), visits["start_level"].to_numpy(), visits["date"].to_numpy()))
+    order = np.lexsort((within_date(visits), visits["date"].to_numpy()))
     once = frame.iloc[order].drop_duplicates("visit")
     counted = (once.groupby(["client", "month"]).cumcount() + 1).clip(upper=_MOST_OF_MONTH)
     client, names = pd.factorize(once["client"].astype(object))

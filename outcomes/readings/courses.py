@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
+from outcomes.log.visit_order import within_date
 
 __all__ = ["assign_courses"]
 
@@ -22,8 +23,8 @@ def assign_courses(
     """Put visits into courses.
 
     Rows of one client, zone and `course` code are one course. Rows without a code follow the row before them
-    (same client and zone, in order of date) where goal, gap and start are near enough; otherwise a new course
-    begins.
+    (same client and zone, in order of date, within a date of visit code) where goal, gap and start are near
+    enough; otherwise a new course begins.
 
     Parameters
     ----------
@@ -55,8 +56,7 @@ def assign_courses(
     goal = visits["goal_level"].to_numpy(dtype=np.float64)
     achieved = visits["achieved_level"].to_numpy(dtype=np.float64)
 
-    # Shared logs keep only the month: of one date the darker start came first, as a course only lightens.
-    order = np.lexsort((start, day, code, hair))
+    order = np.lexsort((start, within_date(visits), day, code, hair))
     before, here = order[:-1], order[1:]
     same_hair = (hair[here] == hair[before]) & (code[here] == code[before])
     near_start = np.abs(start[here] - achieved[before]) <= start_within

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from outcomes.answers.wording import FADE_NAMES, count
+from outcomes.protect.generalise import PERIODS
 from outcomes.show.folded import WIDTH
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["LIMITS", "anonymised_text"]
 
 UNMOVED = 0.05  # standard errors; rounds to 0.0
+MUCH_MOVED = 2.0
 ALWAYS_CODED = ("visit", "client", "stylist", "course")
 CODED = ("salon", "product")  # where they leave at all
 
@@ -61,7 +63,7 @@ def anonymised_text(
     width = max(len(change.column) for change in done.changes) + 2
     lines += [line for change in done.changes for line in _change(change, width)]
     lines += [line for note in done.kept_out for line in _hanging("  ", note)]
-    lines += ["", *_moved(moved), "", "Keep in mind", ""]
+    lines += ["", *_moved(moved, done.period), "", "Keep in mind", ""]
     lines += [line for limit in LIMITS for line in _hanging("  ! ", limit)]
     return "\n".join(lines)
 
@@ -75,7 +77,7 @@ def _row_counts(done: Anonymised) -> list[str]:
         aside = f"; {n['set_aside']:,} set aside stay here" if n["set_aside"] else ""
         lines += _hanging(f"  {table:<8}", told + aside)
     if done.rows["visits"]["left_out"]:
-        said = f"left out: fewer than {count(done.min_clients, 'client')} share hair, zone and {done.dates}"
+        said = f"left out: fewer than {count(done.min_clients, 'client')} share hair, zone and {done.period}"
         lines += _hanging("  ", said)
     return lines
 
@@ -111,7 +113,7 @@ def _change(change: Change, width: int) -> list[str]:
     return _hanging(f"  {change.column:<{width}}{cells:<17}", to)
 
 
-def _moved(moved: Moved) -> list[str]:
+def _moved(moved: Moved, period: str) -> list[str]:
     lines = ["How far estimates moved, in standard errors of the log's own fit"]
     for model, table in moved.table.groupby("model", sort=False):
         name = "lift" if model == "lift" else f"fade by {FADE_NAMES[str(model)]}"
@@ -130,6 +132,12 @@ def _moved(moved: Moved) -> list[str]:
     for model, why in moved.left_out.items():
         name = "lift" if model == "lift" else f"fade by {FADE_NAMES[model]}"
         lines += ["", *_hanging("  ", f"{name} isn't compared: {why}")]
+    longer = " or ".join(PERIODS[PERIODS.index(period) + 1 :])
+    if longer and (moved.table["moved"].abs() >= MUCH_MOVED).any():
+        said = (
+            f"moved by {MUCH_MOVED:g} or more: with dates cut less finely (--period {longer}), less changes"
+        )
+        lines += ["", *_hanging("  ", said)]
     return lines
 
 

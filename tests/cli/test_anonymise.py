@@ -52,7 +52,8 @@ def salon(tmp_path):
 
 @pytest.fixture
 def places(salon, tmp_path):
-    return [str(salon), "--to", str(tmp_path / "shared"), "--key-file", str(tmp_path / "salon.key")]
+    command = [str(salon), "--to", str(tmp_path / "shared"), "--key-file", str(tmp_path / "salon.key")]
+    return [*command, "--period", "year"]
 
 
 def all_text(folder):
@@ -100,7 +101,15 @@ def test_json_is_one_object(places, capsys):
 @pytest.mark.usefixtures("unfitted")
 def test_the_same_key_gives_the_same_files_and_another_key_others(salon, tmp_path):
     for folder, key in (("one", "a.key"), ("two", "a.key"), ("three", "b.key")):
-        command = [str(salon), "--to", str(tmp_path / folder), "--key-file", str(tmp_path / key)]
+        command = [
+            str(salon),
+            "--to",
+            str(tmp_path / folder),
+            "--key-file",
+            str(tmp_path / key),
+            "--period",
+            "year",
+        ]
         assert main(["anonymise", *command, "--min-clients", "3"]) == 0
     assert all_text(tmp_path / "one") == all_text(tmp_path / "two")
     clients = [set(read_log(tmp_path / name).visits["client"]) for name in ("one", "three")]
@@ -203,6 +212,7 @@ def test_a_log_is_handed_on_and_fitted(tmp_path, capsys):
     """300 invented visits from end to end, fits and all; what left is fitted by the command itself."""
     write_log(as_log(simulate_log(world("plain"), 300, 4)[0]), tmp_path / "log")
     command = [str(tmp_path / "log"), "--to", str(tmp_path / "shared"), "--key-file", str(tmp_path / "k")]
+    command += ["--period", "year"]
     assert main(["anonymise", *command, "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["clients_after"] >= 5

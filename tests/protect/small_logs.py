@@ -110,9 +110,11 @@ def part(log: VisitLog, wanted: pd.Series) -> VisitLog:
     return read_as(visits, looks, washes)
 
 
-def shared(log: VisitLog, key: bytes = KEY, least: int = 3) -> tuple[VisitLog, Anonymised]:
+def shared(
+    log: VisitLog, key: bytes = KEY, least: int = 3, period: str = "year"
+) -> tuple[VisitLog, Anonymised]:
     """The log as it would be handed on, and the report."""
-    return anonymise(log, assign_courses(log.visits), key, least)
+    return anonymise(log, assign_courses(log.visits), key, least, period)
 
 
 def joined(log: VisitLog, released: VisitLog) -> pd.DataFrame:

@@ -30,9 +30,10 @@ def plain(n=40, clients=20, **changes):
     return table("visits", **(values | changes))
 
 
-def done(visits, least=5):
+def done(visits, least=5, period="year"):
     looked = np.ones(len(visits), dtype=bool)
-    return generalise(visits, looked, assign_courses(visits)["course"].to_numpy(dtype=np.int64), least)
+    course = assign_courses(visits)["course"].to_numpy(dtype=np.int64)
+    return generalise(visits, looked, course, least, period)
 
 
 def smallest(visits, found):
@@ -42,20 +43,19 @@ def smallest(visits, found):
 
 def test_first_days():
     day = pd.to_datetime(pd.Series(["2024-05-20", "2024-12-31", "2024-01-01"]))
-    for rung, expected in (
+    for period, expected in (
         ("month", ["2024-05-01", "2024-12-01", "2024-01-01"]),
         ("quarter", ["2024-04-01", "2024-10-01", "2024-01-01"]),
         ("year", ["2024-01-01"] * 3),
     ):
-        found = cut_dates(day, rung)
+        found = cut_dates(day, period)
         assert found.dt.strftime("%Y-%m-%d").tolist() == expected
         assert found.dtype == day.dtype
 
 
 def test_a_log_in_which_all_are_alike_keeps_everything():
     visits = plain()
-    found = done(visits)
-    assert found.rung == "month"
+    found = done(visits, period="month")
     assert found.kept.all()
     assert (found.moved == 0).all()
     pd.testing.assert_frame_equal(
@@ -67,13 +67,25 @@ def test_a_log_in_which_all_are_alike_keeps_everything():
 
 
 @pytest.mark.parametrize(
-    ("days", "rung"),
-    [(["2024-02-10", "2024-03-10"], "month"), (["2024-01-10", "2024-02-10", "2024-03-10"], "quarter")],
+    ("days", "least", "instead"),
+    [
+        (["2024-01-10", "2024-03-10"], 11, "give --period quarter, share a longer time"),
+        (["2024-01-10", "2024-07-10"], 11, "give --period year, share a longer time"),
+        (["2024-01-10", "2025-01-10"], 11, "could be reached; share a longer time"),
+        (["2024-01-10", "2025-01-10"], 10, None),
+    ],
 )
-def test_dates_are_as_fine_as_clients_suffice(days, rung):
-    """20 clients: ten in each of two months; in each of three months fewer than ten."""
-    day = np.array(days, dtype="datetime64[ns]")[np.arange(20) % len(days)]
-    assert done(plain(20, 20, date=day), least=8 if rung == "quarter" else 10).rung == rung
+def test_dates_stay_at_the_month_or_it_is_said_what_would_do(days, least, instead):
+    """20 clients, ten in each of two months: eleven share no month."""
+    day = np.array(days, dtype="datetime64[ns]")[np.arange(20) % 2]
+    visits = plain(20, 20, date=day)
+    if instead is None:
+        assert set(done(visits, least, "month").shown["date"].dt.strftime("%Y-%m")) == {"2024-01", "2025-01"}
+        return
+    with pytest.raises(InputError) as told:
+        done(visits, least, "month")
+    assert "share even hair, zone and month; 10 could be reached; " in str(told.value)
+    assert instead in str(told.value)
 
 
 def test_a_goal_far_from_the_others_is_shown_as_another():
@@ -207,6 +219,4 @@ def test_enough_clients_share_whatever_is_shown(seed):
 def test_the_order_of_the_rows_does_not_matter_for_what_holds():
     log = small_log(260, 120, 2)
     mixed = log.visits.sample(frac=1.0, random_state=3).reset_index(drop=True)
-    found = done(mixed, least=4)
-    assert smallest(mixed, found) >= 4
-    assert found.rung == done(log.visits, least=4).rung
+    assert smallest(mixed, done(mixed, least=4)) >= 4

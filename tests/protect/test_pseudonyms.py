@@ -120,8 +120,9 @@ def test_two_codes_with_one_pseudonym_are_refused(monkeypatch):
 
 
 def ordered(visits):
-    """Visits of each client in their true order: day, then the darker start."""
-    rows = visits.sort_values(["client", "date", "start_level"], kind="stable").drop_duplicates("visit")
+    """Visits of each client in their true order: day, then code, of which the log's count from V0 up."""
+    number = visits["visit"].str.slice(1).astype(int)
+    rows = visits.assign(number=number).sort_values(["client", "date", "number"]).drop_duplicates("visit")
     return rows
 
 
@@ -141,11 +142,11 @@ def test_numbers_grow_within_a_client_as_the_visits_went(seed):
 def test_two_visits_of_one_month_and_of_one_day_keep_their_order():
     day = pd.to_datetime(["2024-05-20", "2024-05-03", "2024-05-20", "2024-06-01"])
     visits = pd.DataFrame(
-        {"visit": list("abcd"), "client": "C1", "date": day, "start_level": [6.0, 4.0, 5.0, 8.0]}
+        {"visit": list("cbad"), "client": "C1", "date": day, "start_level": [5.0, 4.0, 6.0, 8.0]}
     )
-    number = dict(zip("abcd", visit_numbers(visits, KEY), strict=True))
-    assert sorted("abcd", key=number.get) == ["b", "c", "a", "d"]
-    assert [number[v][-2:] for v in "bcad"] == ["01", "02", "03", "01"]
+    number = dict(zip("cbad", visit_numbers(visits, KEY), strict=True))
+    assert sorted("abcd", key=number.get) == ["b", "a", "c", "d"]
+    assert [number[v][-2:] for v in "bacd"] == ["01", "02", "03", "01"]
 
 
 def test_numbers_depend_on_nothing_but_the_client_s_month():

@@ -74,11 +74,10 @@ def test_zones_of_one_visit_are_two_chains(make_log: Make) -> None:
     assert courses["previous"].tolist() == [-1, -1, 0, 1]
 
 
-def test_within_one_date_the_darker_start_came_first(make_log: Make) -> None:
-    courses = assign_courses(
-        make_log([{**SECOND, "date": "2024-01-01"}, {**FIRST, "date": "2024-01-01"}]).visits
-    )
-    assert courses["session"].tolist() == [2, 1]
+def test_within_one_date_visits_come_in_the_order_of_their_codes(make_log: Make) -> None:
+    visits = make_log([{**row, "date": "2024-01-01", "course": "K1"} for row in (SECOND, FIRST)]).visits
+    for codes, sessions in ((["V10", "V9"], [2, 1]), (["V9", "V10"], [1, 2])):
+        assert assign_courses(visits.assign(visit=codes))["session"].tolist() == sessions
 
 
 def test_ends_by_the_last_visit(make_log: Make) -> None:
@@ -110,6 +109,7 @@ def test_no_visits_make_no_courses(make_log: Make) -> None:
 def test_chains_hold_together(seed: int, n: int) -> None:
     rng = np.random.default_rng(seed)
     frame = {
+        "visit": [f"V{i}" for i in range(n)],
         "client": rng.choice(["C1", "C2", "C3"], n).astype(object),
         "zone": rng.choice(["roots", "lengths"], n).astype(object),
         "course": rng.choice(np.array(["K1", "K2", np.nan], dtype=object), n),

@@ -23,7 +23,7 @@ DONE = Anonymised(
     combinations=210,
     same_result=3,
     same_result_rows=17,
-    dates="quarter",
+    period="quarter",
     changes=(
         Change("date", "first day of its quarter", 1_500, 1_500),
         Change("zone", "all", 0, 1_500),
@@ -106,12 +106,20 @@ def test_estimates():
         "    wrap[open]     x  1.083    1.083    +0.0",
     ):
         assert line in text.splitlines()
+    assert "moved by 2 or more: with dates cut less finely (--period year), less changes" in unwrapped(text)
     assert "fade by share of tone left: none of 1 term moved" in text
     assert "fade by colour difference isn't compared: the colour was read for 0 clients" in text
 
 
-@pytest.mark.parametrize("dates", ["month", "quarter", "year"])
-def test_lines_have_80_columns(dates):
-    text = report(dates=dates)
+def test_longer_periods_are_named_where_estimates_moved_by_two_or_more_and_there_are_any():
+    assert "(--period quarter or year)" in unwrapped(report(period="month"))
+    assert "--period" not in report(period="year")
+    little = Moved(TABLE.assign(moved=TABLE["moved"] * 0.8), {})
+    assert "--period" not in anonymised_text(DONE, little, WRITTEN, "salon.key", True)
+
+
+@pytest.mark.parametrize("period", ["month", "quarter", "year"])
+def test_lines_have_80_columns(period):
+    text = report(period=period)
     assert max(map(len, text.splitlines())) <= 80
     assert all(limit in unwrapped(text) for limit in LIMITS)
