@@ -9,20 +9,25 @@ Exit code 0: every row is in the merged log. 1: some were set aside. 2: nothing 
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from outcomes.answers.wording import count
 from outcomes.cli.printed import as_json
-from outcomes.cli.reading import LOG_HELP, add_reading_options
+from outcomes.cli.reading import LOG_HELP
 from outcomes.errors import InputError
 from outcomes.show.folded import folded
 
 if TYPE_CHECKING:
     from outcomes.log.merge import Merged
 
+NONE = "-"
+
 EXAMPLE = """example:
   outcomes merge july.xlsx august.xlsx --to group
-  outcomes merge north.csv south.csv --salon N --salon S --codes apart --to group"""
+  outcomes merge north.csv south.csv --salon N --salon S --codes apart --to group
+  outcomes merge plain.csv own.xlsx --map - --map own.toml --to group"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -40,7 +45,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         choices=("apart", "shared"),
         help="codes that two salons use: apart puts the salon in front, shared takes them for one person",
     )
-    add_reading_options(parser)
+    parser.add_argument(
+        "--map",
+        metavar="FILE",
+        dest="maps",
+        action="append",
+        help="what a log's own headings mean (see `outcomes map`); for all logs, or one for each: - where "
+        "there is none",
+    )
+    parser.add_argument(
+        "--dates",
+        choices=("day-first", "month-first", NONE),
+        action="append",
+        help="order of day and month, where a log itself doesn't settle it; for all logs, or one for each",
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object instead of text")
 
 
@@ -53,11 +71,10 @@ def run(args: argparse.Namespace) -> int:
         A log that can't be read, or is the merged one itself; codes that collide; a folder that can't be
         merged into.
     """
-    salons = args.salon or [""]
-    if len(salons) not in (1, len(args.logs)):
-        raise InputError(
-            f"--salon: found {len(salons)} for {len(args.logs)} logs; name one for all, or one for each"
-        )
+    salons, maps, orders = (
+        _for_each(args.logs, name, said)
+        for name, said in (("--salon", args.salon), ("--map", args.maps), ("--dates", args.dates))
+    )
     for log in args.logs:
         if Path(log).resolve() == Path(args.to).resolve():
             raise InputError(f"{log}: is the merged log itself; name the logs that go into it")
@@ -68,17 +85,27 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.log.mapfile import NO_MAP, read_map
     from outcomes.log.store import merge_into
 
-    said = read_map(args.map_file) if args.map_file else NO_MAP
-    said = replace(said, dates=args.dates) if args.dates else said
+    said = [read_map(one) if one else NO_MAP for one in maps]
+    said = [replace(one, dates=order) if order else one for one, order in zip(said, orders, strict=True)]
     with working("reading the logs"):
         logs = [
-            bring_in(log, said, salon=salon, apart=args.codes == "apart")
-            for log, salon in zip(args.logs, salons * (len(args.logs) // len(salons)), strict=True)
+            bring_in(log, its_map, salon=salon, apart=args.codes == "apart")
+            for log, its_map, salon in zip(args.logs, said, salons, strict=True)
         ]
     with working("merging"):
         merged = merge_into(args.to, logs, shared=args.codes == "shared")
     print(as_json(_as_dict(merged)) if args.json else _as_text(merged, args.to))
     return 1 if any(c["set_aside"] for log in merged.counts.values() for c in log.values()) else 0
+
+
+def _for_each(logs: Sequence[str], option: str, said: Sequence[str] | None) -> list[str]:
+    """What an option says of each log, empty where it says nothing."""
+    given = ["" if one == NONE else one for one in said or [NONE]]
+    if len(given) not in (1, len(logs)):
+        raise InputError(
+            f"{option}: found {len(given)} for {len(logs)} logs; name one for all, or one for each"
+        )
+    return given * (len(logs) // len(given))
 
 
 def _as_dict(merged: Merged) -> dict[str, object]:
@@ -92,20 +119,21 @@ def _as_dict(merged: Merged) -> dict[str, object]:
 
 
 _SHOWN = 3  # rows set aside that the text tells in full
+_ROW_OF = {"visits": "visit", "checks": "check", "washes": "wash reading"}
 
 
 def _as_text(merged: Merged, folder: str) -> str:
     lines = [folder]
     for log, tables in merged.counts.items():
         lines += ["", f"  {log}"]
-        for table, count in tables.items():
-            if count["in"]:
+        for table, n in tables.items():
+            if n["in"]:
                 told = ", ".join(
-                    f"{count[name]:,} {name.replace('_', ' ')}"
+                    f"{n[name]:,} {name.replace('_', ' ')}"
                     for name in ("added", "corrected", "unchanged", "set_aside")
-                    if count[name]
+                    if n[name]
                 )
-                lines.append(f"    {table:<7}{count['in']:>8,} in = {told}")
+                lines.append(f"    {table:<7}{n['in']:>8,} in = {told}")
     aside = [entry for entry in merged.entries if entry.action == "set_aside"]
     if aside:
         lines += ["", f"Set aside: {len(aside):,}"]
@@ -117,6 +145,8 @@ def _as_text(merged: Merged, folder: str) -> str:
             lines += folded(reason, 2)
         if len(aside) > _SHOWN:
             lines.append(f"  and {len(aside) - _SHOWN:,} more, in {folder}/journal.csv")
-    rows = ", ".join(f"{len(frame):,} {table}" for table, frame in merged.tables.items() if len(frame))
+    rows = ", ".join(
+        count(len(frame), _ROW_OF[table]) for table, frame in merged.tables.items() if len(frame)
+    )
     lines += ["", f"{'Merged' if merged.changes else 'Nothing new'}: {rows or 'no rows'} in {folder}"]
     return "\n".join(lines)

@@ -59,20 +59,20 @@ def as_meant(texts: pd.Series[str]) -> pd.Series[str]:
     return first.str.replace(rf"({_PARTED})'(?={_RUNS})", r"\1", regex=True)
 
 
-def write_rows(rows: pd.DataFrame, path: str | os.PathLike[str], **form: str) -> None:
-    """A table as CSV (UTF-8, line feeds), with every text in it harmless.
+def write_rows(rows: pd.DataFrame, path: str | os.PathLike[str], float_format: str | None = None) -> None:
+    """A table as CSV (UTF-8, line feeds, ISO dates), with every text in it harmless.
 
     Parameters
     ----------
     rows : DataFrame
     path : path
         One that is there is replaced.
-    **form
-        Options of `pandas.DataFrame.to_csv`.
+    float_format : str, optional
+        As `pandas.DataFrame.to_csv` takes it; without, every digit.
     """
     words = rows.select_dtypes(["object", "string", "category"])
     safe = rows.assign(**{str(name): _harmless_cells(words[name]) for name in words})
-    safe.to_csv(path, index=False, lineterminator="\n", **form)
+    safe.to_csv(path, index=False, lineterminator="\n", date_format="%Y-%m-%d", float_format=float_format)
 
 
 def _harmless_cells(cells: pd.Series) -> pd.Series:

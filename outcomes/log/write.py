@@ -76,7 +76,7 @@ def write_table(frame: pd.DataFrame, table: str, path: Path, form: str = "csv") 
     """
     texts = [c.name for c in columns(table) if c.kind in ("text", "word")]
     if form == "csv":
-        write_rows(frame, path, date_format="%Y-%m-%d", float_format="%.12g")
+        write_rows(frame, path, float_format="%.12g")
     else:
         frame.astype(dict.fromkeys(texts, "string")).to_parquet(path, index=False)
 

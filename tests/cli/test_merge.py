@@ -32,7 +32,7 @@ def test_what_became_of_each_row_is_told(write, capsys):
     told = capsys.readouterr().out
     assert "visits        2 in = 1 added, 1 set aside" in told
     assert "june.csv row 3: minutes x; expected 1 to 180 minutes" in " ".join(told.split())
-    assert "Merged: 1 visits in group" in told
+    assert "Merged: 1 visit in group" in told
     assert max(len(line) for line in told.splitlines()) <= 80
     write("mended.csv", ROW.format(salon="", minutes=50))
     assert main(["merge", "mended.csv", "--to", "group", "--json"]) == 0
@@ -42,8 +42,27 @@ def test_what_became_of_each_row_is_told(write, capsys):
     }  # fmt: skip
     assert (found["rows"]["visits"], found["changed"], found["set_aside"]) == (1, True, [])
     assert main(["merge", "mended.csv", "--to", "group"]) == 0
-    assert "Nothing new: 1 visits in group" in capsys.readouterr().out
+    assert "Nothing new: 1 visit in group" in capsys.readouterr().out
     assert main(["check", "group"]) == 0
+
+
+def test_each_log_may_have_its_own_map_and_order_of_dates(write, tmp_path, capsys):
+    write("plain.csv", ROW.format(salon="", minutes=45).replace("2024-03-14", "03/04/2024"))
+    own = HEAD.replace("client,", "who was here,") + ROW.format(salon="", minutes=50)
+    (tmp_path / "own.csv").write_text(own.replace("V1", "V2").replace("2024-03-14", "03/04/2024"))
+    (tmp_path / "own.toml").write_text('[visits]\n"who was here" = "client"\n')
+    logs = ["merge", "plain.csv", "own.csv", "--to", "group"]
+    orders = ["--dates", "day-first", "--dates", "month-first"]
+    assert main([*logs, *orders]) == 2  # nobody says who was here
+    capsys.readouterr()
+    assert main([*logs, *orders, "--map", "-", "--map", "own.toml"]) == 0
+    assert "Merged: 2 visits in group" in capsys.readouterr().out
+    rows = (tmp_path / "group" / "visits.csv").read_text().splitlines()
+    assert ["V1,C1" in rows[1], "2024-04-03" in rows[1], "2024-03-04" in rows[2]] == [True] * 3
+    for option in (["--map", "own.toml"], ["--dates", "day-first"]):
+        assert main(["merge", "plain.csv", "own.csv", "own.csv", *option * 2, "--to", "group"]) == 2
+        told = capsys.readouterr().err
+        assert told == f"outcomes: {option[0]}: found 2 for 3 logs; name one for all, or one for each\n"
 
 
 def test_salons_that_share_codes(write, capsys):
