@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import tempfile
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pandas as pd
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from outcomes.errors import InputError
 from outcomes.log.cells import read_cells
+from outcomes.log.incoming import bring_in
+from outcomes.log.mapfile import NO_MAP
 from outcomes.log.read import read_log
 from outcomes.log.schema import TABLES, column, columns
+from outcomes.log.store import merge_into
+from tests.log.conftest import VISIT
 
+NOW = datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC)
 SETTINGS = settings(
     max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck), database=None
 )
@@ -135,3 +144,98 @@ def test_sound_visits_in_any_spelling_are_all_used(data):
     assert log.faults.empty
     names = ["start_level", "goal_level", "achieved_level", "peroxide_pct", "minutes"]
     assert log.visits[names].to_numpy().tolist() == wanted
+
+
+CODES = st.text(st.sampled_from("abzÄéß0123-_ ."), min_size=1, max_size=6).map(lambda text: f"c{text}c")
+
+
+@st.composite
+def spelled(draw, name):
+    """A heading as somebody might write it: a name or a synonym, any case, spaces or underscores around."""
+    rule = column("visits", name)
+    text = draw(st.sampled_from([name, *rule.headings]))
+    text = draw(st.sampled_from([text, text.upper(), text.title(), text.replace("_", " ")]))
+    return draw(st.sampled_from(["", " "])) + text + draw(st.sampled_from(["", "  "]))
+
+
+@SETTINGS
+@given(st.data())
+def test_any_headings_encoding_and_delimiter_are_one_log(data):
+    draw = data.draw
+    row = VISIT | {"client": draw(CODES), "stylist": draw(CODES)}
+    plain = [list(row), list(row.values()), ["V2", *list(row.values())[1:]]]
+    encoding = draw(st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "cp1252"]))
+    comma = draw(st.sampled_from([",", ";", "\t"]))
+    end = draw(st.sampled_from(["\n", "\r\n"]))
+    headings = [draw(spelled(name)) for name in row]
+    order = draw(st.permutations(range(len(row))))
+    rows = [[cells[at] for at in order] for cells in (headings, *plain[1:])]
+    if comma == ";" and draw(st.booleans()):  # where cells are parted so, a comma is the decimal point
+        rows = [rows[0], *([cell.replace("7.5", "7,5") for cell in cells] for cells in rows[1:])]
+    before = draw(st.sampled_from([[], ["Our visits"], ["", "Our visits", ""]]))
+    blank = draw(st.sampled_from([[], [""], [comma * (len(row) - 1)]]))
+    lines = [*before, *(comma.join(cells) for cells in rows[:2]), *blank, comma.join(rows[2])]
+    with tempfile.TemporaryDirectory() as place:
+        for name, text, code in (
+            ("plain", "\n".join(map(",".join, plain)), "utf-8"),
+            ("own", end.join(lines) + end, encoding),
+        ):
+            (Path(place) / name).mkdir()
+            (Path(place) / name / "visits.csv").write_bytes(text.encode(code))
+        expected, found = (read_log(Path(place) / name) for name in ("plain", "own"))
+    assert found.faults.empty
+    pd.testing.assert_frame_equal(found.visits, expected.visits)
+
+
+@st.composite
+def mostly_sound(draw, table):
+    """Rows of a few codes, some with a cell of any text."""
+    chosen = {"visit": ["V1", "V2", "V3"], "client": ["C1", "C2"], "minutes": ["20", "45"], "level": ["5"]}
+    rows = []
+    for _ in range(draw(st.integers(0 if table == "checks" else 1, 6))):
+        row = {name: value for name, value in VISIT.items() if table == "visits" or name == "visit"}
+        row |= {"minutes": "20", "level": "5"} if table == "checks" else {}
+        row |= {name: draw(st.sampled_from(values)) for name, values in chosen.items() if name in row}
+        if draw(st.integers(0, 3)) == 0:
+            row[draw(st.sampled_from(list(row)))] = draw(CELL)
+        rows.append(row)
+    made = io.StringIO(newline="")
+    out = csv.DictWriter(made, list(rows[0]) if rows else ["visit", "minutes", "level"], lineterminator="\n")
+    out.writeheader()
+    out.writerows(rows)
+    return made.getvalue()
+
+
+@pytest.mark.slow
+@settings(SETTINGS, max_examples=15)
+@given(mostly_sound("visits"), mostly_sound("visits"), mostly_sound("checks"), st.booleans())
+def test_any_two_logs_merge_and_add_up_and_again_nothing_changes(first, second, looks, shared):
+    with tempfile.TemporaryDirectory() as place:
+        group, logs = Path(place) / "group", []
+        for name, texts in (("one", {"visits": first}), ("two", {"visits": second, "checks": looks})):
+            (Path(place) / name).mkdir()
+            logs.append(Path(place) / name)
+            for table, text in texts.items():
+                path = logs[-1] / f"{table}.csv"
+                path.write_text(text, encoding="utf-8", errors="replace", newline="")
+
+        def merge(log):
+            return merge_into(group, [bring_in(log, NO_MAP)], shared=shared, now=NOW)
+
+        for log in logs:
+            try:
+                merged = merge(log)
+            except InputError as error:
+                assert "\n" not in str(error)  # noqa: PT017
+                continue
+            for counts in merged.counts.values():
+                for n in counts.values():
+                    assert n["in"] == n["added"] + n["corrected"] + n["unchanged"] + n["set_aside"]
+            if not len(merged.tables["visits"]):
+                continue
+            held = read_log(group)
+            assert held.faults.empty
+            assert [len(getattr(held, table)) for table in TABLES] == [len(merged.tables[t]) for t in TABLES]
+            files = {path.name: path.read_bytes() for path in group.glob("*.csv")}
+            assert not merge(log).changes
+            assert files == {path.name: path.read_bytes() for path in group.glob("*.csv")}
