@@ -152,8 +152,8 @@ def _zone(table: str, meaning: str) -> Column:
 _VISIT_HEADINGS = ("visit code", "visit id", "visit no", "visit number", "appointment", "appointment id")
 
 _COLUMNS: tuple[Column, ...] = (
-    _visit("visit", "text", "visit code, unique together with zone; those of one date count up", EXAMPLE_VISIT,
-           needed=True, headings=_VISIT_HEADINGS),
+    _visit("visit", "text", "visit code, unique together with zone; those of one date count up",
+           EXAMPLE_VISIT, needed=True, headings=_VISIT_HEADINGS),
     _visit("client", "text", "client code (a pseudonym after anonymising)", "C001", needed=True,
            headings=("client code", "client id", "client no", "guest", "customer")),
     _visit("stylist", "text", "stylist code", "S1", needed=True,
