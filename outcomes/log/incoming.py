@@ -68,6 +68,8 @@ class Incoming:
         table, visit, zone, file, row, message: rows that were set aside, each once.
     counts : mapping of str to int
         Rows in, by table.
+    given : mapping of str to frozenset of str
+        Columns with a value in any row, by table.
     notes : tuple of str
     """
 
@@ -75,6 +77,7 @@ class Incoming:
     tables: Mapping[str, Rows]
     aside: pd.DataFrame
     counts: Mapping[str, int]
+    given: Mapping[str, frozenset[str]]
     notes: tuple[str, ...]
 
 
@@ -143,6 +146,7 @@ def bring_in(path: str | os.PathLike[str], said: LogMap, *, salon: str = "", apa
         {table: tables.get(table, empty_rows(table)) for table in TABLES},
         pd.concat(told, ignore_index=True),
         {table: len(parsed[table].rows) if table in parsed else 0 for table in TABLES},
+        {table: frozenset(parsed[table].written if table in parsed else ()) for table in TABLES},
         tuple(note for one in parsed.values() for note in one.notes),
     )
 

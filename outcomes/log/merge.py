@@ -23,7 +23,11 @@ _AT = {"visits": "", "checks": "minutes", "washes": "washes"}
 """What tells the readings of one visit and zone apart."""
 HERE = "(the merged log)"
 _SEPARATOR = "\x00"
-_FOREIGN = "the visit code stands for another client or day in the merged log; give it a code of its own"
+_FOREIGN = (
+    "the visit code stands for another client or day in the merged log; give it a code of its own, or, to "
+    "correct client or day, leave the row's other cells as they are"
+)
+_WHOSE = ["client", "date"]
 _FOREIGN_READING = "its visit was set aside: the code stands for another one in the merged log"
 
 
@@ -106,9 +110,10 @@ def merge_logs(base: Mapping[str, pd.DataFrame], logs: Sequence[Incoming]) -> Me
     tally = Tally()
     for log in logs:
         counts = tally.begin(log)
-        tables["visits"], foreign = _visits(tables["visits"], log.tables["visits"], tally, counts["visits"])
+        new = {table: _completed(table, tables[table], log) for table in TABLES}
+        tables["visits"], foreign = _visits(tables["visits"], new["visits"], tally, counts["visits"])
         for table in TABLES[1:]:
-            tables[table] = _readings(table, tables, log.tables[table], foreign, tally, counts[table])
+            tables[table] = _readings(table, tables, new[table], foreign, tally, counts[table])
     return Merged({table: rows.frame for table, rows in tables.items()}, tuple(tally.entries), tally.counts)
 
 
@@ -138,6 +143,22 @@ def _identities(table: str, frame: pd.DataFrame) -> pd.Index[Any]:
     return found
 
 
+def _completed(table: str, now: Rows, log: Incoming) -> Rows:
+    """A log's rows; of columns that it doesn't have, what the merged log knows already stays."""
+    new = log.tables[table]
+    silent = [name for name in new.frame if name not in log.given[table] and name != "zone"]
+    at = _identities(table, now.frame).get_indexer(_identities(table, new.frame))
+    known = np.flatnonzero(at >= 0)
+    if not len(known):
+        return new
+    frame = new.frame.copy()
+    for name in silent:
+        values = now.frame[name].iloc[at[known]].to_numpy()
+        there = pd.notna(values) & frame[name].iloc[known].isna().to_numpy(dtype=bool)
+        frame.loc[known[there], name] = values[there]
+    return Rows(frame, new.files, new.rows)
+
+
 def _compared(table: str, now: Rows, new: Rows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Where each new row lies in the log (-1: nowhere), whether it says the same, and what the log says."""
     at = _identities(table, now.frame).get_indexer(_identities(table, new.frame))
@@ -150,7 +171,7 @@ def _compared(table: str, now: Rows, new: Rows) -> tuple[np.ndarray, np.ndarray,
 def _visits(now: Rows, new: Rows, tally: Tally, counts: dict[str, int]) -> tuple[Rows, frozenset[str]]:
     """The visits with one log's in them, and codes of visits that were set aside as somebody else's."""
     at, same, old = _compared("visits", now, new)
-    foreign = _of_somebody_else(now.frame, new.frame)
+    foreign = _of_somebody_else(now.frame, new.frame, at)
     while True:
         corrected, added = (at >= 0) & ~same & ~foreign, (at < 0) & ~foreign
         merged = _put(now, new, at, corrected, added)
@@ -173,14 +194,22 @@ def _count(counts: dict[str, int], **which: np.ndarray) -> None:
         counts[name] += int(mask.sum())
 
 
-def _of_somebody_else(now: pd.DataFrame, new: pd.DataFrame) -> np.ndarray:
-    """Which new rows have the code of a visit of another client on another day, or of another salon."""
+def _of_somebody_else(now: pd.DataFrame, new: pd.DataFrame, at: np.ndarray) -> np.ndarray:
+    """Which new rows have the code of another visit: of another salon, another client or another day.
+
+    A client or a day by itself may be corrected, where the rest of the row says that it's the same visit.
+    Codes that begin anew every month would otherwise write one month over the other.
+    """
     first = now.drop_duplicates("visit").set_index("visit")[["client", "date", "salon"]]
     before = first.reindex(new["visit"]).reset_index(drop=True)
     known = before["client"].notna()
-    other = (before["client"] != new["client"]) & (before["date"] != new["date"])
+    other = (before["client"] != new["client"]).astype(int) + (before["date"] != new["date"])
     salons = before["salon"].notna() & new["salon"].notna() & (before["salon"] != new["salon"])
-    return np.array(known & (other | salons), dtype=bool)
+    rest = [name for name in new if name not in _WHOSE]
+    same_rest = np.zeros(len(new), dtype=bool)
+    same_rest[at >= 0] = row_texts(now[rest].iloc[at[at >= 0]]) == row_texts(new.loc[at >= 0, rest])
+    corrects = (other == 1).to_numpy(dtype=bool) & same_rest
+    return np.array(known & (((other > 0) & ~corrects) | salons), dtype=bool)
 
 
 def _put(now: Rows, new: Rows, at: np.ndarray, corrected: np.ndarray, added: np.ndarray) -> Rows:

@@ -162,6 +162,38 @@ def test_a_corrected_client_or_day_alone_is_a_correction(tmp_path, log, merge, v
     assert held(tmp_path).visits[["client"]].to_numpy().tolist() == [["C2"]]
 
 
+def test_codes_that_begin_anew_every_month_write_nothing_over(tmp_path, log, merge, visit):
+    """Visit 1 of July and visit 1 of August: the same client on another day, and another client that day."""
+    merge(log("july", [visit(visit="1"), visit(visit="2", client="C2")]))
+    later = {"start_level": "6", "hair": "lightened", "achieved_level": "8"}
+    august = [visit(visit="1", date="2024-04-14", **later), visit(visit="2", client="C3", **later)]
+    merged = merge(log("august", august))
+    assert counts(merged, "august") == {"in": 2, "set_aside": 2}
+    assert held(tmp_path).visits["start_level"].tolist() == [4.0, 4.0]
+    told = [row["reason"] for row in journal(tmp_path) if row["action"] == "set_aside"]
+    assert all("stands for another client or day in the merged log" in reason for reason in told)
+
+
+def test_a_new_zone_of_another_client_or_day_is_another_visit(tmp_path, log, merge, visit):
+    merge(log("june", [visit()]))
+    merged = merge(log("later", [visit(zone="roots", date="2024-03-15")]))
+    assert counts(merged, "later") == {"in": 1, "set_aside": 1}
+
+
+def test_a_log_that_lacks_a_column_keeps_what_is_known_of_it(tmp_path, log, merge, visit):
+    looked = [CHECKS[0] | {"read_on": "wet"}]
+    first = log("whole", [visit(chair_minutes="150", product="P1")], checks=looked)
+    merge(first, salon="N")
+    again = [visit(minutes="50", product="", chair_minutes=""), visit(visit="V2", product="P2")]
+    merged = merge(log("without", again, checks=[CHECKS[0] | {"level": "5.5"}]))
+    assert counts(merged, "without") == {"in": 2, "corrected": 1, "added": 1}
+    row = held(tmp_path).visits.iloc[0]
+    assert (row["salon"], row["chair_minutes"], row["minutes"]) == ("N", 150, 50)
+    assert pd.isna(row["product"])  # a column with words in it says that there was none
+    assert held(tmp_path).checks[["level", "read_on"]].to_numpy().tolist() == [[5.5, "wet"]]
+    assert not merge(log("same", [visit(minutes="50")])).changes
+
+
 def test_a_correction_that_parts_the_zones_of_a_visit_is_not_taken(tmp_path, log, merge, visit):
     merge(log("june", [visit(), visit(zone="roots")]))
     merged = merge(log("mended", [visit(client="C2")]))
