@@ -112,9 +112,15 @@ def _write(released: VisitLog, folder: Path, key: bytes, new_key_file: Path | No
 
     if new_key_file is not None:
         save_key(new_key_file, key)
+    was_there = folder.exists()
     try:
         return write_log(released, folder)
-    except InputError:
+    except BaseException:
         if new_key_file is not None:
             new_key_file.unlink()
+        with suppress(OSError):  # the folder was new or empty
+            for path in folder.iterdir():
+                path.unlink()
+            if not was_there:
+                folder.rmdir()
         raise

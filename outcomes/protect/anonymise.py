@@ -70,7 +70,7 @@ def anonymise(
     visits = log.visits.reset_index(drop=True)
     course = courses["course"].to_numpy(dtype=np.int64)
     done = generalise(visits, _looked(log, visits), course, min_clients, period)
-    made = _made_visits(visits, courses.reset_index(drop=True), done, key)
+    made = _made_visits(visits, courses.reset_index(drop=True), done, key, period)
     # by new dates and codes alone, whatever order the rows came in
     order = np.lexsort(tuple(made[name].to_numpy(dtype=str) for name in ("zone", "visit", "date")))
     order = order[done.kept[order]]
@@ -107,7 +107,9 @@ def _looked(log: VisitLog, visits: pd.DataFrame) -> npt.NDArray[np.bool_]:
     return written | (visits["looks"] == 0).to_numpy(dtype=bool)
 
 
-def _made_visits(visits: pd.DataFrame, courses: pd.DataFrame, done: Generalised, key: bytes) -> pd.DataFrame:
+def _made_visits(
+    visits: pd.DataFrame, courses: pd.DataFrame, done: Generalised, key: bytes, period: str
+) -> pd.DataFrame:
     """Visits in their old order, those to be left out among them."""
     made = visits.assign(**{name: done.shown[name] for name in QUASI_IDENTIFIERS})
     made["achieved_level"] = _on_scale(visits["achieved_level"].to_numpy(dtype=np.float64) + done.moved)
@@ -120,7 +122,7 @@ def _made_visits(visits: pd.DataFrame, courses: pd.DataFrame, done: Generalised,
     made["course_end"] = courses["end"].astype(object).where(courses.index.isin(last))
     for name in _CODES:
         made[name] = pseudonyms(made[name], key, name)
-    numbers = visit_numbers(visits, key)
+    numbers = visit_numbers(visits, key, period)
     made["visit"] = LETTERS["visit"] + numbers + "-" + made["visit"].str.slice(1)
     return made
 

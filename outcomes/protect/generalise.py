@@ -1,8 +1,9 @@
 """Visits that share what others may know of them with enough clients, changed as little as that takes.
 
-What holds for a whole log is decided once: how coarse its dates are, which is asked for, and which zones keep
-their name. A course would fall apart, or its sessions change places, were it decided row by row. Levels and
-words are then told apart as finely as the clients suffice (`outcomes.protect.splitting`).
+What holds for a whole log is decided once: how coarse its dates are, which is asked for, which zones keep
+their name, and whether salon, texture and product leave. A course would fall apart, or its sessions change
+places, were it decided row by row. Levels and colour history are then told apart as finely as the clients
+suffice (`outcomes.protect.splitting`).
 """
 
 from __future__ import annotations
@@ -35,8 +36,9 @@ _FEWEST_KEPT = (
 )
 _WHOLE = "all"
 # Rows share the pseudonyms of client and stylist: a texture or salon that one row shows is known of the
-# others. A product tells the salon too, where each has its own.
-_ONE_OR_NONE = ("salon", "texture", "product")
+# others. So they leave in all rows or in none: in all where that changes little else.
+_ALL_OR_NONE = ("product", "texture", "salon")
+_CHANGED_FOR_IT = 0.01  # share of the rows whose levels may change for one of them to leave
 
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
@@ -69,6 +71,7 @@ class _Coarse:
     zone: npt.NDArray[np.object_]
     part: IntArray
     kept: BoolArray
+    words: tuple[str, ...]
 
     def parts(self) -> list[IntArray]:
         at = np.flatnonzero(self.kept)
@@ -125,11 +128,21 @@ def generalise(
     coarse = _coarsest(visits, client, whole, period, least)
     if coarse is None:
         raise InputError(_too_few(visits, client, whole, period, least))
+    rows = _rows(visits, looked, client, np.full(len(visits), -1))
+    for name in _ALL_OR_NONE:
+        with_it = _coarsest(visits, client, whole, period, least, (*coarse.words, name))
+        if with_it is not None and _costs_little(rows, coarse, with_it, least):
+            coarse = with_it
     return _fine(visits, looked, client, course, coarse, least)
 
 
 def _coarsest(
-    visits: pd.DataFrame, client: IntArray, whole: BoolArray, period: str, least: int
+    visits: pd.DataFrame,
+    client: IntArray,
+    whole: BoolArray,
+    period: str,
+    least: int,
+    words: tuple[str, ...] = (),
 ) -> _Coarse | None:
     """Zones keep their names as far as that leaves few rows out; None where too many are left out anyway.
 
@@ -141,13 +154,24 @@ def _coarsest(
     best: tuple[float, _Coarse] | None = None
     for named in (set(some) for n in range(len(names), -1, -1) for some in combinations(names, n)):
         shown = np.where(whole | np.isin(zone.astype(str), sorted(named)), zone, _WHOLE)
-        frame = pd.DataFrame({"hair": visits["hair"].to_numpy(), "date": date.to_numpy(), "zone": shown})
-        part = combination_codes(frame, ["hair", "date", "zone"])
+        frame = visits[["hair", *words]].assign(date=date, zone=shown)
+        part = combination_codes(frame, ["hair", "date", "zone", *words])
         kept = (distinct_of(part, client) >= least)[part]
         cost = _ROW_LEFT_OUT * (~kept).sum() + (shown != zone).sum()
         if (~kept).mean() <= MOST_LEFT_OUT and (best is None or cost < best[0]):
-            best = (cost, _Coarse(date, shown, part, kept))
+            best = (cost, _Coarse(date, shown, part, kept, words))
     return None if best is None else best[1]
+
+
+def _costs_little(rows: Rows, without: _Coarse, with_it: _Coarse, least: int) -> bool:
+    """Whether one more column leaves rows, zones and levels nearly as they were without it."""
+
+    def changed(coarse: _Coarse) -> int:
+        split = split_parts(rows, coarse.parts(), least)
+        as_it_was = (split.wanted == rows.wanted) & (split.start == rows.start)
+        return int((~as_it_was | (coarse.zone != without.zone) | ~coarse.kept).sum())
+
+    return changed(with_it) - changed(without) <= _CHANGED_FOR_IT * len(rows.client)
 
 
 def _rows(visits: pd.DataFrame, looked: BoolArray, client: IntArray, history: IntArray) -> Rows:
@@ -198,8 +222,8 @@ def _fine(
         date=coarse.date, zone=coarse.zone, start_level=split.start, goal_level=split.start + split.wanted
     )
     shown["colour_history"] = shown["colour_history"].astype(object).where(split.history, np.nan)
-    for name in _ONE_OR_NONE:
-        if len(visits[name].unique()) > 1:
+    for name in _ALL_OR_NONE:
+        if name not in coarse.words:
             shown[name] = np.full(len(visits), np.nan, dtype=object)
     shared = distinct_behind(
         shown[coarse.kept].assign(client=client[coarse.kept]), QUASI_IDENTIFIERS, "client"

@@ -22,11 +22,12 @@ LETTERS = {"visit": "v", "client": "c", "stylist": "s", "salon": "a", "product":
 KEY_BYTES = 32
 HEX_DIGITS = 12  # 48 bits: of 100,000 codes two agree once in some 56,000 logs, which is then refused
 
-# A visit's number: one client's visits in order, and no more of their dates than that. Between two months lie
-# 1 to 128 (a power of 2, by the key), and each client begins somewhere else.
+# A visit's number: one client's visits in order, and no more of when than their dates say. Between two months
+# (or quarters, or years: whatever dates become) lie 1 to 128 (a power of 2, by the key), and each client
+# begins somewhere else.
 _FIRST_YEAR = 2000
 _BEGINNINGS = 800_000
-_MOST_OF_MONTH = 99
+_MOST_OF_PERIOD = 99
 
 
 def keyed_hash(key: bytes, message: bytes) -> bytes:
@@ -150,43 +151,48 @@ def pseudonyms(codes: pd.Series[str], key: bytes, column: str) -> pd.Series[str]
     return pd.Series(named[number], index=codes.index, dtype=object)
 
 
-def visit_numbers(visits: pd.DataFrame, key: bytes) -> pd.Series[str]:
+def visit_numbers(visits: pd.DataFrame, key: bytes, period: str = "month") -> pd.Series[str]:
     """What the pseudonym of a visit begins with, so that one client's visits stand in order.
 
-    8 digits: the first six grow from month to month of a client, by steps and from a beginning that only the
-    key knows; the last two count the client's visits within the month. They depend on nothing else, so that
-    logs of whole months, quarters or years number a visit alike; and they say less of its date than the date.
+    8 digits: the first six grow from period to period of a client, by steps and from a beginning that only
+    the key knows; the last two count the client's visits within the period. They depend on nothing else, so that
+    logs of whole periods number a visit alike; and they say no more of when it was than the period.
 
     Parameters
     ----------
     visits : DataFrame (n rows)
         `visit`, `client`, `date`; within a day in order of their codes.
     key : bytes
+    period : {"month", "quarter", "year"}
+        What dates become the first day of.
 
     Returns
     -------
     Series of str (n,)
     """
+    months = {"month": 1, "quarter": 3, "year": 12}[period]
     month = (visits["date"].dt.year - _FIRST_YEAR) * 12 + visits["date"].dt.month - 1
-    # earlier logs than that share their first month
-    frame = pd.DataFrame({"visit": visits["visit"], "client": visits["client"], "month": month.clip(lower=0)})
+    # earlier logs than that share their first period
+    frame = pd.DataFrame(
+        {"visit": visits["visit"], "client": visits["client"], "period": (month // months).clip(lower=0)}
+    )
     order = np.lexsort((within_date(visits), visits["date"].to_numpy()))
     once = frame.iloc[order].drop_duplicates("visit")
-    counted = (once.groupby(["client", "month"]).cumcount() + 1).clip(upper=_MOST_OF_MONTH)
+    counted = (once.groupby(["client", "period"]).cumcount() + 1).clip(upper=_MOST_OF_PERIOD)
     client, names = pd.factorize(once["client"].astype(object))
-    at = once["month"].to_numpy(dtype=np.int64)
+    at = once["period"].to_numpy(dtype=np.int64)
     grown = _grown(names, int(at.max()) + 1, key)[client, at] if len(once) else at
     number = pd.Series(100 * grown + counted.to_numpy(dtype=np.int64), index=once["visit"])
     return visits["visit"].map(number.map("{:08d}".format)).astype(object)
 
 
-def _grown(clients: pd.Index[str], months: int, key: bytes) -> np.ndarray:
-    """Number of every month of every client, (clients, months)."""
-    years = -(-months // 12)
-    words = [f"visit order\0{year}\0{client}" for client in clients for year in range(-1, years)]
+def _grown(clients: pd.Index[str], periods: int, key: bytes) -> np.ndarray:
+    """Number of every period of every client, (clients, periods)."""
+    dozens = -(-periods // 12)
+    words = [f"visit order\0{dozen}\0{client}" for client in clients for dozen in range(-1, dozens)]
     bytes_ = np.frombuffer(
         b"".join(keyed_hash(key, word.encode("utf-8", "surrogatepass")) for word in words), dtype=np.uint8
-    ).reshape(len(clients), years + 1, 32)
+    ).reshape(len(clients), dozens + 1, 32)
     begin = bytes_[:, 0, :8].copy().view("<u8")[:, 0] % _BEGINNINGS
     steps = 1 << (bytes_[:, 1:, :12].reshape(len(clients), -1).astype(np.int64) & 7)
     return np.asarray(begin.astype(np.int64)[:, None] + np.cumsum(steps, axis=1))

@@ -28,6 +28,8 @@ CODED = ("salon", "product")  # where they leave at all
 LIMITS = (
     "This holds for one visit by itself. Rows of one client share a pseudonym: whoever knows several visits "
     "of a client may still find them, and what one row shows can be read into another.",
+    "Levels of different sessions moved by themselves: a session may start far from where the one before it "
+    "ended, and `outcomes check` warns of it.",
     "Minutes, developer, levels gained, tests, tones, root shades and measured colours leave as they "
     "were logged: whoever knows those of a visit may find it.",
     "Whoever has the key can tell whose pseudonym is whose: keep it apart from what is handed on. Keep it "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import stat
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 
 import pandas as pd
 import pytest
@@ -128,6 +128,28 @@ def refused(command, capsys):
 
 def written(tmp_path):
     return sorted(path.name for path in tmp_path.iterdir())
+
+
+@pytest.mark.usefixtures("unfitted")
+def test_nothing_stays_where_writing_fails_half_way(places, tmp_path, capsys, monkeypatch):
+    from outcomes.log import write
+
+    whole = write.write_table
+
+    def full(frame, table, path, form="csv"):
+        if table == "checks":
+            raise OSError(28, "No space left on device")
+        whole(frame, table, path, form)
+
+    monkeypatch.setattr(write, "write_table", full)
+    for had in (False, True):
+        if had:
+            (tmp_path / "shared").mkdir()
+        with suppress(OSError):
+            main(["anonymise", *places, "--min-clients", "3"])
+        capsys.readouterr()
+        assert written(tmp_path) == (["salon", "shared"] if had else ["salon"])
+    assert not list((tmp_path / "shared").iterdir())
 
 
 def test_a_folder_that_holds_something(places, tmp_path, capsys):

@@ -100,8 +100,8 @@ def test_two_quarters_under_one_key_agree():
     """All visits of two quarters together, and of the second alone: the same client, stylist, visit codes."""
     log = small_log(500, 120, 8, days=180)
     quarter = log.visits["date"].dt.to_period("Q")
-    both, _ = shared(log)
-    one, _ = shared(part(log, quarter == quarter.max()))
+    both, _ = shared(log, period="quarter")
+    one, _ = shared(part(log, quarter == quarter.max()), period="quarter")
     rows = one.visits.merge(both.visits, on="chair_minutes", suffixes=("", "_of_both"))
     assert 100 < len(rows) < len(both.visits)
     assert len(rows) > 0.9 * len(one.visits)  # each may have left others out

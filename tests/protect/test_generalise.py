@@ -141,14 +141,29 @@ def test_visits_of_several_zones_keep_them_and_so_does_what_belongs_to_their_cou
 
 
 @pytest.mark.parametrize("column", ["salon", "texture", "product"])
-def test_what_one_row_would_tell_of_others_leaves_only_where_all_share_it(column):
+def test_what_one_row_would_tell_of_others_leaves_in_all_rows_or_in_none(column):
     word = "fine" if column == "texture" else "X1"
-    same, other = np.full(40, word, dtype=object), np.array([word, "coarse"] * 20, dtype=object)
-    lacking = same.copy()
-    lacking[7] = np.nan
-    assert (done(plain(40, 40, **{column: same})).shown[column] == word).all()
-    for values in (other, lacking):
+    same, often = np.full(40, word, dtype=object), np.array([word, "coarse"] * 20, dtype=object)
+    lacking, seldom = same.copy(), same.copy()
+    lacking[7] = np.nan  # nobody shares it
+    seldom[[3, 4, 5]] = "coarse"
+    for values in (same, often):
+        assert (done(plain(40, 40, **{column: values})).shown[column] == values).all()
+    for values in (lacking, seldom):
         assert done(plain(40, 40, **{column: values})).shown[column].isna().all()
+
+
+def test_a_product_does_not_leave_at_the_cost_of_levels():
+    """Of eight clients with each goal four got either product: by fives goals would be lost."""
+    goal = np.repeat([6.0, 7.0, 8.0, 9.0, 9.5], 8)
+    visits = plain(40, 40, goal_level=goal, product=np.array(["P1", "P2"] * 20, dtype=object))
+    found = done(visits)
+    assert found.shown["product"].isna().all()
+    assert (found.shown["goal_level"] == goal).all()
+    # four are enough: then both leave
+    both = done(visits, least=4)
+    assert (both.shown["product"] == visits["product"]).all()
+    assert (both.shown["goal_level"] == goal).all()
 
 
 @pytest.mark.parametrize(("naturals", "stays"), [(7, False), (8, True)])

@@ -149,6 +149,17 @@ def test_two_visits_of_one_month_and_of_one_day_keep_their_order():
     assert [number[v][-2:] for v in "bacd"] == ["01", "02", "03", "01"]
 
 
+@pytest.mark.parametrize(("period", "months"), [("month", 1), ("quarter", 3), ("year", 12)])
+def test_a_number_says_no_more_of_when_than_the_period(period, months):
+    """Visits moved about within their periods, in the same order: the same numbers."""
+    visits = small_log(300, 20, 4).visits.sort_values(["client", "date"], kind="stable")
+    visits = visits.drop_duplicates("visit").assign(visit=lambda v: [f"V{i:03}" for i in range(len(v))])
+    of = (visits["date"].dt.year * 12 + visits["date"].dt.month - 1) // months
+    first = pd.to_datetime((of * months // 12).astype(str) + "-" + (of * months % 12 + 1).astype(str) + "-01")
+    together = visits.assign(date=first)
+    pd.testing.assert_series_equal(visit_numbers(visits, KEY, period), visit_numbers(together, KEY, period))
+
+
 def test_numbers_depend_on_nothing_but_the_client_s_month():
     """A quarter by itself, in another order, with other clients away: the same numbers."""
     visits = small_log(300, 20, 3).visits
