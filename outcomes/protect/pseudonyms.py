@@ -155,8 +155,8 @@ def visit_numbers(visits: pd.DataFrame, key: bytes, period: str = "month") -> pd
     """What the pseudonym of a visit begins with, so that one client's visits stand in order.
 
     8 digits: the first six grow from period to period of a client, by steps and from a beginning that only
-    the key knows; the last two count the client's visits within the period. They depend on nothing else, so that
-    logs of whole periods number a visit alike; and they say no more of when it was than the period.
+    the key knows; the last two count the client's visits within the period. They depend on nothing else, so
+    that logs of whole periods number a visit alike; and they say no more of when it was than the period.
 
     Parameters
     ----------
