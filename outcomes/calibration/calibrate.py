@@ -76,7 +76,9 @@ def calibrate(model: RateModel[P], *, seed: int = 1) -> Calibrated[P]:
     """
     clients = model.predictive_.basis.clients
     if clients < ENOUGH:
-        return _unchecked(model, f"{clients} clients are too few to check bands on; {ENOUGH} are needed")
+        return _unchecked(
+            model, f"bands aren't checked: that takes {ENOUGH} clients, and the log has {clients}"
+        )
     folds = Folds.of(model)
     try:
         held, comparison = _choose(model, folds, seed)

@@ -77,7 +77,7 @@ def test_a_dozen_clients_are_too_few(small):
     found = calibrate(LiftModel(shapes=("power",)).fit(as_log(tables)))
     assert found.held_out is None
     assert not found.predictive_.basis.calibrated
-    assert "12 clients are too few" in found.predictive_.notes[-1]
+    assert "that takes 20 clients, and the log has 12" in found.predictive_.notes[-1]
 
 
 def test_an_empty_log_s_starter_is_left_alone(small):

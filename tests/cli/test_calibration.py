@@ -103,4 +103,4 @@ def test_a_log_is_fitted_and_checked(log, tmp_path, capsys):
 def test_a_log_of_too_few_clients(log, tmp_path, capsys):
     log["visits"].iloc[:12].to_csv(tmp_path / "visits.csv", index=False)
     assert main(["calibration", str(tmp_path)]) == 2
-    assert "too few to check bands on" in capsys.readouterr().err
+    assert "that takes 20 clients, and the log has" in capsys.readouterr().err
