@@ -15,7 +15,7 @@ from outcomes.protect.contents.markup import (
 )
 from outcomes.protect.contents.pieces import Piece, Pieces, Unseen
 from outcomes.protect.contents.programs import pieces_of_program
-from outcomes.protect.contents.tables import pieces_of_written_tables
+from outcomes.protect.contents.written import pieces_of_written_tables
 from outcomes.protect.private.tokens import unescaped
 
 __all__ = ["is_notebook", "pieces_of_notebook"]

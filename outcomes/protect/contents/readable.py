@@ -19,9 +19,11 @@ from outcomes.protect.contents.markup import (
 )
 from outcomes.protect.contents.notebooks import is_notebook, pieces_of_notebook
 from outcomes.protect.contents.pieces import Piece, Pieces, Unseen, parse_json, pieces_of_values
+from outcomes.protect.contents.printed import pieces_of_printed_tables
 from outcomes.protect.contents.programs import pieces_of_program
 from outcomes.protect.contents.sheets import is_workbook, pieces_of_workbook
-from outcomes.protect.contents.tables import pieces_of_delimited, pieces_of_parquet, pieces_of_written_tables
+from outcomes.protect.contents.tables import pieces_of_delimited, pieces_of_parquet
+from outcomes.protect.contents.written import pieces_of_latex_tables, pieces_of_written_tables
 from outcomes.protect.private.tokens import unescaped
 
 __all__ = ["Leaving", "files_of", "pieces_of_file"]
@@ -198,6 +200,9 @@ def _of_text(place: Path, text: str, unseen: Unseen, wants: Callable[[str], bool
         yield from _of_lines(text, unseen)
         if kind in _TABLES:
             yield from pieces_of_delimited(text, wants, narrowest=2 if kind == ".txt" else 1)
+            if kind in (".txt", ".dat"):
+                yield from pieces_of_latex_tables(text)
+                yield from pieces_of_printed_tables(text)
         else:
             yield from pieces_of_written_tables(text)
 

@@ -1,10 +1,9 @@
-"""Tables written as text, and Parquet: cells with the heading that stands above them."""
+"""Delimited text, and Parquet: cells with the heading that stands above them."""
 
 from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Callable, Sequence
 from itertools import islice
 from pathlib import Path
@@ -16,11 +15,10 @@ from outcomes.log.workbook import cell_text
 from outcomes.protect.contents.pieces import Piece, Pieces
 from outcomes.protect.private.codes import heading_of
 
-__all__ = ["DELIMITERS", "heading_at", "pieces_of_delimited", "pieces_of_parquet", "pieces_of_written_tables"]
+__all__ = ["DELIMITERS", "heading_at", "pieces_of_delimited", "pieces_of_parquet"]
 
 DELIMITERS = (",", ";", "\t", "|")
 HEADER_ROWS = 20
-_RULE = re.compile(r"\s*\|?(?:\s*:?-+:?\s*\|)+(?:\s*:?-+:?\s*)?")  # the line below the headings in Markdown
 
 
 def _known(row: Sequence[str]) -> int:
@@ -97,40 +95,6 @@ def heading_at(text: str, line: str, character: int) -> str:
         return ""
     before = next(iter(_rows(line[: character - 1], delimiter)), [""])
     return " ".join(heads[max(0, len(before) - 1)].split())
-
-
-def pieces_of_written_tables(text: str, place: str = "") -> Pieces:
-    """Cells of tables in Markdown, under headings that say what they are.
-
-    Parameters
-    ----------
-    text : str
-    place : str
-        What its lines are lines of, where that isn't the file.
-
-    Yields
-    ------
-    Piece
-        Marked as looked at again.
-    """
-    if "|" not in text or "--" not in text:
-        return
-    heads: list[str] = []
-    before = ""
-    for number, line in enumerate(text.split("\n"), 1):
-        if _RULE.fullmatch(line):
-            heads = _cells(before)
-        elif heads and "|" in line:
-            for head, cell in zip(heads, _cells(line), strict=False):
-                if cell and heading_of(head):
-                    yield Piece(cell, place, number, line.find(cell) + 1, head, again=True)
-        else:
-            heads = []
-        before = line
-
-
-def _cells(line: str) -> list[str]:
-    return [cell.strip(" *`") for cell in line.strip().strip("|").split("|")]
 
 
 def pieces_of_parquet(place: Path) -> Pieces:

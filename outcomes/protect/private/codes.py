@@ -24,7 +24,16 @@ from outcomes.protect.private.days import days_in
 from outcomes.protect.private.ordinary import is_ordinary
 from outcomes.protect.private.tokens import TOKEN, plain, runs_and_gaps
 
-__all__ = ["CODE_COLUMNS", "Code", "LogCodes", "codes_of_log", "heading_of", "headings_of_codes", "make_code"]
+__all__ = [
+    "CODE_COLUMNS",
+    "Code",
+    "LogCodes",
+    "codes_of_log",
+    "heading_of",
+    "heading_words",
+    "headings_of_codes",
+    "make_code",
+]
 
 CODE_COLUMNS = tuple(dict.fromkeys(c.name for t in TABLES for c in columns(t) if c.kind == "text"))
 SHORT = 3  # letters and digits; so short a code is a likely name in a program
@@ -230,6 +239,18 @@ def heading_of(heading: str) -> str:
     meaning = match_headings("visits", "", [key]).matches[0].meaning
     column = meaning.column if meaning is not None and meaning.table == "visits" else ""
     return column if column in (*CODE_COLUMNS, "date") else ""
+
+
+@cache
+def heading_words() -> frozenset[str]:
+    """One of these words stands in every heading that `heading_of` knows.
+
+    Returns
+    -------
+    frozenset of str
+        In lower case.
+    """
+    return _words_of_headings() | {word for key in _PHONES for word in key.split("_")}
 
 
 @cache
