@@ -58,7 +58,7 @@ def headings_of_values(pairs: Sequence[Pair], under: str) -> list[str]:
     list of str
         Empty where a value stands under none.
     """
-    if under and heading_of(under) and _is_column(pairs):
+    if under and heading_of(under) and (_is_column(pairs) or _is_part_of_column(pairs, under)):
         return [under] * len(pairs)
     above = under if heading_of(under) else _single(under)
     named = [value for _, value in pairs if isinstance(value, str) and heading_of(value) in CODE_COLUMNS]
@@ -93,6 +93,11 @@ def _is_column(pairs: Sequence[Pair]) -> bool:
     return all(key == str(i) for i, (key, _) in enumerate(pairs))
 
 
+def _is_part_of_column(pairs: Sequence[Pair], under: str) -> bool:
+    """Whether keys are numbers of rows: under dates and phone numbers, of which no such number is one."""
+    return heading_of(under) not in CODE_COLUMNS and all(key.isdigit() for key, _ in pairs)
+
+
 def _is_list(key: str, value: Any) -> bool:
     texts = value if isinstance(value, list) and not isinstance(value, Pairs) else [value]
     return key.casefold() in _LISTS and all(type(one) in (str, int) for one in texts)
@@ -113,4 +118,6 @@ def _own(key: str, value: Any) -> str:
     if isinstance(value, dict | Pairs):
         return key
     texts = value if isinstance(value, list) else [value]
+    if heading_of(_single(key)) == "date" and isinstance(value, list):
+        return _single(key)
     return _single(key) if all(isinstance(one, str) for one in texts) else ""

@@ -7,6 +7,8 @@ from collections.abc import Container, Iterator
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from outcomes.protect.private.epochs import day_of_epoch
+
 __all__ = ["MONTH_WORDS", "DayRead", "day_of_heading", "days_in"]
 
 FIRST_YEAR, LAST_YEAR = 1900, 2100
@@ -200,7 +202,8 @@ def day_of_heading(text: str) -> date | None:
     Parameters
     ----------
     text : str
-        A whole cell: 20240314, 2024-074, or a spreadsheet's serial number such as 45365.
+        A whole cell: 20240314, 2024-074, a spreadsheet's serial number such as 45365, or what has passed
+        since 1970.
 
     Returns
     -------
@@ -216,4 +219,4 @@ def day_of_heading(text: str) -> date | None:
         return day if day.year == int(ordinal[1]) and day.day != 1 else None
     if compact := _COMPACT.fullmatch(text):
         return next(iter(_compact(compact)), None)
-    return None
+    return day_of_epoch(text)

@@ -49,7 +49,11 @@ def test_places_are_paths():
      ({"client": {"0": "12", "1": 13}}, [('client["0"]', "12", "client"), ('client["1"]', "13", "client")]),
      ({"columns": ["client", "n"], "data": [[12, 5], [13, 6]]},
       [("columns[0]", "client", ""), ("columns[1]", "n", ""),
-       ("data[0][0]", "12", "client"), ("data[1][0]", "13", "client")])],
+       ("data[0][0]", "12", "client"), ("data[1][0]", "13", "client")]),
+     # days of some rows of a table, as to_json writes them
+     ({"date": {"3": 1710374400000}}, [('date["3"]', "1710374400000", "date")]),
+     ({"dates": [1710374400000]}, [("dates[0]", "1710374400000", "date")]), ({"dates": 12}, []),
+     ({"date": {"count": 45365}}, [])],
 )  # fmt: skip
 def test_which_heading_a_value_stands_under(value, told):
     assert values(value) == told

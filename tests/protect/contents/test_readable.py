@@ -144,3 +144,13 @@ def test_no_permission_is_never_clean(tmp_path, log):
 def test_nothing_there():
     with pytest.raises(InputError, match="found no file or folder; look at the path"):
         files_of("nowhere/at/all.txt")
+
+
+def test_dates_as_seconds_since_1970_in_json(finds):
+    value = {
+        "date": {"0": 1710374400000, "1": 1709251200000},
+        "n": 1710374400000,
+        "rows": [{"date": 1710374400}],
+    }
+    assert [(place, what) for place, what, _ in finds(json.dumps(value), "x.json")] == [
+        ('date["0"]', "date"), ("rows[0].date", "date")]  # fmt: skip

@@ -60,6 +60,15 @@ def test_a_byte_order_mark_and_windows_text(finds):
     assert [text for _, _, text in finds("x,C001,Größe\r\n".encode("cp1252"), "x.csv")] == ["C001"]
 
 
+def test_dates_as_seconds_since_1970(finds):
+    """As to_csv and to_json of a program write them; elsewhere a number is a number."""
+    text = "date,n\n1710374400,1710374400\n1709251200000,1\n1699142400000,2\n"
+    assert finds(text, "x.csv") == [
+        ("line 2, column date", "date", "1710374400"),
+        ("line 4, column date", "date", "1699142400000"),
+    ]
+
+
 def test_a_markdown_table(finds):
     text = "| Stylist | n |\n|:---|---:|\n| **A** | 12 |\n| B | A |\n\n| A | x |\n"
     assert finds(text, "x.md") == [("line 3, character 5", "stylist code", "A")]

@@ -84,9 +84,19 @@ def test_eight_digits_count_where_they_are_a_visit_day_or_a_name():
 @pytest.mark.parametrize(
     ("cell", "day"),
     [("45365", date(2024, 3, 14)), ("45365.5", date(2024, 3, 14)), ("20240314", date(2024, 3, 14)),
-     ("2024-074", date(2024, 3, 14)), ("45352", None), ("20240301", None), ("2024-061", None),
+     ("2024-074", date(2024, 3, 14)), ("1710374400", date(2024, 3, 14)), ("1710374400000", date(2024, 3, 14)),
+     ("1710374400000000", date(2024, 3, 14)), ("1710374400000000000", date(2024, 3, 14)),
+     ("1710410400.0", date(2024, 3, 14)), ("1.7103744e+12", date(2024, 3, 14)),
+     ("1710374400123", date(2024, 3, 14)), ("1709287200", date(2024, 3, 1)),
+     # midnight of 1 March 2024, and numbers of other lengths or of years too late
+     ("1709251200", None), ("1709251200000", None), ("1709251200000000000", None), ("17103744000", None),
+     ("1.710e+12", None), ("4102444800", None), ("0.1710374400", None), ("45352", None), ("20240301", None),
+     ("2024-061", None),
      ("45", None), ("7.5", None), ("99999", None), ("2023-366", None), ("", None)],
 )  # fmt: skip
 def test_numbers_under_a_heading_for_dates(cell, day):
-    """Serial 45365 is 14 March 2024 in the 1900 system, and 74 the number of that day in its (leap) year."""
+    """1,710,374,400 seconds after 1970 it was midnight of 14 March 2024 in Greenwich.
+
+    Serial 45365 is 14 March 2024 in the 1900 system, and 74 the number of that day in its (leap) year.
+    """
     assert day_of_heading(cell) == day
