@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Container, Iterator
 from datetime import date, timedelta
-from typing import NamedTuple
 
+from outcomes.protect.private.day_read import FIRST_YEAR, LAST_YEAR, DayRead, dates_of, is_digit
 from outcomes.protect.private.epochs import day_of_epoch
+from outcomes.protect.private.program_days import days_by_programs, days_joined
 
 __all__ = ["MONTH_WORDS", "DayRead", "day_of_heading", "days_in"]
 
-FIRST_YEAR, LAST_YEAR = 1900, 2100
 _ENGLISH = "january february march april may june july august september october november december"
 _MONTHS = {
     name: number
@@ -54,15 +54,6 @@ _DAY_BEHIND = re.compile(rf"{_APART}{_DAY}(?!\d)", re.IGNORECASE)
 _YEAR_BEHIND = re.compile(rf"{_APART}(?:de\s+)?({_YEAR}|\d\d)(?!\d)")
 
 
-class DayRead(NamedTuple):
-    """A day in a text: where it stands, and which days it may mean (none where no year is given)."""
-
-    start: int
-    end: int
-    days: tuple[date, ...]
-    month_and_day: tuple[int, int] | None = None
-
-
 def days_in(
     text: str, *, worded: bool = True, years: Container[int] = (), known: Container[date] = (),
     any_compact: bool = False,
@@ -87,46 +78,32 @@ def days_in(
         In no order. Dates before 1900 or after 2100 are no dates.
     """
     for found in _YEAR_FIRST.finditer(text):
-        if not _is_digit(text, found.start() - 1) and (days := _year_first(found)):
+        if not is_digit(text, found.start() - 1) and (days := _year_first(found)):
             yield DayRead(found.start(), found.end(), days)
     for found in _YEAR_LAST.finditer(text):
         if _stands_free(text, found.start()) and (days := _year_last(found, years)):
             yield DayRead(found.start(), found.end(), days)
     for found in _WEEK.finditer(text) if "W" in text else ():
-        if not _is_digit(text, found.start() - 1) and (days := _of_week(found)):
+        if not is_digit(text, found.start() - 1) and (days := _of_week(found)):
             yield DayRead(found.start(), found.end(), days)
     for found in _COMPACT.finditer(text):
         before = found.start() - 1
-        if _is_digit(text, before) or text[max(before, 0)] == ".":
+        if is_digit(text, before) or text[max(before, 0)] == ".":
             continue
         days = _compact(found)
         if days and (any_compact or found["clock"] or days[0] in known):
             yield DayRead(found.start(), found.end(), days)
+    if "_" in text:
+        yield from days_joined(text, is_name=any_compact)
+    yield from days_by_programs(text)
     if worded:
         yield from _worded(text, years)
-
-
-def _dates(*parts: tuple[str | int, str | int, str | int]) -> tuple[date, ...]:
-    """The days that exist among some (year, month, day)."""
-    found = []
-    for year, month, day in parts:
-        try:
-            one = date(int(year), int(month), int(day))
-        except ValueError:
-            continue
-        if FIRST_YEAR <= one.year <= LAST_YEAR and one not in found:
-            found.append(one)
-    return tuple(found)
-
-
-def _is_digit(text: str, at: int) -> bool:
-    return at >= 0 and text[at].isdigit()
 
 
 def _stands_free(text: str, start: int) -> bool:
     """Whether neither a word nor another number runs into a date: v1.2.2024, 5.14.3.2024."""
     before = text[start - 1] if start else " "
-    return not (before.isalnum() or (before in "-/." and _is_digit(text, start - 2)))
+    return not (before.isalnum() or (before in "-/." and is_digit(text, start - 2)))
 
 
 def _year_first(found: re.Match[str]) -> tuple[date, ...]:
@@ -136,7 +113,7 @@ def _year_first(found: re.Match[str]) -> tuple[date, ...]:
     # what anonymising leaves: the first day of a month, with no time but midnight
     if mark == "-" and len(month) == 2 and day == "01" and not (found["clock"] or "").strip("0:.,"):
         return ()
-    return _dates((found[0][:4], month, day))
+    return dates_of((found[0][:4], month, day))
 
 
 def _year_last(found: re.Match[str], years: Container[int]) -> tuple[date, ...]:
@@ -144,7 +121,7 @@ def _year_last(found: re.Match[str], years: Container[int]) -> tuple[date, ...]:
     year = int(end) if len(end) == 4 else _whole_year(end, years)
     if year is None or (len(end) == 2 and found["mark"] != "/" and len(one + two) < 4):
         return ()
-    return _dates((year, two, one), (year, one, two))
+    return dates_of((year, two, one), (year, one, two))
 
 
 def _of_week(found: re.Match[str]) -> tuple[date, ...]:
@@ -156,7 +133,7 @@ def _of_week(found: re.Match[str]) -> tuple[date, ...]:
 
 
 def _compact(found: re.Match[str]) -> tuple[date, ...]:
-    days = _dates((found["year"], found["month"], found["day"]))
+    days = dates_of((found["year"], found["month"], found["day"]))
     is_month = bool(days) and days[0].day == 1 and found["clock"] in (None, "T0000")
     return () if is_month else days
 
@@ -188,11 +165,11 @@ def _worded(text: str, years: Container[int]) -> Iterator[DayRead]:
         else:
             whole = int(year[1]) if year else None
         if whole is not None:
-            days = _dates((whole, *month_and_day))
+            days = dates_of((whole, *month_and_day))
             if days:
                 yield DayRead(start, end, days)
         # without a year only where it's written as a name: "up to 10 may" is no date
-        elif name[0][0].isupper() and _dates((2000, *month_and_day)):
+        elif name[0][0].isupper() and dates_of((2000, *month_and_day)):
             yield DayRead(start, end, (), month_and_day)
 
 

@@ -104,6 +104,7 @@ def test_encoded_data_in_json_is_counted_or_read(look):
 def test_the_name_of_a_file_leaves_with_it(finds):
     assert finds("words", "C001 2024-03-14.txt") == [
         ("its name", "client code", "C001"), ("its name", "date", "2024-03-14")]  # fmt: skip
+    assert finds("words", "t_2024_03_14.txt") == [("its name", "date", "2024_03_14")]
     assert finds("words", "visits_20240315.csv") == [("its name", "date", "20240315")]
 
 

@@ -44,6 +44,38 @@ def test_what_is_no_day(text):
     assert told(f"({text})") == []
 
 
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [("datetime.date(2024, 3, 14)", "date(2024, 3, 14"), ("[date(2024,3,14)]", "date(2024,3,14"),
+     ("datetime.datetime(2024, 3, 14, 0, 0)", "datetime(2024, 3, 14, 0, 0"),
+     ("datetime(2024, 3, 1, 9, 30)", "datetime(2024, 3, 1, 9, 30"),
+     ("date(year=2024, month=3, day=14)", "date(year=2024, month=3, day=14"),
+     ("Timestamp('2024-03-14 00:00:00')", "2024-03-14 00:00:00"), ("Period('2024-03-14', 'D')", "2024-03-14"),
+     ("Timestamp(2024, 3, 14)", "Timestamp(2024, 3, 14"), ("new Date(2024, 2, 14)", "new Date(2024, 2, 14"),
+     ('{"date":1710374400000}', "1710374400000"), ("date = 1710374400", "1710374400"),
+     ("x_2024_03_14.csv", "2024_03_14"), ("on 2024_03_14.", "2024_03_14")],
+)  # fmt: skip
+def test_a_day_as_programs_write_it(text, found):
+    assert [one for one, _ in told(text)] == [found]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["datetime.date(2024, 3, 1)", "datetime.datetime(2024, 3, 1, 0, 0)", "Timestamp('2024-03-01 00:00:00')",
+     "new Date(2024, 2, 1)", "new Date(2024, 12, 14)", "update(2024, 3, 14)", "date(2024, 3, 14.5)",
+     '{"date":1709251200000}', "update: 1710374400", "date: 1710374400.5", "2024_03_01", "1_2024_03_14",
+     "2024_03_14_7", "2024_3_14", "12024_03_14", "2024_13_14", "14_03_2024"],
+)  # fmt: skip
+def test_what_programs_write_and_is_no_day(text):
+    assert told(text) == []
+
+
+def test_underscores_in_the_name_of_a_file():
+    for text in ("t_2024_03_14_7.txt", "14_03_2024.txt", "x_3_14_2024"):
+        assert [days for _, days in told(text, any_compact=True)] == [(date(2024, 3, 14),)]
+    assert told("t_2024_03_01.txt", any_compact=True) == []
+
+
 def test_a_first_of_a_month_that_no_anonymising_writes():
     for text in ("01/03/2024", "1 March 2024", "2024-03-01T10:30", "2024-03-01 10:30:00", "2024/03/01"):
         assert len(told(text)) == 1
