@@ -46,6 +46,11 @@ _NO_TEXT_IN = frozenset(
 _FORMULAS = frozenset(
     ("f", "formula", "formula1", "formula2", "definedName", "sqref")
 )  # fmt: skip
+_BANDS = re.compile(r"(?:odd|even|first)(?:Header|Footer)")
+# marks in headers and footers: parts of the line, font, size, colour, style, and what is filled in when printed
+_BAND_MARK = re.compile(
+    r'&(?:(?P<apart>[LCRPNDTZFAG])|(?P<also>&)|"[^"]*"|\d{1,3}|K(?:[0-9A-Fa-f]{6}|\d\d[+-]\d{3})|[BIUESXYOH])'
+)
 _SAVED = frozenset(
     ("created", "modified", "lastPrinted")
 )  # fmt: skip  # when a workbook was saved is no visit's day
@@ -127,6 +132,8 @@ def _markup(text: str, place: str, sheet: str) -> Pieces:
                 continue
             if tag in _FORMULAS:
                 yield from (Piece(quoted, spot) for quoted in _QUOTED.findall(content))
+            elif _BANDS.fullmatch(tag):
+                yield Piece(_BAND_MARK.sub(_without_mark, content), spot)
             else:
                 yield Piece(content, spot)
             continue
@@ -145,6 +152,11 @@ def _markup(text: str, place: str, sheet: str) -> Pieces:
                 yield Piece(value, spot)
         if not attributes.endswith("/"):
             tags.append(tag)
+
+
+def _without_mark(mark: re.Match[str]) -> str:
+    """Marks of style part no word, those of a place do."""
+    return " " if mark["apart"] else "&" if mark["also"] else ""
 
 
 def _shown(name: str, owner: str) -> str:

@@ -109,6 +109,19 @@ def test_comments_names_rules_links_headers_and_formulas(told):
     assert places["14 March 2024"].startswith("visits, ")
 
 
+@pytest.mark.parametrize(
+    ("band", "codes"),
+    [("&CK-9", ["K-9"]), ("&LC001&RV00002", ["C001", "V00002"]), ('&C&"Arial,Bold"&12C001', ["C001"]),
+     ("&C&KFF0000C001", ["C001"]), ("&CC0&B01", ["C001"]), ("&Cclient &I12", ["12"]), ("&C&14 Rose", ["Rose"]),
+     ("&CPage &P of &N, &D", []), ("&L&B&C001", []), ("&CA && B", [])],
+)  # fmt: skip
+def test_headers_and_footers_without_their_marks(tmp_path, finds, band, codes):
+    with xlsxwriter.Workbook(tmp_path / "made.xlsx") as book:
+        book.add_worksheet("visits").set_footer(band)
+    found = finds((tmp_path / "made.xlsx").read_bytes(), "x.xlsx")
+    assert [code for _, _, code in found] == codes
+
+
 def test_names_of_sheets_and_files(told):
     def fill(book, _):
         book.create_sheet("C001 2024-03-14")
