@@ -47,7 +47,7 @@ _FORMULAS = frozenset(
     ("f", "formula", "formula1", "formula2", "definedName", "sqref")
 )  # fmt: skip
 _BANDS = re.compile(r"(?:odd|even|first)(?:Header|Footer)")
-# marks in headers and footers: parts of the line, font, size, colour, style, and what is filled in when printed
+# marks in headers and footers: parts of the line, font, size, colour, style, what is filled in when printed
 _BAND_MARK = re.compile(
     r'&(?:(?P<apart>[LCRPNDTZFAG])|(?P<also>&)|"[^"]*"|\d{1,3}|K(?:[0-9A-Fa-f]{6}|\d\d[+-]\d{3})|[BIUESXYOH])'
 )
