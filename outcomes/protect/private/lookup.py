@@ -19,6 +19,7 @@ _ONLY_ZEROS = re.compile(r"\.0+(?!\d)")
 _FEW = 4  # letters and digits of a code that may be written with other marks between its parts
 _NEXT_OF_LIST = re.compile(r"""["')\]]*\s{0,2}(?:,|;|/|&|\+|and\s|or\s)\s{0,2}["'(\[#]*(?=[^\W_])""")
 _AFTER_NUMBER = re.compile(r"\.\d|\s?%")
+_WHOLE = re.compile(r"\+?0*(\d+)(?:[.,]0+)?")
 _WINDOW = 200  # characters in which the next part of a code, or the next code of a list, begins and ends
 
 
@@ -56,11 +57,16 @@ class CodeIndex:
         self._anywhere: dict[str, list[Code]] = {}
         self._named: dict[str, dict[str, list[Code]]] = {}
         self._in_programs: dict[str, dict[str, list[Code]]] = {}
+        # codes that are numbers, which spreadsheets and programs write without, or with more, leading zeros
+        self._numbers: dict[str, set[str]] = {}
         for code in codes:
             left = tuple(name for name in code.columns if name not in spared)
             if not left or not code.runs:
                 continue
             code = replace(code, columns=left)
+            if code.text.isdecimal() and (not code.is_telling or code.text.startswith("0")):
+                for name in left:
+                    self._numbers.setdefault(name, set()).add(code.text.lstrip("0") or "0")
             if code.is_telling:
                 self._anywhere.setdefault(code.runs[0], []).append(code)
             for table, goes in ((self._named, not code.is_telling), (self._in_programs, code.is_short)):
@@ -180,7 +186,7 @@ class CodeIndex:
         -------
         bool
         """
-        return column in self._named
+        return column in self._named or column in self._numbers
 
     def under(self, text: str, column: str) -> Iterator[Standing]:
         """Codes of one column, of those that only a heading tells, in a text that stands under it.
@@ -195,15 +201,15 @@ class CodeIndex:
         ------
         Standing
         """
-        codes = self._named.get(column)
-        if codes is None:
-            return
+        codes = self._named.get(column, {})
         tidy = text.strip()
-        if re.fullmatch(r"[+-]?\d+[.,]\d+", tidy):  # 12.0 is 12, 0.14 is no code
-            whole, _, rest = tidy.replace(",", ".").partition(".")
-            for code in codes.get(whole, ()) if not rest.strip("0") else ():
-                if len(code.runs) == 1:
-                    yield Standing(0, len(text), (column,))
+        if (number := _WHOLE.fullmatch(tidy)) and number[1] in self._numbers.get(column, ()):
+            start = text.index(tidy)
+            yield Standing(start, start + len(tidy), (column,))
+            return
+        if not codes:
+            return
+        if re.fullmatch(r"[+-]?\d+[.,]\d+", tidy):  # 0.14 is no code
             return
         for token in TOKEN.finditer(text):
             for code in codes.get(token[0].casefold(), ()):

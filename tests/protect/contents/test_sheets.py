@@ -13,6 +13,9 @@ from openpyxl.workbook.defined_name import DefinedName
 
 from outcomes.log import unpacked
 from outcomes.log.blank import write_blank_workbook
+from outcomes.protect.contents.readable import Leaving
+from outcomes.protect.disclosure import look_through
+from outcomes.protect.private.codes import LogCodes, make_code
 
 
 @pytest.fixture
@@ -72,6 +75,18 @@ def test_what_headings_tell_of_their_cells(told):
         ("visits!A4", "client code", "C001")]  # fmt: skip
 
 
+def test_a_number_shown_with_zeros_before_it(tmp_path):
+    """A code 0815 in a column of numbers is 815, which its format shows as 0815."""
+    book = openpyxl.Workbook()
+    book.active.append(["client", "n"])
+    book.active.append([815, 815])
+    book.active["A2"].number_format = "0000"
+    book.save(tmp_path / "x.xlsx")
+    log = LogCodes("salon", (make_code("0815", ("client",)),), frozenset())
+    told = look_through([Leaving(tmp_path / "x.xlsx", "x.xlsx", "x.xlsx")], log)
+    assert [(find.place, find.text) for find in told.finds] == [("Sheet!A2", "815")]
+
+
 def test_numbers_that_are_codes_by_themselves(told):
     def fill(_, sheet):
         sheet["A1"], sheet["A2"] = 104523, 0.104523
@@ -112,8 +127,8 @@ def test_comments_names_rules_links_headers_and_formulas(told):
 @pytest.mark.parametrize(
     ("band", "codes"),
     [("&CK-9", ["K-9"]), ("&LC001&RV00002", ["C001", "V00002"]), ('&C&"Arial,Bold"&12C001', ["C001"]),
-     ("&C&KFF0000C001", ["C001"]), ("&CC0&B01", ["C001"]), ("&Cclient &I12", ["12"]), ("&C&14 Rose", ["Rose"]),
-     ("&CPage &P of &N, &D", []), ("&L&B&C001", []), ("&CA && B", [])],
+     ("&C&KFF0000C001", ["C001"]), ("&CC0&B01", ["C001"]), ("&Cclient &I12", ["12"]),
+     ("&C&14 Rose", ["Rose"]), ("&CPage &P of &N, &D", []), ("&L&B&C001", []), ("&CA && B", [])],
 )  # fmt: skip
 def test_headers_and_footers_without_their_marks(tmp_path, finds, band, codes):
     with xlsxwriter.Workbook(tmp_path / "made.xlsx") as book:

@@ -8,6 +8,9 @@ import pandas as pd
 import pytest
 
 from outcomes.protect.contents import tables
+from outcomes.protect.contents.readable import Leaving
+from outcomes.protect.disclosure import look_through
+from outcomes.protect.private.codes import LogCodes, make_code
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
@@ -103,3 +106,11 @@ def test_damaged_or_oversized_parquet_is_refused(tmp_path, look, monkeypatch):
     assert "damaged" in look(data[:-200], "x.parquet").refused["x.parquet"]
     monkeypatch.setattr(tables, "MAX_UNPACKED", 10)
     assert "unpacks to more than" in look(data, "x.parquet").refused["x.parquet"]
+
+
+def test_a_code_written_without_its_zeros(tmp_path):
+    """A program that reads 0815 as a number writes 815."""
+    (tmp_path / "x.csv").write_text("client,n\n815,0815\n", encoding="utf-8")
+    log = LogCodes("salon", (make_code("000815", ("client",)),), frozenset())
+    told = look_through([Leaving(tmp_path / "x.csv", "x.csv", "x.csv")], log)
+    assert [(find.place, find.text) for find in told.finds] == [("line 2, column client", "815")]

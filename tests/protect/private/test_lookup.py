@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from outcomes.protect.private.codes import make_code
+from outcomes.protect.private.lookup import CodeIndex
+
 
 def texts(found):
     return [(what, text) for _, what, text in found]
@@ -116,3 +119,27 @@ def test_long_codes_in_programs_count_anywhere(finds):
     assert texts(finds('"\\u0043001"', "x.js")) == [("client code", "C001")]
     assert texts(finds("print('a\\nC001')", "x.py")) == [("client code", "C001")]
     assert texts(finds(r'x = "{\"client\": \"12\"}"', "x.js")) == [("client code", "12")]
+
+
+def under_client(code, text):
+    return [
+        text[one.start : one.end] for one in CodeIndex([make_code(code, ("client",))]).under(text, "client")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("code", "text"),
+    [("0815", "815"), ("0815", " 815.0"), ("0815", "0815"), ("0815", "00815"), ("000815", "815"),
+     ("815", "0815"),
+     ("000", "0"), ("12", "12.0"), ("0815", "+815,00")],
+)  # fmt: skip
+def test_zeros_before_a_number_that_is_a_code(code, text):
+    assert under_client(code, text) == [text.strip()]
+
+
+@pytest.mark.parametrize(
+    ("code", "text"),
+    [("0815", "8150"), ("0815", "815.5"), ("0815", "-815"), ("K0815", "815"), ("08-15", "815"), ("000", "")],
+)
+def test_other_numbers(code, text):
+    assert under_client(code, text) == []
