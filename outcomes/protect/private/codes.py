@@ -40,7 +40,13 @@ SHORT = 3  # letters and digits; so short a code is a likely name in a program
 _PLAIN_NUMBER = 6  # digits; shorter numbers stand everywhere
 _PHONES = frozenset(
     ("phone", "telephone", "tel", "mobile", "cell", "fax", "whatsapp", "phone_number", "telephone_number",
-     "mobile_number", "contact_number", "phone_no", "tel_no", "mobile_no", "cell_phone", "mobile_phone")
+     "mobile_number", "contact_number", "phone_no", "tel_no", "mobile_no", "cell_phone", "mobile_phone",
+     "contact", "contacts", "contact_no", "contact_details")
+)  # fmt: skip
+# one of these in a heading of several words is enough: "Client phone", "Tel. (home)"
+_PHONE_WORDS = frozenset(
+    ("phone", "telephone", "tel", "mobile", "fax", "whatsapp", "telefon", "handy", "mobil", "mobilnummer",
+     "telefonnummer", "téléphone", "teléfono", "telefono", "cellphone")
 )  # fmt: skip
 
 
@@ -231,7 +237,7 @@ def heading_of(heading: str) -> str:
     if len(heading) > 40 or not TOKEN.search(heading):
         return ""
     key = normalise(heading).removeprefix("data_")
-    if key in _PHONES:
+    if key in _PHONES or not _PHONE_WORDS.isdisjoint(key.split("_")):
         return "phone"
     told = headings_of_codes().get(key)
     if told or _words_of_headings().isdisjoint(key.split("_")):
@@ -250,7 +256,7 @@ def heading_words() -> frozenset[str]:
     frozenset of str
         In lower case.
     """
-    return _words_of_headings() | {word for key in _PHONES for word in key.split("_")}
+    return _words_of_headings() | _PHONE_WORDS | {word for key in _PHONES for word in key.split("_")}
 
 
 @cache

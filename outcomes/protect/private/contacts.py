@@ -28,6 +28,8 @@ _LEADS = " '&/=?^`{|}~!#$*"
 # seven digits or more with few marks between each two; what may not stand before it is tested after
 _NUMBER = re.compile(r"[+(\d](?:(?<=\()\+)?(?:[ ().\-/]{0,3}\d){6,}(?![\w@])(?!\.\d)(?!%)")
 _NO_PHONE = re.compile(r"\d+[.,]\d+|\d{4}-\d\d-\d\d")  # a decimal, or a month as anonymising leaves it
+_DOTTED = re.compile(r"0[1-9]\d{1,3}\.\d{6,8}")  # 0170.1234567: no decimal begins so
+_IN_PAIRS = re.compile(r"\(?(0[1-9]\d(?: \d\d){4})")  # 017 01 23 45 67
 _CUED = re.compile(
     rf"(?<![^\W_])(?:{'|'.join(sorted(PHONE_WORDS, key=len, reverse=True))})(?:\s?(?:no|nr|number|us|me))?"
     r"[\s.:=\"'(]{0,4}(?P<number>\+?\(?\d(?:[ ().\-/]{0,3}\d){5,14})(?!\w)(?!\.\d)",
@@ -88,7 +90,12 @@ def phones_in(text: str, *, cued: bool = True) -> Iterator[tuple[int, int]]:
         Start and end of one number.
     """
     for found in _NUMBER.finditer(text):
-        if _NO_PHONE.fullmatch(found[0]) or not _stands_free(text, found.start()):
+        if (_NO_PHONE.fullmatch(found[0]) and not _DOTTED.fullmatch(found[0])) or not _stands_free(
+            text, found.start()
+        ):
+            continue
+        if pairs := _IN_PAIRS.fullmatch(found[0]):
+            yield found.start() + pairs.start(1), found.end()
             continue
         for tries in _tries(found[0]):
             for start, end in tries:
@@ -151,8 +158,10 @@ def _is_phone(text: str) -> bool:
     marks = _DIGITS.split(text)[1:-1]
     digits = sum(map(len, groups))
     written = "".join(marks)
-    if "." in written and (
-        len(marks) == 1 or set(written) - set(". ()") or written.count(".") < len(marks) - 1
+    if (
+        "." in written
+        and not _DOTTED.fullmatch(text)
+        and (len(marks) == 1 or set(written) - set(". ()") or written.count(".") < len(marks) - 1)
     ):
         return False  # one dot is a decimal's
     if "/" in written and written.count("/") > 1:

@@ -65,6 +65,17 @@ def test_what_only_a_heading_tells(log):
     assert told(log, "C001", "client", again=True) == []
 
 
+@pytest.mark.parametrize(
+    "heading",
+    ["contact", "Contact no.", "Phone", "Client phone", "Tel. (home)", "mobile", "Telefon", "Handy-Nr."],
+)
+def test_headings_of_phone_numbers(log, heading):
+    for number in ("555-1234", "1701234567", "0170.1234567", "017 01 23 45 67"):
+        assert told(log, number, heading) == [(number, "phone", "")]
+    assert told(log, "45", heading) == []
+    assert told(log, "jane", heading) == []
+
+
 def test_headings_that_matter(log):
     search = Search(log, ())
     assert [h for h in ("client", "stylist", "product", "course", "date", "tel",
