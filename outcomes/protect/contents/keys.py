@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from outcomes.protect.contents.key_words import column_in_key
 from outcomes.protect.private.codes import CODE_COLUMNS, heading_of
 
 __all__ = ["Pairs", "heading_of_keys", "headings_of_values", "table_headings"]
 
 Pair = tuple[str, Any]
+
+
+# {"client_ids": [12, 15]}: numbers in such a list are codes, those of {"clients": [12, 15]} may be counts
+_NUMBERED = ("_ids", "_codes", "_numbers", "_nos")
 
 
 class Pairs(list[Pair]):
@@ -31,7 +36,8 @@ def heading_of_keys(pairs: Sequence[Pair], under: str) -> str:
     pairs : sequence of (str, object)
         An object.
     under : str
-        The key of the object itself; one in the plural is a heading for names, not for numbers.
+        The key of the object itself; one in the plural, or with the name of a column among its words, is a
+        heading for names, and for numbers that don't look like counts.
 
     Returns
     -------
@@ -40,7 +46,8 @@ def heading_of_keys(pairs: Sequence[Pair], under: str) -> str:
     """
     if heading_of(under):
         return "" if _is_column(pairs) else under
-    return "" if any(key.isdigit() for key, _ in pairs) else _single(under)
+    column = _single(under) or column_in_key(under)
+    return "" if not column or _may_count(pairs, column) else column
 
 
 def headings_of_values(pairs: Sequence[Pair], under: str) -> list[str]:
@@ -60,6 +67,8 @@ def headings_of_values(pairs: Sequence[Pair], under: str) -> list[str]:
     """
     if under and heading_of(under) and (_is_column(pairs) or _is_part_of_column(pairs, under)):
         return [under] * len(pairs)
+    if _single(under) and _is_column(pairs) and all(isinstance(value, str) for _, value in pairs):
+        return [_single(under)] * len(pairs)
     above = under if heading_of(under) else _single(under)
     named = [value for _, value in pairs if isinstance(value, str) and heading_of(value) in CODE_COLUMNS]
     above = above or (named[0] if len(named) == 1 else "")
@@ -98,6 +107,17 @@ def _is_part_of_column(pairs: Sequence[Pair], under: str) -> bool:
     return heading_of(under) not in CODE_COLUMNS and all(key.isdigit() for key, _ in pairs)
 
 
+def _may_count(pairs: Sequence[Pair], column: str) -> bool:
+    """Whether keys may be numbers that are no codes: {"visits": {"1": 30}} counts clients with one visit."""
+    keys = [key for key, _ in pairs]
+    if not any(key.isdecimal() for key in keys):
+        return False
+    if not all(type(value) is int for _, value in pairs):
+        return all(key == str(i) for i, key in enumerate(keys))  # an array, written as an object
+    counts_up = any(all(key == str(i) for i, key in enumerate(keys, first)) for first in (0, 1))
+    return heading_of(column) == "visit" or counts_up
+
+
 def _is_list(key: str, value: Any) -> bool:
     texts = value if isinstance(value, list) and not isinstance(value, Pairs) else [value]
     return key.casefold() in _LISTS and all(type(one) in (str, int) for one in texts)
@@ -113,11 +133,11 @@ def _own(key: str, value: Any) -> str:
     """The heading that a key is for its value: "clients" for texts and objects, not where it counts them."""
     if heading_of(key):
         return key
+    if isinstance(value, dict | Pairs):
+        return key if _single(key) or column_in_key(key) else ""
     if not _single(key):
         return ""
-    if isinstance(value, dict | Pairs):
-        return key
     texts = value if isinstance(value, list) else [value]
-    if heading_of(_single(key)) == "date" and isinstance(value, list):
+    if isinstance(value, list) and (heading_of(_single(key)) == "date" or key.casefold().endswith(_NUMBERED)):
         return _single(key)
     return _single(key) if all(isinstance(one, str) for one in texts) else ""

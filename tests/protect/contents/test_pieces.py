@@ -8,6 +8,7 @@ import pytest
 
 from outcomes.protect.contents.encoded import without_data
 from outcomes.protect.contents.pieces import Unseen, parse_json, path_text, pieces_of_values
+from outcomes.protect.private.codes import heading_of
 
 
 def pieces(value, **more):
@@ -71,6 +72,31 @@ def test_keys_under_a_plural_are_names_but_not_numbers():
     assert ("visits.1 (the key)", "1", "") in [
         (a.replace('["1"]', ".1"), b, c) for a, b, c in pieces({"visits": {"1": 30}})
     ]
+
+
+@pytest.mark.parametrize(
+    ("value", "is_code"),
+    [({"clients": {"17": 0.3}}, True), ({"clients": {"17": {"n": 5}, "18": {"n": 6}}}, True),
+     ({"clients": {"17": 5, "23": 4}}, True), ({"client_effects": {"17": 0.3, "a": 0.1}}, True),
+     ({"effects_by_client": {"17": 0.3}}, True), ({"effectsByClient": {"17": 3}}, True),
+     ({"visits_per_client": {"17": 30}}, True), ({"client": {"17": 0.3}}, True),
+     # counts, arrays written as objects, and words that only hold a column's name
+     ({"clients": {"1": 30, "2": 12, "3": 4}}, False), ({"visits": {"17": 30}}, False),
+     ({"visits_per_client": {"1": 30, "2": 12}}, False), ({"client_effects": {"0": 0.3, "1": 0.1}}, False),
+     ({"clientele": {"17": 0.3}}, False), ({"effects": {"17": 0.3}}, False), ({"clients": 17}, False)],
+)  # fmt: skip
+def test_keys_that_are_numbers(value, is_code):
+    """Where a key names a column in the plural, or among its words."""
+    told = [under for _, text, under in pieces(value) if text in ("17", "1") and under]
+    assert [*{heading_of(under) for under in told}] == (["client"] if is_code else [])
+
+
+def test_lists_of_numbers_that_are_codes():
+    assert values({"client_ids": [17, "18"]}) == [
+        ("client_ids[0]", "17", "client_id"), ("client_ids[1]", "18", "client_id")]  # fmt: skip
+    assert values({"clients": {"0": "17", "1": "18"}}) == [
+        ('clients["0"]', "17", "client"), ('clients["1"]', "18", "client")]  # fmt: skip
+    assert values({"client_effects": {"a": 17}}) == []
 
 
 def test_a_key_that_stands_twice_hides_nothing():
