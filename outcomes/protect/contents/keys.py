@@ -8,7 +8,7 @@ from typing import Any
 from outcomes.protect.contents.key_words import column_in_key
 from outcomes.protect.private.codes import CODE_COLUMNS, heading_of
 
-__all__ = ["Pairs", "heading_of_keys", "headings_of_values", "table_headings"]
+__all__ = ["Pairs", "heading_of_keys", "headings_of_rows", "headings_of_values", "table_headings"]
 
 Pair = tuple[str, Any]
 
@@ -78,6 +78,8 @@ def headings_of_values(pairs: Sequence[Pair], under: str) -> list[str]:
 def table_headings(pairs: Sequence[Pair]) -> list[str] | None:
     """Headings of a table that is written as {"columns": [...], "data": [[...], ...]}.
 
+    The rows may be called rows as well.
+
     Parameters
     ----------
     pairs : sequence of (str, object)
@@ -89,12 +91,32 @@ def table_headings(pairs: Sequence[Pair]) -> list[str] | None:
         None where it's no such table; a heading that says nothing of its column is empty.
     """
     told = dict(pairs)
-    heads, rows = told.get("columns"), told.get("data")
+    heads, rows = told.get("columns"), told.get("data", told.get("rows"))
     if not isinstance(heads, list) or not isinstance(rows, list):
         return None
     if not all(isinstance(row, list) and len(row) == len(heads) for row in rows):
         return None
     return [head if isinstance(head, str) and heading_of(head) else "" for head in heads]
+
+
+def headings_of_rows(rows: Sequence[Any]) -> list[str] | None:
+    """Headings of a table that is written as a list of rows, the first of which holds them.
+
+    Parameters
+    ----------
+    rows : sequence of object
+
+    Returns
+    -------
+    list of str or None
+        As `table_headings`.
+    """
+    heads = rows[0] if len(rows) > 1 else None
+    if type(heads) is not list or not all(isinstance(head, str) for head in heads):
+        return None
+    told = [head if heading_of(head) else "" for head in heads]
+    is_table = any(told) and all(type(row) is list and len(row) == len(heads) for row in rows)
+    return told if is_table else None
 
 
 def _is_column(pairs: Sequence[Pair]) -> bool:

@@ -9,7 +9,13 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Any, NamedTuple
 
-from outcomes.protect.contents.keys import Pairs, heading_of_keys, headings_of_values, table_headings
+from outcomes.protect.contents.keys import (
+    Pairs,
+    heading_of_keys,
+    headings_of_rows,
+    headings_of_values,
+    table_headings,
+)
 
 __all__ = ["Path", "Piece", "Pieces", "Unseen", "parse_json", "path_text", "pieces_of_values"]
 
@@ -152,14 +158,13 @@ def pieces_of_values(value: Any, place: Path | str = (), under: str = "", *, aga
                 yield Piece(key, ((place, key), KEY), again=again, under=own)
             heads = table_headings(pairs)
             for (key, one), told in reversed([*zip(pairs, headings_of_values(pairs, under), strict=True)]):
-                if heads is not None and key == "data":
-                    stack += [
-                        (cell, (((place, key), i), j), heads[j])
-                        for i, row in reversed(list(enumerate(one)))
-                        for j, cell in reversed(list(enumerate(row)))
-                    ]
+                if heads is not None and key in ("data", "rows"):
+                    stack += _cells(one, (place, key), heads)
                 else:
                     stack.append((one, (place, key), told))
+        elif isinstance(value, list) and (heads := headings_of_rows(value)) is not None:
+            stack += _cells(value[1:], place, heads, 1)
+            stack.append((value[0], (place, 0), ""))
         elif isinstance(value, list):
             stack += [
                 (value[i], (place, i), under)
@@ -170,3 +175,14 @@ def pieces_of_values(value: Any, place: Path | str = (), under: str = "", *, aga
             yield Piece(value.isoformat(), place, under=under, again=again)
         elif type(value) in (int, float) and value == value // 1 and (under or abs(value) >= _BIG):
             yield Piece(str(int(value)), place, under=under, again=again)
+
+
+def _cells(
+    rows: list[Any], place: Path | str, heads: list[str], first: int = 0
+) -> list[tuple[Any, Path, str]]:
+    """Cells of rows, the last one first, each below its heading."""
+    return [
+        (cell, ((place, i), j), heads[j])
+        for i, row in reversed(list(enumerate(rows, first)))
+        for j, cell in reversed(list(enumerate(row)))
+    ]

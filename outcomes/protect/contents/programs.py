@@ -6,6 +6,7 @@ import json
 import re
 
 from outcomes.protect.contents.pieces import Piece, Pieces, parse_json, pieces_of_values
+from outcomes.protect.contents.script_rows import rows_in_script
 from outcomes.protect.private.tokens import unescaped
 
 __all__ = ["pieces_of_program"]
@@ -52,3 +53,7 @@ def pieces_of_program(text: str, place: str = "", line: int = 0, character: int 
         behind = end
     rest.append(text[behind:])
     yield Piece(unescaped("".join(rest)), place, line, character, program=True)
+    # within rows that aren't JSON single ones may have been read as such, without their headings
+    for at, rows in rows_in_script(text):
+        here = f"line {line + text.count(chr(10), 0, at)}, " if line else ""
+        yield from pieces_of_values(rows, f"{place}{', ' if place and here else ''}{here}data: ", again=True)

@@ -18,6 +18,10 @@ def test_text_with_its_line(finds):
      ('<p data-client="12">x</p>', "12"), ("<p data-rows='{\"client\": 12}'>x</p>", "12"),
      ("<script>const rows = [{\"client\": 12}];</script>", "12"), ("<script>show({client: 12})</script>",
      "12"),
+     ('<script>draw([["client", "m"], [12, 3]]);</script>', "12"),
+     ("<script>draw([['m', 'client'], [3, 12], [null, 104],]);</script>", "12"),
+     ("<script>var a = [['client', 'on'],\n[12, new Date(2024, 2, 1)]];</script>", "12"),
+     ('<script type="application/json">[["client","m"],["12",3]]</script>', "12"),
      ('<script type="application/json">{"days": ["2024-03-14"]}</script>', "2024-03-14"),
      ("<style>/* by Anna-Lena */</style>", "Anna-Lena"), ("<style>.C001 {}</style>", "C001"),
      ("<script>// C001", "C001"), ("<time datetime=2024-03-14>x</time>", "2024-03-14"),
@@ -41,6 +45,19 @@ def test_every_corner_of_a_page(finds, page, found):
 )  # fmt: skip
 def test_names_and_numbers_that_only_programs_read(finds, page):
     assert finds(f"<html>{page}</html>", "x.html") == []
+
+
+@pytest.mark.parametrize(
+    "script",
+    ["[['client', f(1)], [12, 3]]", "[['a', 'm'], [12, 3]]", "[['client', 'm'], [3, 12]]", "[['client',"],
+)
+def test_rows_of_scripts_that_hold_no_column_of_codes(finds, script):
+    assert finds(f"<html><script>draw({script});</script></html>", "x.html") == []
+
+
+def test_the_place_of_a_row_in_a_script(finds):
+    page = "<html>\n<script>\nvar x = 1;\ndraw([['client', 'm'],\n[12, 3]]);</script></html>"
+    assert finds(page, "x.html") == [("line 4, data: [1][0]", "client code", "12")]
 
 
 def test_cells_of_tables_stand_under_their_headings(finds):

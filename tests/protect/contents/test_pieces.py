@@ -51,6 +51,14 @@ def test_places_are_paths():
      ({"columns": ["client", "n"], "data": [[12, 5], [13, 6]]},
       [("columns[0]", "client", ""), ("columns[1]", "n", ""),
        ("data[0][0]", "12", "client"), ("data[1][0]", "13", "client")]),
+     ({"columns": ["client", "n"], "rows": [[12, 5]]},
+      [("columns[0]", "client", ""), ("columns[1]", "n", ""), ("rows[0][0]", "12", "client")]),
+     # the first row of a list holds the headings of the others
+     ([["client", "n"], [12, 5], ["13", 0.5]],
+      [("[0][0]", "client", ""), ("[0][1]", "n", ""), ("[1][0]", "12", "client"),
+       ("[2][0]", "13", "client")]),
+     ([["client", "n"], [12]], [("[0][0]", "client", ""), ("[0][1]", "n", "")]),
+     ([["a", "n"], [12, 5]], [("[0][0]", "a", ""), ("[0][1]", "n", "")]),
      # days of some rows of a table, as to_json writes them
      ({"date": {"3": 1710374400000}}, [('date["3"]', "1710374400000", "date")]),
      ({"dates": [1710374400000]}, [("dates[0]", "1710374400000", "date")]), ({"dates": 12}, []),
