@@ -34,18 +34,24 @@ def rows_in_script(text: str) -> Iterator[tuple[int, list[Any]]]:
     """
     behind = 0
     for found in _BEGINS.finditer(text):
-        if found.start() < behind:
+        start = found.start()
+        # the headings by themselves first: most lists hold none, and some are long
+        first = _values(text, text.index("[", start + 1)) if start >= behind else None
+        if first is None or headings_of_rows([first[0], first[0]]) is None:
             continue
-        end = _end(text, found.start())
-        if end is None:
-            continue
-        try:
-            rows = ast.literal_eval(_OTHER_VALUES.sub(_value, text[found.start() : end]))
-        except (ValueError, SyntaxError, RecursionError, MemoryError):
-            continue
-        if headings_of_rows(rows) is not None:
-            behind = end
-            yield found.start(), rows
+        whole = _values(text, start)
+        if whole is not None and headings_of_rows(whole[0]) is not None:
+            behind = whole[1]
+            yield start, whole[0]
+
+
+def _values(text: str, start: int) -> tuple[list[Any], int] | None:
+    """The list that begins at a place, and its end; None where it holds anything but values."""
+    end = _end(text, start)
+    try:
+        return None if end is None else (ast.literal_eval(_OTHER_VALUES.sub(_value, text[start:end])), end)
+    except (ValueError, SyntaxError, RecursionError, MemoryError):
+        return None
 
 
 def _end(text: str, start: int) -> int | None:
