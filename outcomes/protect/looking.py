@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -9,6 +10,7 @@ from dataclasses import dataclass, field
 from outcomes.protect.contents.pieces import Piece, Unseen, path_text
 from outcomes.protect.contents.readable import Leaving, pieces_of_file
 from outcomes.protect.contents.tables import heading_at
+from outcomes.protect.private.joined import hits_of_joined
 from outcomes.protect.private.search import Hit, Search
 from outcomes.protect.private.tokens import plain
 
@@ -92,6 +94,9 @@ class FileSearch:
         """
         yield from self._of_piece(Piece(plain(self.file.own_name), "its name", is_name=True))
         for piece in pieces_of_file(self.file.path, self.unseen, self.search.wants):
+            if piece.seams:
+                yield from self._of_joined(piece)
+                continue
             text = plain(piece.text)
             yield from self._of_piece(piece if text is piece.text else piece._replace(text=text))
 
@@ -115,6 +120,22 @@ class FileSearch:
             if piece.again and self._is_told(find):
                 continue
             self.counts[what] += 1
+            self._told |= {(find.line, find.kind, find.text), (None, find.kind, find.text)}
+            yield find
+
+    def _of_joined(self, piece: Piece) -> Iterator[Find]:
+        """The same for a text in several elements of a page, each of which has its own place."""
+        starts = [start for start, _, _ in piece.seams]
+        for hit in hits_of_joined(self.search, piece.text, starts):
+            what = _what(hit)
+            self.counts[what] += 1
+            if self.counts[what] > LISTED:
+                continue
+            start, line, character = piece.seams[bisect_right(starts, hit.start) - 1]
+            before = piece.text[start : hit.start]
+            begin = start + before.rfind("\n") + 1
+            at = hit.start - begin + (character if begin == start else 1)
+            find = self._find(piece, hit, line + before.count("\n"), at, begin)
             self._told |= {(find.line, find.kind, find.text), (None, find.kind, find.text)}
             yield find
 

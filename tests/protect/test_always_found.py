@@ -70,6 +70,12 @@ def as_page(path, text):
     as_text(path, f"<html><body><p>x <b>{html.escape(text)}</b></p></body></html>")
 
 
+def as_split(path, text):
+    half = len(text) // 2
+    parts = html.escape(text[:half]), html.escape(text[half:])
+    as_text(path, f"<html><body><p>x <b>{parts[0]}</b>{parts[1]}</p></body></html>")
+
+
 def as_attribute(path, text):
     as_text(path, f'<html><body><img alt="{html.escape(text)}"></body></html>')
 
@@ -108,7 +114,8 @@ def as_workbook(path, text):
 FORMS = {
     "csv": (as_csv, ".csv"), "parquet": (as_parquet, ".parquet"), "text": (as_text, ".md"),
     "value": (as_value, ".json"), "key": (as_key, ".json"), "page": (as_page, ".html"),
-    "attribute": (as_attribute, ".html"), "script": (as_script, ".html"), "svg": (as_svg, ".svg"),
+    "split": (as_split, ".html"), "attribute": (as_attribute, ".html"), "script": (as_script, ".html"),
+    "svg": (as_svg, ".svg"),
     "toml": (as_toml, ".toml"), "output": (as_output, ".ipynb"), "markdown": (as_markdown_cell, ".ipynb"),
     "workbook": (as_workbook, ".xlsx"),
 }  # fmt: skip

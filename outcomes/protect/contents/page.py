@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from html.parser import HTMLParser
+from itertools import accumulate
 from typing import Any
 from urllib.parse import unquote
 
 from outcomes.protect.contents.pieces import Piece, parse_json, pieces_of_values
+from outcomes.protect.contents.printed import pieces_of_printed_tables
 from outcomes.protect.contents.programs import pieces_of_program
 from outcomes.protect.private.codes import heading_of
-from outcomes.protect.private.tokens import unescaped
+from outcomes.protect.private.tokens import plain, unescaped
 
 __all__ = ["pieces_of_page"]
 
@@ -30,6 +32,12 @@ _NAMING = frozenset(
 )  # fmt: skip
 _LINKS = ("href", "xlink:href", "src", "action", "data")
 _COLOURS = re.compile(r"#[0-9a-fA-F]{3,8}\b")
+# elements within a line: what they hold reads as one with the text beside them
+_INLINE = frozenset(
+    ("a", "abbr", "b", "bdi", "bdo", "big", "cite", "code", "del", "dfn", "em", "font", "i", "ins", "kbd",
+     "mark", "q", "s", "samp", "small", "span", "strike", "strong", "sub", "sup", "time", "tt", "u", "var",
+     "wbr")
+)  # fmt: skip
 _SCRIPTS, _STYLES = ("script",), ("style",)
 
 
@@ -67,6 +75,9 @@ class _PageReader(HTMLParser):
         self._kind = ""
         self._content: list[tuple[str, int, int]] = []
         self._tables: list[_Table] = []
+        self._parts: list[tuple[str, int, int]] = []  # of the line that is being read, with their places
+        self._under = ""
+        self._is_printed = False  # within pre, blanks and line ends stay as they are
 
     def _at(self) -> tuple[int, int]:
         line, offset = self.getpos()
@@ -79,6 +90,8 @@ class _PageReader(HTMLParser):
             self.pieces.append(Piece(text, self._place, line, character, under, program, again))
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._end_line(tag)
+        self._is_printed = self._is_printed or tag == "pre"
         self._add(tag, program=True)
         if tag in (*_SCRIPTS, *_STYLES):
             self._within.append(tag)
@@ -118,13 +131,31 @@ class _PageReader(HTMLParser):
         if self._within:
             self._content.append((data, *self._at()))
             return
-        self._add(data)
+        self._parts.append((plain(data), *self._at()))
         if self._tables:
-            under = self._tables[-1].read(data)
+            self._under = self._tables[-1].read(data)
+
+    def _end_line(self, tag: str = "") -> None:
+        """Give the text that was read so far, but where a tag goes on with it."""
+        if tag in _INLINE:
+            return
+        parts, under = self._parts, self._under
+        self._parts, self._under = [], ""
+        text = "".join(part for part, _, _ in parts)
+        if text.strip():
+            _, line, character = parts[0]
+            starts = accumulate((len(part) for part, _, _ in parts), initial=0)
+            seams = tuple((start, at, c) for start, (_, at, c) in zip(starts, parts, strict=False))
+            whole = Piece(text, self._place, line, character)
+            self.pieces.append(whole._replace(seams=seams) if len(parts) > 1 else whole)
             if under:
-                self._add(data, under, again=True)
+                self.pieces.append(whole._replace(under=under, again=True))
+            if self._is_printed:
+                self.pieces += pieces_of_printed_tables(text, self._place, line)
 
     def handle_endtag(self, tag: str) -> None:
+        self._end_line(tag)
+        self._is_printed = self._is_printed and tag != "pre"
         if self._within and tag == self._within[-1]:
             self._close_program()
         elif tag == "table" and self._tables:
@@ -158,6 +189,7 @@ class _PageReader(HTMLParser):
 
     def finish(self) -> list[Piece]:
         """All pieces, those of a script that never ended too, which the parser would leave out."""
+        self._end_line()
         if self._within and self.rawdata:
             self._content.append((self.rawdata, *self._at()))
         while self._within:
@@ -203,7 +235,7 @@ class _Table:
         if not self._inside or self._cell < 0:
             return ""
         if self._row <= 0:
-            self._heads[-1] += text.strip()
+            self._heads[-1] += text
             return ""
         head = self._heads[self._cell] if self._cell < len(self._heads) else ""
         return head if heading_of(head) else ""

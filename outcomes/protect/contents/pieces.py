@@ -44,6 +44,9 @@ class Piece(NamedTuple):
         Whether a longer piece held it already, so that only what its heading tells is new.
     is_name : bool
         Whether it's the name of a file.
+    seams : tuple of (int, int, int)
+        Of a text that several elements of a page hold between them, where each one's part begins: in the
+        text, its line, and the character there. Such a text is plain already.
     """
 
     text: str
@@ -54,6 +57,7 @@ class Piece(NamedTuple):
     program: bool = False
     again: bool = False
     is_name: bool = False
+    seams: tuple[tuple[int, int, int], ...] = ()
 
 
 Pieces = Iterator[Piece]

@@ -12,7 +12,7 @@ from outcomes.protect.private.days import MONTH_WORDS, DayRead, day_of_heading, 
 from outcomes.protect.private.lookup import CodeIndex, Standing
 from outcomes.protect.private.tokens import TOKEN
 
-__all__ = ["KINDS", "Hit", "Search"]
+__all__ = ["KINDS", "Hit", "Search", "settled"]
 
 KINDS = ("code", "e-mail", "phone", "date")
 VISIT_DAY, NO_YEAR = "a visit day of the log", "no year"
@@ -105,7 +105,7 @@ class Search:
         if again:
             # what the text tells by itself was told before
             alone = {(hit.kind, hit.start) for hit in self._part(text, program, name)} if told else set()
-            yield from _settled([hit for hit in told if (hit.kind, hit.start) not in alone])
+            yield from settled([hit for hit in told if (hit.kind, hit.start) not in alone])
             return
         # a stretch at a time, so that a table full of codes isn't held as finds all at once
         for start, end in _stretches(text):
@@ -113,7 +113,7 @@ class Search:
             inside = [hit for hit in part if start + hit.start < end]
             if start:
                 inside = [Hit(a + start, b + start, *rest) for a, b, *rest in inside]
-            yield from _settled([*inside, *(hit for hit in told if start <= hit.start < end)])
+            yield from settled([*inside, *(hit for hit in told if start <= hit.start < end)])
 
     def _part(self, text: str, program: bool, name: bool) -> list[Hit]:
         words = {word.casefold() for word in set(TOKEN.findall(text))}
@@ -174,8 +174,18 @@ def _without(text: str, days: list[Hit]) -> str:
     return "".join(parts) + text[behind:]
 
 
-def _settled(found: list[Hit]) -> list[Hit]:
-    """Each place once: a code keeps what lies within it, and a longer find of one kind a shorter one."""
+def settled(found: list[Hit]) -> list[Hit]:
+    """Each place once: a code keeps what lies within it, and a longer find of one kind a shorter one.
+
+    Parameters
+    ----------
+    found : list of Hit
+
+    Returns
+    -------
+    list of Hit
+        In the order of the text.
+    """
     kept: list[Hit] = []
     around: list[Hit] = []  # finds that go on where the next one begins
     for hit in sorted(set(found), key=lambda hit: (hit.start, -hit.end, KINDS.index(hit.kind))):

@@ -18,6 +18,12 @@ def test_text_with_its_line(finds):
      ('<p data-client="12">x</p>', "12"), ("<p data-rows='{\"client\": 12}'>x</p>", "12"),
      ("<script>const rows = [{\"client\": 12}];</script>", "12"), ("<script>show({client: 12})</script>",
      "12"),
+     ("<p><b>K-</b><i>9</i></p>", "K-9"), ("<p>C<!-- x -->0<span>01</span></p>", "C001"),
+     ("<span>2024</span>-<span>03</span>-<span>14</span>", "2024-03-14"),
+     ("<p>jane@<wbr>salon.<b>de</b></p>", "jane@salon.de"), ("<p>client <b>12</b> came</p>", "12"),
+     ("<p>12 May <i>2024</i></p>", "12 May 2024"), ("<p>C001<sup>1</sup></p>", "C001"),
+     ("<table><tr><th>Client <b>ID</b></th></tr><tr><td><b>1</b>2</td></tr></table>", "12"),
+     ("<pre>   client    m\n<b>0      12  3.0</b>\n</pre>", "12"),
      ('<script>draw([["client", "m"], [12, 3]]);</script>', "12"),
      ("<script>draw([['m', 'client'], [3, 12], [null, 104],]);</script>", "12"),
      ("<script>var a = [['client', 'on'],\n[12, new Date(2024, 2, 1)]];</script>", "12"),
@@ -58,6 +64,25 @@ def test_rows_of_scripts_that_hold_no_column_of_codes(finds, script):
 def test_the_place_of_a_row_in_a_script(finds):
     page = "<html>\n<script>\nvar x = 1;\ndraw([['client', 'm'],\n[12, 3]]);</script></html>"
     assert finds(page, "x.html") == [("line 4, data: [1][0]", "client code", "12")]
+
+
+@pytest.mark.parametrize(
+    "page",
+    ["<p>K-</p><p>9</p>", "<li>C0</li><li>01</li>", "<td>K-</td><td>9</td>", "<p>client</p><p>12</p>",
+     "<text>L</text><text>7</text>", "<p>   client    m\n0      12  3.0</p>",
+     "<pre>x</pre><p>   client    m\n0      12  3.0</p>"],
+)  # fmt: skip
+def test_paragraphs_and_cells_are_read_apart(finds, page):
+    assert finds(f"<html>{page}</html>", "x.html") == []
+
+
+def test_places_in_a_text_of_several_elements(finds):
+    page = "<html>\n<p>by <b>C001</b>, <i>Mrs</i>\n<b>K</b> 12, <a\nhref=x>S1</a></p></html>"
+    assert finds(page, "x.html") == [
+        ("line 2, character 10", "client code", "C001"),
+        ("line 2, character 23", "client code", "Mrs\nK 12"),
+        ("line 4, character 8", "stylist code", "S1"),
+    ]
 
 
 def test_cells_of_tables_stand_under_their_headings(finds):
