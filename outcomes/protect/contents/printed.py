@@ -17,6 +17,7 @@ _WORD = re.compile(r"\S+")
 _SERIES = re.compile(r"Name: (?P<heading>[^,\n]{1,40}), (?:Length: \d+, )?dtype: ")
 _ROW_OF_SERIES = re.compile(r"\d+ {2,}(?P<cell>\S.*)")
 _MARKED = re.compile(r"[|│]|\\\\\s*$")  # a row of another kind of table
+_MOST_BESIDE = 12  # words with one blank between each two; a line of more is a sentence
 _WIDEST = 2_000  # characters; a longer line is no row that anybody reads
 
 
@@ -52,8 +53,6 @@ def pieces_of_printed_tables(text: str, place: str = "", line: int = 1) -> Piece
     Piece
         Marked as looked at again.
     """
-    if _named().search(text) is None:
-        return
     heads: list[_Head] = []
     has_rows = False
     above: list[str] = []  # lines since the last empty one
@@ -67,12 +66,15 @@ def pieces_of_printed_tables(text: str, place: str = "", line: int = 1) -> Piece
         above.append(row)
         if _MARKED.search(row):
             continue
+        may_head = not _heading_words().isdisjoint(re.findall(r"[^\W_]+", row.casefold()))
+        if not heads and not may_head:
+            continue
         words, cells = _spans(_WORD, row), _spans(_CELL, row)
         for head in heads:
             for cell in _below(head, words, cells):
                 has_rows = True
                 yield Piece(cell.text, place, number, cell.start + 1, head.span.text, again=True)
-        if found := _heads(row, cells):
+        if may_head and (found := _heads(cells)):
             # names of an index stand on a line of their own below the other headings
             if heads and not has_rows:
                 yield from _names_of_columns(above, found, place, number)
@@ -81,8 +83,8 @@ def pieces_of_printed_tables(text: str, place: str = "", line: int = 1) -> Piece
 
 
 @cache
-def _named() -> re.Pattern[str]:
-    return re.compile(rf"(?<![^\W_])(?:{'|'.join(sorted(heading_words()))})(?![^\W_])", re.IGNORECASE)
+def _heading_words() -> frozenset[str]:
+    return heading_words()
 
 
 def _spans(what: re.Pattern[str], line: str) -> list[_Span]:
@@ -93,17 +95,15 @@ def _overlap(a: _Span, b: _Span) -> bool:
     return a.start < b.end and b.start < a.end
 
 
-def _heads(line: str, cells: Sequence[_Span]) -> list[_Head]:
+def _heads(cells: Sequence[_Span]) -> list[_Head]:
     """Headings in a line that may be a table's first."""
-    if _named().search(line) is None:
-        return []
     found = []
     for cell in cells:
         if heading_of(cell.text):
             found.append(_Head(cell, (), len(cells) == 1))
             continue
         words = [_Span(cell.start + a, cell.start + b, one) for a, b, one in _spans(_WORD, cell.text)]
-        if len(words) > 1:
+        if 1 < len(words) <= _MOST_BESIDE:
             found += [_Head(one, tuple(words), False) for one in words if heading_of(one.text)]
     return found
 
@@ -112,8 +112,11 @@ def _below(head: _Head, words: Sequence[_Span], cells: Sequence[_Span]) -> Itera
     """What stands under a heading in one row; nothing where the row doesn't look like one of its table."""
     span = head.span
     if head.beside:
-        if _in_line(head.beside, words):
-            yield from (one for one in words if _overlap(one, span))
+        below = [one for one in words if _overlap(one, span)]
+        if any(one.start == span.start or one.end == span.end for one in below) and _in_line(
+            head.beside, words
+        ):
+            yield from below
     elif head.is_alone:
         # the name of an index: its rows begin where it does, and go on behind two blanks
         if len(cells) > 1 and cells[0].start == span.start:

@@ -44,9 +44,12 @@ def pieces_of_delimited(text: str, wants: Callable[[str], bool] = bool, narrowes
     best, delimiter, first = 0, ",", 0
     early = "\n".join(islice(text[:200_000].splitlines(), HEADER_ROWS))
     for mark in DELIMITERS:
-        for i, row in enumerate(_rows(early, mark)):
-            if len(row) >= narrowest and _known(row) > best:
-                best, delimiter, first = _known(row), mark, i
+        try:
+            for i, row in enumerate(_rows(early, mark)):
+                if len(row) >= narrowest and _known(row) > best:
+                    best, delimiter, first = _known(row), mark, i
+        except csv.Error:
+            continue  # a cell longer than any: no table, or one parted by another mark
     if not best:
         return
     reader = _rows(text, delimiter)
@@ -90,10 +93,13 @@ def heading_at(text: str, line: str, character: int) -> str:
     str
     """
     delimiter = max(DELIMITERS, key=text.count)
-    heads: list[str] = next(iter(_rows(text, delimiter)), [])
-    if len(heads) < 2 or len(next(iter(_rows(line, delimiter)), [])) != len(heads):
-        return ""
-    before = next(iter(_rows(line[: character - 1], delimiter)), [""])
+    try:
+        heads: list[str] = next(iter(_rows(text, delimiter)), [])
+        if len(heads) < 2 or len(next(iter(_rows(line, delimiter)), [])) != len(heads):
+            return ""
+        before = next(iter(_rows(line[: character - 1], delimiter)), [""])
+    except csv.Error:
+        return ""  # a cell longer than any
     return " ".join(heads[max(0, len(before) - 1)].split())
 
 

@@ -114,3 +114,9 @@ def test_a_code_written_without_its_zeros(tmp_path):
     log = LogCodes("salon", (make_code("000815", ("client",)),), frozenset())
     told = look_through([Leaving(tmp_path / "x.csv", "x.csv", "x.csv")], log)
     assert [(find.place, find.text) for find in told.finds] == [("line 2, column client", "815")]
+
+
+def test_a_line_too_long_for_a_cell_is_looked_at_as_text(finds):
+    text = "x" * 150_000 + " C001\n"
+    assert [code for _, _, code in finds(text, "x.txt")] == ["C001"]
+    assert [code for _, _, code in finds("client,n\n12,7\n" + text, "x.csv")] == ["C001", "12"]
