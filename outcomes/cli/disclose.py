@@ -122,6 +122,11 @@ def _looked_for(told: Disclosure) -> list[str]:
         lines += folded(f"codes that may stay: {', '.join(told.may_show)}", 2)
     lines += folded("first days of months, such as 2024-03-01: they are what anonymising leaves", 2)
     lines += folded("names of people, and when a workbook was saved or a notebook run", 2)
+    lines += folded(
+        "codes glued to other letters, or split over paragraphs or cells; plain numbers in a printed table "
+        "turned on its side",
+        2,
+    )
     for kind, name in (("pictures", "what pictures show"), ("encoded", "encoded data")):
         held = ", ".join(f"{parts[kind]:,} in {file}" for file, parts in told.unseen.items() if parts[kind])
         if held:

@@ -56,6 +56,8 @@ def test_nothing_found(at, capsys):
         "Not looked for\n"
         "  first days of months, such as 2024-03-01: they are what anonymising leaves\n"
         "  names of people, and when a workbook was saved or a notebook run\n"
+        "  codes glued to other letters, or split over paragraphs or cells; plain numbers\n"
+        "    in a printed table turned on its side\n"
     )
 
 
