@@ -9,7 +9,7 @@ import pandas as pd
 
 from outcomes.log.schema import REASONS
 
-__all__ = ["FAULT_COLUMNS", "finish", "found_at"]
+__all__ = ["FAULT_COLUMNS", "filled", "finish", "found_at"]
 
 FAULT_COLUMNS = ("file", "row", "column", "found", "expected", "code", "message")
 _PARTS = ("pos", "row", "column", "found", "expected", "code", "advice")
@@ -50,6 +50,23 @@ def found_at(
     return frame
 
 
+def filled(form: str, numbers: np.ndarray | pd.Series) -> np.ndarray:
+    """A text for each number; each different number is written once.
+
+    Parameters
+    ----------
+    form : str
+        With one place for the number, as "{:g}".
+    numbers : ndarray or Series of float (k,)
+
+    Returns
+    -------
+    ndarray of str (k,)
+    """
+    codes, different = pd.factorize(np.asarray(numbers, dtype=float), use_na_sentinel=False)
+    return np.array([form.format(number) for number in different], dtype=object)[codes]
+
+
 def finish(file: str, parts: Sequence[pd.DataFrame], files: np.ndarray | None = None) -> pd.DataFrame:
     """Faults or warnings of one table, in the order of its rows, each with its sentence.
 
@@ -70,23 +87,46 @@ def finish(file: str, parts: Sequence[pd.DataFrame], files: np.ndarray | None = 
     frame = pd.concat([part for part in parts if len(part)] or [_nothing()], ignore_index=True)
     # one sheet after the other, what is about no row last
     pos = frame["pos"].to_numpy(dtype=np.int64)
-    frame = frame.iloc[np.lexsort((np.where(pos < 0, np.iinfo(np.int64).max, pos),))]
-    frame = frame.reset_index(drop=True)
-    reasons = {code: reason.advice for code, reason in REASONS.items()}
-    advice = frame["advice"].where(frame["advice"] != "", frame["code"].map(reasons))
-    row = frame["row"].astype("Int64")
+    order = np.lexsort((np.where(pos < 0, np.iinfo(np.int64).max, pos),))
+    frame, pos = frame.iloc[order].reset_index(drop=True), pos[order]
+    frame["row"] = frame["row"].astype("Int64")
     frame["file"] = file
     if files is not None and len(files):
-        pos = frame["pos"].to_numpy(dtype=np.int64)
         frame["file"] = np.where(pos < 0, file, files[np.maximum(pos, 0)])
-    place = (" row " + row.astype("string")).fillna("").astype(object)
-    found = frame["found"].where(frame["found"] != "", "is empty")
-    subject = (frame["column"] + " " + found).str.strip()
-    frame["row"] = row
-    frame["message"] = (
-        frame["file"] + place + ": " + subject + "; expected " + frame["expected"] + "; " + advice
-    )
+    frame["message"] = _place(frame) + _sentence(frame)
     return frame[list(FAULT_COLUMNS)].astype({name: object for name in FAULT_COLUMNS if name != "row"})
+
+
+def _place(frame: pd.DataFrame) -> np.ndarray:
+    """File and row of each fault (k,), where a row is meant."""
+    has_row = frame["row"].notna().to_numpy(dtype=bool)
+    each, first = _alike([frame["file"], has_row])
+    names = frame["file"].to_numpy(dtype=object)[first]
+    before = np.where(has_row[first], names + " row ", names).astype(object)[each]
+    numbers = np.full(len(frame), "", dtype=object)
+    numbers[has_row] = frame["row"][has_row].to_numpy(dtype=np.int64).astype(str)
+    return before + numbers
+
+
+def _sentence(frame: pd.DataFrame) -> np.ndarray:
+    """What was found, what was expected and what to do (k,): many faults say the same of other rows."""
+    each, first = _alike([frame[name] for name in ("column", "found", "expected", "code", "advice")])
+    once = frame.iloc[first]
+    reasons = {code: reason.advice for code, reason in REASONS.items()}
+    advice = once["advice"].where(once["advice"] != "", once["code"].map(reasons))
+    found = once["found"].where(once["found"] != "", "is empty")
+    subject = (once["column"] + " " + found).str.strip()
+    told = ": " + subject + "; expected " + once["expected"] + "; " + advice
+    return told.to_numpy(dtype=object)[each]
+
+
+def _alike(columns: Sequence[pd.Series | np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Which kind of row each row is (k,), and of each kind the first row."""
+    kind = np.zeros(len(columns[0]), dtype=np.int64)
+    for column in columns:
+        codes, different = pd.factorize(column, use_na_sentinel=False)
+        kind = pd.factorize(kind * len(different) + codes)[0]
+    return kind, np.unique(kind, return_index=True)[1]
 
 
 def _nothing() -> pd.DataFrame:

@@ -18,11 +18,13 @@ from outcomes.errors import InputError
 from outcomes.log.header import Declared, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import (
+    CHUNK,
     HEADER_ROWS,
     MAX_FIELDS,
     Grid,
     RawTable,
     grid_of_rows,
+    joined,
     raw_table,
     texts,
 )
@@ -34,6 +36,8 @@ from outcomes.log.workbook import read_parquet, read_workbook
 __all__ = ["MAX_BYTES", "open_log"]
 
 MAX_BYTES = 256 * 2**20  # one file; some millions of visits
+_PIECE = 2**22  # bytes
+_MANY = 100_000  # lines
 DELIMITERS = (",", ";", "\t")
 FORMS = (".csv", ".tsv", ".txt", ".parquet")
 WORKBOOKS = (".xlsx", ".xlsm")
@@ -126,9 +130,20 @@ def _file(place: Path, table: str, said: LogMap, lenient: bool, shown: str = "")
         grid = None if _needs_care(text) else _quick_grid(text, delimiter, shown)
         if grid is None:
             grid = grid_of_rows(read_records(text, delimiter, table, headings, declared), shown)
+        _mostly_rows(grid, len(headings), place)
         return raw_table(table, shown, grid, declared=declared, lenient=lenient)
     except csv.Error as error:
         raise InputError(f"{place}: {error}; look for quotes that don't close, and save it again") from None
+
+
+def _mostly_rows(grid: Grid, width: int, place: Path) -> None:
+    """Refuse a large file most lines of which can't be rows: each would be set aside with a sentence."""
+    short = int((grid.fields < max(2, width // 2)).sum())
+    if short > max(_MANY, len(grid.fields) // 2):
+        raise InputError(
+            f"{place}: {short:,} of {len(grid.fields):,} lines hold fewer than {max(2, width // 2)} fields, "
+            f"where the headings are {width}; look for quotes that don't close, and save it again"
+        )
 
 
 def _needs_care(text: str) -> bool:
@@ -142,17 +157,12 @@ def _quick_grid(text: str, delimiter: str, file: str) -> Grid | None:
     None where the parser stumbles, as it does over some damaged text.
     """
     written = text.encode()
-    data = np.frombuffer(written, dtype=np.uint8)
-    ends = np.flatnonzero(data == ord("\n"))
-    if len(data) and data[-1] != ord("\n"):
-        ends = np.append(ends, len(data))
-    marks = np.searchsorted(np.flatnonzero(data == ord(delimiter)), ends)
-    fields = np.diff(marks, prepend=0) + 1
+    fields = _fields(written, delimiter)
     if fields.max() > MAX_FIELDS:
         raise InputError(f"{file}: a row of {fields.max()} fields; look at the delimiter")
-    del data
     try:
-        frame = pd.read_csv(
+        # by chunks, of which the different texts alone are kept: a whole file of strings fills memory
+        frames = pd.read_csv(
             io.BytesIO(written),  # a text stream would hold four bytes for each character
             encoding="utf-8",
             sep=delimiter,
@@ -163,10 +173,28 @@ def _quick_grid(text: str, delimiter: str, file: str) -> Grid | None:
             na_filter=False,
             skip_blank_lines=False,
             quoting=csv.QUOTE_NONE,
+            chunksize=CHUNK,
         )
+        chunks = [[texts(frame[i].to_numpy(dtype=object)) for i in frame.columns] for frame in frames]
     except pd.errors.ParserError:
         return None
-    return Grid(tuple(texts(frame[i].to_numpy(dtype=object)) for i in frame.columns), fields)
+    return Grid(joined(chunks), fields)
+
+
+def _fields(written: bytes, delimiter: str) -> np.ndarray:
+    """How many fields each line has, (n,); piece by piece, since the places of all delimiters fill memory."""
+    data = np.frombuffer(written, dtype=np.uint8)
+    ends = np.flatnonzero(data == ord("\n"))
+    if len(data) and data[-1] != ord("\n"):
+        ends = np.append(ends, len(data))
+    marks, before = np.zeros(len(ends), dtype=np.int64), 0
+    for start in range(0, len(data) + 1, _PIECE):
+        piece = np.flatnonzero(data[start : start + _PIECE] == ord(delimiter))
+        here = slice(*np.searchsorted(ends, [start, start + _PIECE]))
+        marks[here] = before + np.searchsorted(piece, ends[here] - start)
+        before += len(piece)
+    fields: np.ndarray = np.diff(marks, prepend=0) + 1
+    return fields
 
 
 def _decode(data: bytes, place: Path) -> str:

@@ -100,8 +100,9 @@ def _without_examples(raw: RawTable, mapped: HeadingMap) -> tuple[RawTable, Head
     if visit is None:
         return raw, mapped
     codes = raw.cells[visit.position]
-    n = len(EXAMPLE_VISIT)  # of a million codes few have its length
-    named = [i for i, code in enumerate(codes.categories) if len(code) == n and code.upper() == EXAMPLE_VISIT]
+    if EXAMPLE_VISIT not in "\n".join(codes.categories).upper():  # a million codes, looked through at once
+        return raw, mapped
+    named = [i for i, code in enumerate(codes.categories) if code.upper() == EXAMPLE_VISIT]
     example = np.isin(codes.codes, named)
     if not example.any():
         return raw, mapped

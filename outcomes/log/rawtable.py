@@ -19,12 +19,22 @@ from outcomes.log.harmless import as_meant
 from outcomes.log.header import find_header
 from outcomes.log.meaning import Meaning
 
-__all__ = ["HEADER_ROWS", "MAX_FIELDS", "Grid", "RawTable", "grid_of_rows", "raw_table", "texts"]
+__all__ = [
+    "CHUNK",
+    "HEADER_ROWS",
+    "MAX_FIELDS",
+    "Grid",
+    "RawTable",
+    "grid_of_rows",
+    "joined",
+    "raw_table",
+    "texts",
+]
 
 MAX_FIELDS = 500  # more in a row means that the file isn't a table
 HEADER_ROWS = 20  # rows in which the headings must stand
 _TO_TIDY = re.compile(r"[\s\x1c-\x1f']")
-_CHUNK = 50_000  # rows held as separate strings at a time
+CHUNK = 50_000  # rows held as separate strings at a time
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,13 +138,13 @@ def grid_of_rows(records: Iterable[Sequence[str]], file: str) -> Grid:
     stream = iter(records)
     chunks: list[list[pd.Categorical]] = []
     fields: list[np.ndarray] = []
-    while part := list(islice(stream, _CHUNK)):
+    while part := list(islice(stream, CHUNK)):
         counts = np.fromiter(map(len, part), dtype=np.int64, count=len(part))
         if counts.max() > MAX_FIELDS:
             raise InputError(f"{file}: a row of {counts.max()} fields; look for quotes that don't close")
         chunks.append([texts(np.array(cells, dtype=object)) for cells in zip_longest(*part, fillvalue="")])
         fields.append(counts)
-    return Grid(_joined(chunks), np.concatenate(fields) if fields else np.zeros(0, dtype=np.int64))
+    return Grid(joined(chunks), np.concatenate(fields) if fields else np.zeros(0, dtype=np.int64))
 
 
 def texts(cells: np.ndarray) -> pd.Categorical:
@@ -164,7 +174,19 @@ def texts(cells: np.ndarray) -> pd.Categorical:
     return pd.Categorical.from_codes(again[codes], categories=pd.Index(unique, dtype=object))
 
 
-def _joined(chunks: list[list[pd.Categorical]]) -> tuple[pd.Categorical, ...]:
+def joined(chunks: list[list[pd.Categorical]]) -> tuple[pd.Categorical, ...]:
+    """Columns of the chunks of a file, one below the other.
+
+    Parameters
+    ----------
+    chunks : list of list of Categorical
+        Of each chunk its columns; a chunk may have fewer than others.
+
+    Returns
+    -------
+    tuple of Categorical
+        Categories in the order in which they come.
+    """
     if len(chunks) < 2:
         return tuple(chunks[0]) if chunks else ()
     widest = max(len(chunk) for chunk in chunks)

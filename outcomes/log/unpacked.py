@@ -13,10 +13,13 @@ from pathlib import Path
 
 from outcomes.errors import InputError
 
-__all__ = ["MAX_CELLS", "MAX_UNPACKED", "look_through"]
+__all__ = ["MAX_CELLS", "MAX_RATIO", "MAX_UNPACKED", "look_through"]
 
-MAX_UNPACKED = 2**30  # bytes of all parts of a workbook together
-MAX_CELLS = 10_000_000  # of one sheet, from its first cell to its last: 250,000 rows of 40 columns
+MAX_UNPACKED = 2**29  # bytes of all parts of a workbook together
+# 100,000 rows all alike, as two libraries pack them, unpack to 13 times their size; blanks to 1,000 times
+MAX_RATIO = 100
+_LARGE = 2**23  # bytes from which on a part's ratio counts
+MAX_CELLS = 8_000_000  # of one sheet, from its first cell to its last: 200,000 rows of 40 columns; 1.7 GB
 MAX_PARTS = 10_000
 _CHUNK = 2**20
 _OVERLAP = 300  # bytes; a reference that lies across two chunks is found in the second
@@ -24,7 +27,10 @@ _OVERLAP = 300  # bytes; a reference that lies across two chunks is found in the
 _TAG = re.compile(rb"<(?:\w+:)?(c|row)\b([^>]*)>")
 _REFERENCE = re.compile(rb"""\br\s*=\s*["']\s*([A-Za-z]*)(\d*)""")
 _SHEET = re.compile(r"xl/(?:\w+/)*sheet[^/]*\.xml", re.IGNORECASE)
-_BROKEN = (zipfile.BadZipFile, zlib.error, KeyError, NotImplementedError, RuntimeError, EOFError, OSError)
+_BROKEN = (
+    *(zipfile.BadZipFile, zlib.error, KeyError, NotImplementedError, RuntimeError, EOFError, OSError),
+    UnicodeDecodeError,  # names of parts that aren't what their flag says
+)
 
 
 def look_through(place: Path) -> str:
@@ -51,6 +57,12 @@ def look_through(place: Path) -> str:
                 raise InputError(
                     f"{place}: unpacks to more than {MAX_UNPACKED // 2**20} MB; split it by year"
                 )
+            for info in infos:
+                if info.file_size > max(_LARGE, MAX_RATIO * info.compress_size):
+                    raise InputError(
+                        f"{place}: {info.filename} unpacks to {info.file_size // 2**20} MB, more than "
+                        f"{MAX_RATIO} times its size, which no sheet does; save the log as CSV"
+                    )
             if "xl/workbook.xml" not in parts.namelist():
                 raise KeyError("xl/workbook.xml")
             for info in infos:

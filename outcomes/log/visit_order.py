@@ -8,14 +8,12 @@ import pandas as pd
 
 __all__ = ["within_date"]
 
-_WIDEST = 20  # digits; longer runs are compared from the left
-
 
 def within_date(visits: pd.DataFrame) -> npt.NDArray[np.int64]:
     """Place of each row's visit among those of its client that day.
 
-    A number within a code counts as a number: V9 before V10. A log that was anonymised knows months alone, so
-    that its "day" is a month, and its codes are made to count up.
+    The shorter code comes first, and of codes as long the one that the alphabet has first: V9 before V10. A
+    log that was anonymised knows months alone, so that its "day" is a month, and its codes count up.
 
     Parameters
     ----------
@@ -31,14 +29,17 @@ def within_date(visits: pd.DataFrame) -> npt.NDArray[np.int64]:
     place = np.zeros(len(visits), dtype=np.int64)
     if not len(visits):
         return place
-    keys = visits[["client", "date", "visit"]].reset_index(drop=True)
-    once = keys.drop_duplicates()
-    tied = once[once.duplicated(["client", "date"], keep=False)]
-    if not len(tied):
-        return place
-    codes = pd.Index(tied["visit"].astype(object).unique())
-    padded = pd.Series(codes).str.replace(r"\d+", lambda digits: digits.group().zfill(_WIDEST), regex=True)
-    rank = pd.Series(pd.factorize(padded.astype(object) + "\0" + codes.to_numpy(), sort=True)[0], index=codes)
-    at_tie = pd.MultiIndex.from_frame(keys).isin(pd.MultiIndex.from_frame(tied))
-    place[at_tie] = rank.loc[keys["visit"][at_tie]].to_numpy()
+    codes, different = pd.factorize(visits["visit"].to_numpy(dtype=object), use_na_sentinel=False)
+    clients, dates = (pd.factorize(visits[name], use_na_sentinel=False)[0] for name in ("client", "date"))
+    days = pd.factorize(clients * (dates.max() + 1) + dates)[0]  # of one client each
+    lowest, highest = np.full(days.max() + 1, len(different)), np.zeros(days.max() + 1, dtype=np.int64)
+    np.minimum.at(lowest, days, codes)
+    np.maximum.at(highest, days, codes)
+    tied = (lowest < highest)[days]
+    if tied.any():
+        at_tie = np.flatnonzero(np.bincount(codes[tied], minlength=len(different)))
+        texts = different[at_tie].astype(str)
+        ranks = np.zeros(len(different), dtype=np.int64)
+        ranks[at_tie[np.lexsort((texts, np.char.str_len(texts)))]] = np.arange(len(at_tie))
+        place[tied] = ranks[codes[tied]]
     return place

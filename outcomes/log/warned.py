@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from outcomes.log.faults import found_at
+from outcomes.log.faults import filled, found_at
 from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN, PERCENT_PER_VOLUME, column
 from outcomes.log.visit_order import within_date
 
@@ -44,9 +44,8 @@ def visit_warnings(
     below = ((visits["stop"] == "target") & (visits["achieved_level"] < visits["goal_level"])).to_numpy(
         dtype=bool
     )
-    found = [f"{level:g}" for level in visits["achieved_level"][below]]
-    goals = visits["goal_level"][below]
-    expected = [f"{goal:g} (goal_level) or more, because stop is target" for goal in goals]
+    found = filled("{:g}", visits["achieved_level"][below])
+    expected = filled("{:g} (goal_level) or more, because stop is target", visits["goal_level"][below])
     told = [found_at(pos[below], rows, "achieved_level", found, expected, "target_below_goal")]
     told += [
         *_unit_unclear(
@@ -125,10 +124,9 @@ def _start_far(visits: pd.DataFrame, rows: np.ndarray) -> pd.DataFrame:
     lightened = (visits["hair"].iloc[here] == "lightened").to_numpy(dtype=bool)
     told = (course[here] >= 0) | (near & lightened & ~regrown)
     before, here = before[told], here[told]
-    found = [f"{level:g}" for level in start[here]]
-    expected = [
-        f"within {COURSE_START_WITHIN:g} of the last achieved_level, {level:g}" for level in achieved[before]
-    ]
+    found = filled("{:g}", start[here])
+    near_last = f"within {COURSE_START_WITHIN:g} of the last achieved_level, {{:g}}"
+    expected = filled(near_last, achieved[before])
     pos = visits.index.to_numpy()[here]
     return found_at(pos, rows, "start_level", found, expected, "start_far_from_last")
 
@@ -160,6 +158,6 @@ def reading_warnings(checks: pd.DataFrame, rows: np.ndarray | None) -> list[pd.D
     before = ordered.groupby(["visit", "zone"])["level"].shift()
     jump = ((ordered["level"] - before).abs() >= LEVEL_JUMP - _TOLERANCE).to_numpy(dtype=bool)
     at = ordered.index.to_numpy()[jump]
-    found = [f"{level:g}" for level in ordered["level"][at]]
-    expected = [f"less than {LEVEL_JUMP:g} from the look before, {level:g}" for level in before[at]]
+    found = filled("{:g}", ordered["level"][at])
+    expected = filled(f"less than {LEVEL_JUMP:g} from the look before, {{:g}}", before[at])
     return [found_at(at, rows, "level", found, expected, "level_jump")]

@@ -56,7 +56,9 @@ def sound_logs(folder: Path) -> list[Path]:
 
 
 def damaged(data: bytes, suffix: str, draw: random.Random) -> bytes:
-    """The same bytes with one to five things done to them."""
+    """The same bytes with one to five things done to them; now and then something very large."""
+    if draw.random() < 0.005:
+        return _swollen(data, suffix, draw)
     if suffix == ".xlsx" and draw.random() < 0.7:
         return _damaged_within(data, draw)
     found = bytearray(data)
@@ -82,6 +84,19 @@ def damaged(data: bytes, suffix: str, draw: random.Random) -> bytes:
     return bytes(found)
 
 
+def _swollen(data: bytes, suffix: str, draw: random.Random) -> bytes:
+    """A part that unpacks to a great deal, or a quote that doesn't close before very many lines."""
+    if suffix == ".xlsx":
+        with zipfile.ZipFile(io.BytesIO(data)) as old:
+            parts = {name: old.read(name) for name in old.namelist()}
+        name = draw.choice(sorted(parts))
+        parts[name] += draw.choice([b" ", b"<c/>", b"x"]) * draw.choice([2**20, 2**24, 2**27])
+        return _packed(parts)
+    at = draw.randrange(len(data) + 1)
+    lines = draw.choice([b"x\n", b",,\n", b'"\n']) * draw.choice([1000, 50_000, 400_000])
+    return data[:at] + b'"' + lines + data[at:]
+
+
 def _damaged_within(data: bytes, draw: random.Random) -> bytes:
     """A workbook of which one part was damaged before it was packed."""
     with zipfile.ZipFile(io.BytesIO(data)) as old:
@@ -90,6 +105,10 @@ def _damaged_within(data: bytes, draw: random.Random) -> bytes:
     parts[name] = damaged(parts[name], ".xml", draw)
     if draw.random() < 0.1:
         del parts[draw.choice(sorted(parts))]
+    return _packed(parts)
+
+
+def _packed(parts: dict[str, bytes]) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
         for part, text in parts.items():

@@ -10,6 +10,7 @@ import pytest
 from outcomes.errors import InputError
 from outcomes.log import files
 from outcomes.log.files import open_log
+from outcomes.log.read import read_log
 
 HEAD = "visit,minutes,level\n"
 
@@ -146,3 +147,15 @@ def test_rows_over_which_the_quick_parser_stumbles_are_read_with_care(tmp_path, 
     careful = table(tmp_path, plain)
     assert [column(careful, i) for i in range(3)] == [column(quick, i) for i in range(3)]
     assert careful.fields.tolist() == quick.fields.tolist() == [3, 2]
+
+
+def test_a_large_file_of_lines_that_are_no_rows_is_refused(tmp_path, visit):
+    """A quote that doesn't close, and behind it a hundred thousand lines of one word."""
+    row = visit()
+    text = ",".join(row) + "\n" + ",".join(row.values()) + '\nV2,"open\n' + "x\n" * 100_001
+    (tmp_path / "visits.csv").write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=r"100,002 of 100,004 lines hold fewer than 6 fields, .* are 12;"):
+        read_log(tmp_path / "visits.csv")
+    # fewer are set aside one by one
+    (tmp_path / "visits.csv").write_text(text.replace("x\n" * 99_990, ""), encoding="utf-8")
+    assert read_log(tmp_path / "visits.csv").counts["visits"] == {"in": 13, "used": 1, "set_aside": 12}

@@ -34,7 +34,7 @@ def test_short_and_long_rows_are_kept_with_their_number_of_fields():
 def test_chunks_join_to_the_same_table(monkeypatch):
     rows = [HEAD, *([f"V{i // 3}", str(10 + i % 4), "5"] for i in range(23)), ["V9", "1", "2", "3", "4"]]
     whole = read(rows)
-    monkeypatch.setattr(rawtable, "_CHUNK", 4)
+    monkeypatch.setattr(rawtable, "CHUNK", 4)
     parts = read(rows)
     assert [list(cells) for cells in parts.cells] == [list(cells) for cells in whole.cells]
     assert list(parts.fields) == list(whole.fields)

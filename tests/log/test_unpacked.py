@@ -7,6 +7,7 @@ import zipfile
 
 import openpyxl
 import pytest
+import xlsxwriter
 
 from outcomes.errors import InputError
 from outcomes.log.read import read_log
@@ -55,9 +56,7 @@ FAR = '<row r="1048576"><c r="XFD1048576" t="inlineStr"><is><t>x</t></is></c></r
 )
 def test_one_cell_far_out_is_refused(book, far):
     path = book(lambda xml: xml.replace("</sheetData>", far))
-    with pytest.raises(
-        InputError, match=r"reaches to row [\d,]+ and column [\d,]+; at most 10,000,000 cells"
-    ):
+    with pytest.raises(InputError, match=r"reaches to row [\d,]+ and column [\d,]+; at most 8,000,000 cells"):
         read_log(path)
 
 
@@ -72,15 +71,58 @@ def test_the_dimension_that_a_sheet_claims_is_no_matter(book):
     assert read_log(path).counts["visits"]["used"] == 1
 
 
-def test_a_part_that_unpacks_to_gigabytes_is_refused(tmp_path):
-    with zipfile.ZipFile(tmp_path / "bomb.xlsx", "w", zipfile.ZIP_DEFLATED) as parts:
+def _blanks(path, megabytes):
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as parts:
         parts.writestr("xl/workbook.xml", "<workbook/>")
         with parts.open("xl/worksheets/sheet1.xml", "w", force_zip64=True) as stream:
-            for _ in range(1100):
+            for _ in range(megabytes):
                 stream.write(b" " * 2**20)
-    assert (tmp_path / "bomb.xlsx").stat().st_size < 2_000_000
-    with pytest.raises(InputError, match="unpacks to more than 1024 MB"):
+    assert path.stat().st_size < 2000 * megabytes
+
+
+@pytest.mark.parametrize(
+    ("megabytes", "said"),
+    [
+        (600, "unpacks to more than 512 MB"),
+        (20, r"sheet1\.xml unpacks to 20 MB, more than 100 times its size"),
+    ],
+)
+def test_a_part_that_unpacks_to_much_is_refused_before_a_byte_of_it_is(
+    tmp_path, monkeypatch, megabytes, said
+):
+    _blanks(tmp_path / "bomb.xlsx", megabytes)
+
+    def unpacked(*_args, **_rest):
+        pytest.fail("a part was unpacked")
+
+    monkeypatch.setattr(zipfile.ZipFile, "open", unpacked)
+    with pytest.raises(InputError, match=said):
         look_through(tmp_path / "bomb.xlsx")
+
+
+def test_a_sheet_of_rows_all_alike_is_no_bomb(tmp_path, visit):
+    """The tamest sheet that people make: 20,000 copies of one row."""
+    row = visit()
+    with xlsxwriter.Workbook(tmp_path / "log.xlsx", {"constant_memory": True}) as made:
+        sheet = made.add_worksheet("visits")
+        sheet.write_row(0, 0, list(row))
+        for i in range(20_000):
+            sheet.write_row(i + 1, 0, list(row.values()))
+    with zipfile.ZipFile(tmp_path / "log.xlsx") as parts:
+        info = parts.getinfo("xl/worksheets/sheet1.xml")
+    assert info.file_size > 2**23
+    assert info.file_size / info.compress_size < 50
+    assert "<workbook" in look_through(tmp_path / "log.xlsx")
+
+
+def test_names_of_parts_in_no_encoding_are_damage(tmp_path):
+    with zipfile.ZipFile(tmp_path / "log.xlsx", "w") as parts:
+        parts.writestr("xl/workbook.xml", "<workbook/>")
+        parts.writestr("xl/\u00e9\u00e9.xml", "")
+    data = (tmp_path / "log.xlsx").read_bytes().replace("\u00e9\u00e9".encode(), b"\x94\x94\x94\x94")
+    (tmp_path / "log.xlsx").write_bytes(data)
+    with pytest.raises(InputError, match="damaged"):
+        look_through(tmp_path / "log.xlsx")
 
 
 def test_a_part_that_says_it_is_small_fails_its_checksum(book):

