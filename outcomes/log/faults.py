@@ -105,7 +105,8 @@ def _place(frame: pd.DataFrame) -> np.ndarray:
     before = np.where(has_row[first], names + " row ", names).astype(object)[each]
     numbers = np.full(len(frame), "", dtype=object)
     numbers[has_row] = frame["row"][has_row].to_numpy(dtype=np.int64).astype(str)
-    return before + numbers
+    told: np.ndarray = before + numbers
+    return told
 
 
 def _sentence(frame: pd.DataFrame) -> np.ndarray:
@@ -116,8 +117,9 @@ def _sentence(frame: pd.DataFrame) -> np.ndarray:
     advice = once["advice"].where(once["advice"] != "", once["code"].map(reasons))
     found = once["found"].where(once["found"] != "", "is empty")
     subject = (once["column"] + " " + found).str.strip()
-    told = ": " + subject + "; expected " + once["expected"] + "; " + advice
-    return told.to_numpy(dtype=object)[each]
+    said = ": " + subject + "; expected " + once["expected"] + "; " + advice
+    told: np.ndarray = said.to_numpy(dtype=object)[each]
+    return told
 
 
 def _alike(columns: Sequence[pd.Series | np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
