@@ -19,7 +19,8 @@ __all__ = ["ERROR_CELL", "MISSING", "CellRead", "blank_values", "read_cells"]
 MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
-_DATE_RULES = {"serial": "serial_date", "slashed": "slashed_date", "iso": "date_form", "": "date_form"}
+_DATE_RULES = {"serial": "serial_date", "slashed": "slashed_date", "short": "short_year", "named": "month_name",
+               "iso": "date_form", "": "date_form"}  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)

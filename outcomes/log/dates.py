@@ -1,12 +1,18 @@
-"""Dates: ISO 8601, spreadsheet serials, and day-first or month-first where the column settles which."""
+"""Dates: ISO 8601, spreadsheet serials, months by name, and day-first or month-first where the column settles which.
+
+A year of two digits is read where it's known to stand last: 13/07/26 alone may be a day of 2013 as well.
+"""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import pandas as pd
+
+from outcomes.log.month_names import MONTHS
 
 __all__ = ["ORDERS", "DateRead", "read_dates", "serial_days", "two_readings"]
 
@@ -17,7 +23,15 @@ _ISO = rf"(\d{{4}})-(\d{{2}})-(\d{{2}}){_TIME}"
 _BASIC = r"(\d{4})(\d{2})(\d{2})"
 _WEEK = r"(\d{4})-?W(\d{2})-?(\d)"
 _ORDINAL = r"(\d{4})-(\d{3})"
+# year first is always month, then day
+_YEAR_FIRST = rf"(\d{{4}})([/.])(\d{{1,2}})\2(\d{{1,2}}){_TIME}"
 _SLASHED = rf"(\d{{1,2}})([/.-])(\d{{1,2}})\2(\d{{4}}){_TIME}"
+# not with hyphens: 13-07-26 is an ISO date cut short as well
+_SHORT = rf"(\d{{1,2}})([/.])(\d{{1,2}})\2(\d{{2}}){_TIME}"
+_CENTURY = 2000  # of years of two digits
+_NAME = r"([^\W\d_]{3,})\.?"
+_DAY_NAMED = rf"(\d{{1,2}})(?:st|nd|rd|th|er)?(?:[-/]|\.?\s*){_NAME}(?:[-/]|,?\s*)(\d{{4}}|\d{{2}}){_TIME}"
+_NAMED_DAY = rf"{_NAME}\s*(\d{{1,2}})(?:st|nd|rd|th)?,?\s+(\d{{4}}){_TIME}"
 _SERIAL = r"\d{5}(?:[.,]\d+)?"
 # serial numbers beyond are no days of a log: 12.05 is half a date, 2024 a year, 45 belongs to another column
 _SERIAL_DAYS = (np.datetime64("1990-01-01"), np.datetime64("2099-12-31"))
@@ -42,7 +56,8 @@ class DateRead:
     declared : str
         The order that was stated from outside: one of `ORDERS`, or empty.
     forms : ndarray of str (n,)
-        How each date was written: `iso`, `serial`, `slashed`, or empty where nothing was read.
+        How each date was written: `iso`, `serial`, `named`, `slashed`, `short` (slashed, with a year of two
+        digits), or empty where nothing was read.
     """
 
     days: Days
@@ -148,17 +163,32 @@ def read_dates(texts: pd.Series[str], system: int = 1900, order: str = "") -> Da
     )
     put(numbered, (numbered >= _SERIAL_DAYS[0]) & (numbered <= _SERIAL_DAYS[1]), "serial")
 
+    lower = texts.str.casefold()
+    parts = upper.str.extract(f"^{_YEAR_FIRST}$")
+    marks_first = set(parts[1].dropna())  # behind years that stand first
+    put(_calendar(*_numbers(parts, 0, 2, 3)), parts[0].notna().to_numpy())
+    for pattern, (year, month, day) in ((_DAY_NAMED, (2, 1, 0)), (_NAMED_DAY, (2, 0, 1))):
+        parts = lower.str.extract(f"^{pattern}$")
+        months = parts[month].map(MONTHS)
+        named = months.notna().to_numpy()
+        put(_calendar(_years(parts[year]), months, *_numbers(parts, day)), named, "named")
+
     parts = upper.str.extract(f"^{_SLASHED}$")
     slashed = parts[0].notna().to_numpy()
-    first, second, year = _numbers(parts, 0, 2, 3)
+    short, doubted, short_parts = _short_years(upper, bool(order), bool(slashed.any()), marks_first)
+    parts[short] = short_parts[short]
+    slashed = slashed | short
+    (first, second), year = _numbers(parts, 0, 2), _years(parts[3])
     day_first, month_first = _calendar(year, second, first), _calendar(year, first, second)
     only_day = slashed & ~np.isnat(day_first) & np.isnat(month_first)
     only_month = slashed & np.isnat(day_first) & ~np.isnat(month_first)
-    either = slashed & ~np.isnat(day_first) & ~np.isnat(month_first) & (day_first != month_first)
+    alike = slashed & ~np.isnat(day_first) & (day_first == month_first)
+    either = slashed & ~np.isnat(day_first) & ~np.isnat(month_first) & ~alike
     put(np.where(np.isnat(day_first), month_first, day_first), slashed, "slashed")
+    forms[short] = "short"
     codes = np.where(known, np.where(np.isnat(days), "no_such_date", ""), "unreadable").astype(object)
     codes[(texts == "").to_numpy(dtype=bool)] = ""
-    unsettled = ""
+    in_doubt = doubted
     if order:
         chosen, other = (day_first, only_month) if order == ORDERS[0] else (month_first, only_day)
         days[slashed] = chosen[slashed]
@@ -170,14 +200,18 @@ def read_dates(texts: pd.Series[str], system: int = 1900, order: str = "") -> Da
     elif only_month.any():
         days[slashed] = month_first[slashed]
         codes[slashed & np.isnat(month_first)] = "no_such_date"
-    elif either.any() and not only_day.any():
+    elif not only_day.any():
+        in_doubt = doubted | either
+    unsettled = ""
+    if in_doubt.any():
         # other dates say nothing about the order of these: one that can't be told apart is no reason to leave
-        # a whole log unread, but neither is it read by guessing
-        if (~either & ~np.isnat(days)).any():
-            codes[either] = "date_unsettled"
-            days[either] = np.datetime64("NaT")
+        # a whole log unread, but neither is it read by guessing. 07/07/2024 is written as those in doubt are:
+        # a column of nothing else is in doubt as a whole
+        if (~in_doubt & ~alike & ~np.isnat(days)).any():
+            codes[in_doubt] = "date_unsettled"
+            days[in_doubt] = np.datetime64("NaT")
         else:
-            unsettled = str(texts[either].iloc[0])
+            unsettled = str(texts[in_doubt].iloc[0])
 
     def example(mask: np.ndarray) -> str:
         return str(texts[mask].iloc[0]) if mask.any() else ""
@@ -185,24 +219,66 @@ def read_dates(texts: pd.Series[str], system: int = 1900, order: str = "") -> Da
     return DateRead(days, codes, unsettled, example(only_day), example(only_month), order, forms)
 
 
+def _years(written: pd.Series[str]) -> pd.Series[float]:
+    year = pd.to_numeric(written, errors="coerce")
+    return year.mask(written.str.len() == 2, year + _CENTURY)
+
+
+def _short_years(
+    upper: pd.Series[str], ordered: bool, year_last: bool, marks_first: set[str]
+) -> tuple[np.ndarray, np.ndarray, pd.DataFrame]:
+    """Dates whose year has two digits: those with the year last, those of which that isn't known, their parts.
+
+    It's known where the order was stated. Else it's last behind dots; between slashes where other dates of the
+    column have it last, or where a date has no such day with its year first. Neither counts where a whole
+    year stands first before the same mark.
+    """
+    parts = upper.str.extract(f"^{_SHORT}$")
+    short = parts[0].notna().to_numpy()
+    if ordered or not short.any():
+        return short, np.zeros_like(short), parts
+    first, second, third = _numbers(parts, 0, 2, 3)
+    year = third + _CENTURY
+    as_first = ~np.isnat(_calendar(first + _CENTURY, second, third))
+    as_last = ~np.isnat(_calendar(year, second, first)) | ~np.isnat(_calendar(year, first, second))
+    dotted = short & (parts[1] == ".").to_numpy(dtype=bool)
+    slashes = short & ~dotted
+    shown = (slashes & as_last & ~as_first).any() and not (slashes & as_first & ~as_last).any()
+    last = np.zeros_like(short)
+    if "." not in marks_first:
+        last |= dotted
+    if "/" not in marks_first and (year_last or last.any() or shown):
+        last |= slashes
+    return last, short & ~last & as_last, parts
+
+
 def two_readings(text: str) -> str:
-    """Both days that a date of two small numbers and a year may be, in words.
+    """The days that a date of two small numbers and a year may be, in words.
 
     Parameters
     ----------
     text : str
-        A date such as 03/04/2024.
+        A date such as 03/04/2024 or 13/07/26.
 
     Returns
     -------
     str
-        Both days in ISO form, each with its order.
+        Each day in ISO form, with its order.
     """
-    parts = re.match(_SLASHED, text)
-    assert parts is not None  # only such dates have two readings
-    first, second, year = parts[1], parts[3], parts[4]
-    day_first, month_first = f"{year}-{second:0>2}-{first:0>2}", f"{year}-{first:0>2}-{second:0>2}"
-    return f"{day_first} (day first) or {month_first} (month first)"
+    parts = re.match(_SLASHED, text) or re.match(_SHORT, text)
+    assert parts is not None  # only such dates have several readings
+    first, second, last = parts[1], parts[3], parts[4]
+    readings = {"day first": (last, second, first), "month first": (last, first, second)}
+    if len(last) == 2:
+        readings["year first"] = (first, second, last)
+    told = []
+    for order, (year, month, day) in readings.items():
+        try:
+            whole = int(year) + (_CENTURY if len(year) < 4 else 0)
+            told.append(f"{date(whole, int(month), int(day))} ({order})")
+        except ValueError:
+            continue
+    return " or ".join(filter(None, [", ".join(told[:-1]), told[-1]]))
 
 
 def _shifted(days: Days, by: pd.Series[float], sound: np.ndarray) -> Days:

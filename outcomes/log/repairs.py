@@ -31,6 +31,8 @@ RULES: Mapping[str, str] = {
     "declared": "a word that the map explains",
     "serial_date": "a spreadsheet's day number",
     "slashed_date": "a date with day and month as numbers",
+    "short_year": "a date with day and month as numbers, and a year of two digits: 2000 to 2099",
+    "month_name": "a date with its month by name",
     "date_form": "another form of an ISO date, or one with a time of day",
     "merged_cell": "filled from a cell merged over several rows",
     "made_code": "made from client and date",

@@ -8,7 +8,7 @@ import pytest
 
 from outcomes.errors import InputError
 from outcomes.log.cells import read_cells
-from outcomes.log.dates import read_dates
+from outcomes.log.dates import read_dates, two_readings
 from outcomes.log.schema import column
 
 
@@ -97,3 +97,64 @@ def test_a_date_in_doubt_beside_one_that_is_read_without():
 def test_nothing_read_without_doubt_leaves_the_column_unsettled():
     read = read_dates(pd.Series(["nonsense", "2024-02-30", "03/04/2024"], dtype=object))
     assert read.unsettled == "03/04/2024"
+
+
+def test_a_day_that_equals_its_month_settles_nothing_for_others():
+    read = read_dates(pd.Series(["03/04/2026", "05/06/2026", "07/07/2026"], dtype=object))
+    assert read.unsettled == "03/04/2026"
+    assert days("13/04/2026", "03/04/2026", "07/07/2026") == ["2026-04-13", "2026-04-03", "2026-07-07"]
+
+
+def test_beside_dates_that_are_read_such_a_day_is_read_too():
+    assert codes("2026-01-01", "03/04/2026", "07/07/2026") == ["", "date_unsettled", ""]
+
+
+def test_year_first_is_month_then_day():
+    assert days("2026/01/13", "2026.01.13", "2026/1/3", "2026/01/13 09:30") == [
+        "2026-01-13", "2026-01-13", "2026-01-03", "2026-01-13",
+    ]  # fmt: skip
+    assert codes("2026/13/01", "2026/01.13", "2026/13") == ["no_such_date", "unreadable", "unreadable"]
+
+
+def test_months_by_name():
+    written = ("13-Jan-26", "13 Jan 2026", "13. Januar 2026", "13 janvier 2026", "13JAN2026", "January 13, 2026")
+    assert days(*written, "13 janv. 26") == ["2026-01-13"] * 7
+    assert days("1er août 2026", "2. März 2026", "3 Mrz 26", "4 Dez. 2026", "5 déc. 2026") == [
+        "2026-08-01", "2026-03-02", "2026-03-03", "2026-12-04", "2026-12-05",
+    ]  # fmt: skip
+    assert codes("31 Feb 2026", "13 Foo 2026", "Jan 2026", "Jan 13 26", "13 Jan", "13 Jan 0026") == [
+        "no_such_date", *["unreadable"] * 4, "no_such_date",
+    ]  # fmt: skip
+
+
+def test_a_year_of_two_digits_behind_dots():
+    assert days("13.01.26", "3.4.26") == ["2026-01-13", "2026-04-03"]
+    assert read_dates(pd.Series(["03.04.26", "07.07.26"], dtype=object)).unsettled == "03.04.26"
+    assert days("13-01-26") == ["NaT"]
+
+
+def test_a_year_of_two_digits_where_other_dates_have_it_last():
+    assert days("03/04/2026", "13/07/26") == ["2026-04-03", "2026-07-13"]
+    assert days("13.07.26", "03/04/26") == ["2026-07-13", "2026-04-03"]
+    assert days("07/13/26", "03/04/26") == ["2026-07-13", "2026-03-04"]
+    assert codes("03/04/2026", "31/02/26", "13/04/2026") == ["", "no_such_date", ""]
+
+
+def test_a_year_of_two_digits_that_may_be_the_first_number():
+    """Nothing says that 13/07/26 isn't a day of July 2013."""
+    assert read_dates(pd.Series(["13/07/26", "03/04/26"], dtype=object)).unsettled == "13/07/26"
+    assert codes("2026-01-01", "13/07/26") == ["", "date_unsettled"]
+    assert codes("2026/01/13", "13/07/2026", "13/07/26") == ["", "", "date_unsettled"]
+    assert two_readings("13/07/26") == "2026-07-13 (day first) or 2013-07-26 (year first)"
+    assert two_readings("03/04/26") == (
+        "2026-04-03 (day first), 2026-03-04 (month first) or 2003-04-26 (year first)"
+    )
+    texts = pd.Series(["13/07/26", "03/04/26"], dtype=object)
+    assert [str(day)[:10] for day in read_dates(texts, order="day-first").days] == ["2026-07-13", "2026-04-03"]
+
+
+def test_other_forms_of_a_date_are_repairs():
+    texts = ["2026-01-13", "2026/01/13", "13.01.26", "13-Jan-26", "13/01/2026"]
+    read = read_cells(column("visits", "date"), pd.Categorical(texts, categories=texts))
+    assert list(read.rules) == ["", "date_form", "short_year", "month_name", "slashed_date"]
+    assert list(read.shown)[1:] == ["2026-01-13"] * 4

@@ -6,27 +6,14 @@ import re
 from collections.abc import Container, Iterator
 from datetime import date, timedelta
 
+from outcomes.log.month_names import MONTHS
 from outcomes.protect.private.day_read import FIRST_YEAR, LAST_YEAR, DayRead, dates_of, is_digit
 from outcomes.protect.private.epochs import day_of_epoch
 from outcomes.protect.private.program_days import days_by_programs, days_joined
 
 __all__ = ["MONTH_WORDS", "DayRead", "day_of_heading", "days_in"]
 
-_ENGLISH = "january february march april may june july august september october november december"
-_MONTHS = {
-    name: number
-    for names in (
-        _ENGLISH,
-        "jan feb mar apr may jun jul aug sep oct nov dec",
-        "januar februar märz april mai juni juli august september oktober november dezember",
-        "janvier février mars avril mai juin juillet août septembre octobre novembre décembre",
-        "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre",
-        "gennaio febbraio marzo aprile maggio giugno luglio agosto settembre ottobre novembre dicembre",
-        "januari februari maart april mei juni juli augustus september oktober november december",
-    )
-    for number, name in enumerate(names.split(), 1)
-} | {"sept": 9, "mär": 3, "okt": 10, "dez": 12}
-MONTH_WORDS = frozenset(_MONTHS)
+MONTH_WORDS = frozenset(MONTHS)
 
 _TIME = (
     r"(?:[T ](?P<clock>\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?)(?:\s?(?:Z|UTC|GMT|[+-]\d{2}:?\d{2})(?!\w))?)?"
@@ -144,7 +131,7 @@ def _whole_year(two_digits: str, years: Container[int]) -> int | None:
 
 def _worded(text: str, years: Container[int]) -> Iterator[DayRead]:
     """Days beside the name of a month: 14 March 2024, March 14, 2024, 2024 March 14."""
-    names = {word for word in set(_LETTERS.findall(text)) if word.casefold() in _MONTHS}
+    names = {word for word in set(_LETTERS.findall(text)) if word.casefold() in MONTHS}
     if not names:
         return
     for name in re.finditer(rf"(?<![^\W_])(?:{'|'.join(sorted(names))})(?![^\W_])", text):
@@ -158,7 +145,7 @@ def _worded(text: str, years: Container[int]) -> Iterator[DayRead]:
             start, end = earlier + year.start() if year else name.start(), day.end()
         else:
             continue
-        month_and_day = _MONTHS[name[0].casefold()], int(day[1])
+        month_and_day = MONTHS[name[0].casefold()], int(day[1])
         if year is None and (year := _YEAR_BEHIND.match(text, end)):
             whole = int(year[1]) if len(year[1]) == 4 else _whole_year(year[1], years)
             end = year.end() if whole else end
