@@ -14,7 +14,8 @@ from outcomes.log.headings import HeadingMatch
 from outcomes.log.rawtable import RawTable
 from outcomes.log.schema import Column, columns
 
-__all__ = ["LAB", "cell_faults", "doubtful_cells", "field_faults", "summary_faults", "wash_value_faults"]
+__all__ = ["LAB", "cell_faults", "doubtful_cells", "field_faults", "order_notes", "summary_faults",
+           "wash_value_faults"]  # fmt: skip
 
 LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
 _PART_OF_COLOUR = "L, a and b count as not given; write what is lacking, or leave all three empty"
@@ -122,6 +123,26 @@ def cell_faults(
         shown = f', in the column headed "{match.heading}"'
         expected = np.array([text + shown for text in np.broadcast_to(expected, len(at))], dtype=object)
     return found_at(pos[at], rows, column.name, found, expected, codes, advice)
+
+
+def order_notes(file: str, read: CellRead) -> list[str]:
+    """A line about rows that one word from the user would bring back: the order of their dates.
+
+    Parameters
+    ----------
+    file : str
+    read : CellRead
+        One column.
+
+    Returns
+    -------
+    list of str
+        Empty where no date is in doubt.
+    """
+    n = int((read.codes == "date_unsettled").sum())
+    dates = "1 date may be of two days" if n == 1 else f"{n:,} dates may each be of two days"
+    say = "say --dates day-first or --dates month-first to have such dates read"
+    return [f"{file}: {dates}, and nothing in the file settles which; {say}"] if n else []
 
 
 def doubtful_cells(

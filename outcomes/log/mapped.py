@@ -18,7 +18,7 @@ from outcomes.log.repairs import Repaired
 from outcomes.log.schema import EXAMPLE_VISIT
 from outcomes.log.wide import measured, split_off
 
-__all__ = ["Part", "mapped_parts", "understood"]
+__all__ = ["Part", "mapped_parts", "orders", "understood"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,9 +76,8 @@ def mapped_parts(raws: Sequence[RawTable], said: LogMap) -> list[Part]:
         A needed column is missing.
     """
     pairs = [_without_examples(raw, understood(raw, said)) for raw in raws]
-    orders = _orders(pairs, said.dates)
     parts = []
-    for (raw, mapped), order in zip(pairs, orders, strict=True):
+    for (raw, mapped), order in zip(pairs, orders(pairs, said.dates), strict=True):
         supplied: list[Repaired] = []
         if said.sheet_names and raw.sheet and raw.table == "visits" and mapped.of(said.sheet_names) is None:
             raw, mapped, told = _with(raw, mapped, said.sheet_names, _sheet_names(raw), "sheet_name")
@@ -110,8 +109,20 @@ def _without_examples(raw: RawTable, mapped: HeadingMap) -> tuple[RawTable, Head
     return replace(raw.without(example), notes=(*raw.notes, note)), mapped
 
 
-def _orders(pairs: Sequence[tuple[RawTable, HeadingMap]], declared: str) -> list[str]:
-    """Order of day and month of each table: declared, its own, or else that of the others if they agree."""
+def orders(pairs: Sequence[tuple[RawTable, HeadingMap]], declared: str) -> list[str]:
+    """Order of day and month of each table: declared, or else that of the others if they agree.
+
+    Parameters
+    ----------
+    pairs : sequence of (RawTable, HeadingMap)
+        Tables of one log.
+    declared : {"", "day-first", "month-first"}
+
+    Returns
+    -------
+    list of str
+        Empty where a table settles its own order, and where nothing does.
+    """
     if declared:
         return [declared] * len(pairs)
     own: list[str] = []

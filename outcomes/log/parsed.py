@@ -15,6 +15,7 @@ from outcomes.log.cell_faults import (
     cell_faults,
     doubtful_cells,
     field_faults,
+    order_notes,
     summary_faults,
     wash_value_faults,
 )
@@ -114,6 +115,7 @@ def parse(part: Part, said: LogMap) -> Parsed:
             )
         except InputError as error:
             raise InputError(f"{raw.file}: {error}") from None
+        notes += order_notes(raw.file, read)
         values[column.name] = read.data
         faulty[column.name] = read.codes != ""
         if faulty[column.name].any() or pd.notna(read.data).any():

@@ -15,7 +15,7 @@ from outcomes.log.dates import read_dates, two_readings
 from outcomes.log.files import open_log
 from outcomes.log.headings import HeadingMap, HeadingMatch, either
 from outcomes.log.mapfile import ASKED, MADE_CODES, NO_MAP, LogMap
-from outcomes.log.mapped import understood
+from outcomes.log.mapped import orders, understood
 from outcomes.log.rawtable import RawTable
 from outcomes.log.schema import TABLES, column, columns
 
@@ -185,27 +185,30 @@ def _settings(raws: Sequence[RawTable], said: LogMap) -> Iterable[Proposed]:
             ASKED,
             'no column of stylists: write "stylist" if a sheet is a stylist\'s; or "" and name a column',
         )
-    unsettled = _unsettled(visits) if not said.dates else ""
-    if unsettled:
+    in_doubt, leave = ("", "") if said.dates else _in_doubt(visits)
+    if in_doubt:
         yield Proposed(
             "",
             "dates",
             ASKED,
-            f'{unsettled} may be {two_readings(unsettled)}: write "day-first" or "month-first"',
+            f'{in_doubt} may be {two_readings(in_doubt)}: write "day-first" or "month-first"{leave}',
         )
 
 
-def _unsettled(visits: Sequence[tuple[RawTable, HeadingMap]]) -> str:
+def _in_doubt(visits: Sequence[tuple[RawTable, HeadingMap]]) -> tuple[str, str]:
+    """A date of which nothing says its order, and what else may be done about it."""
     found = ""
-    for raw, mapped in visits:
+    for (raw, mapped), order in zip(visits, orders(visits, ""), strict=True):
         match = mapped.of("date")
         if match is None:
             continue
-        read = read_dates(_different(raw, match), raw.date_system)
-        if read.settled:
-            return ""
-        found = found or read.unsettled
-    return found
+        texts = _different(raw, match)
+        read = read_dates(texts, raw.date_system, order)
+        if read.unsettled:
+            return read.unsettled, ""
+        aside = texts[read.codes == "date_unsettled"]
+        found = found or str(next(iter(aside), ""))
+    return found, ', or "" to leave such rows out' if found else ""
 
 
 def _different(raw: RawTable, match: HeadingMatch) -> pd.Series[str]:

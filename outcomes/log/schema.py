@@ -303,7 +303,7 @@ _REASONS = (
     Reason("date_order", "fault", "the column holds day-first and month-first dates",
            "write every date as YYYY-MM-DD"),
     Reason("date_unsettled", "fault", "nothing settles whether a date has its day or its month first",
-           "write the date as YYYY-MM-DD"),
+           "write the date as YYYY-MM-DD, or say --dates day-first or --dates month-first"),
     Reason("fields", "fault", "a row has more or fewer fields than the headings",
            "look for a missing or extra delimiter, or quotes that don't close"),
     Reason("summary", "fault", "a row sums up others", "leave it, or take it out: it's no visit"),

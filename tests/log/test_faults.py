@@ -267,7 +267,7 @@ def test_unsettled_date_order_refuses_the_file(folder, visit):
         read_log(folder(visits=rows))
 
 
-@pytest.mark.parametrize("sure", ["2024-03-14", "20240314", "45351", "07/07/2024"])
+@pytest.mark.parametrize("sure", ["2024-03-14", "20240314", "45351", "2024/03/14"])
 def test_one_date_in_doubt_is_a_fault_of_its_row(folder, visit, sure):
     rows = [
         visit(date=sure),
@@ -279,8 +279,22 @@ def test_one_date_in_doubt_is_a_fault_of_its_row(folder, visit, sure):
     assert log.counts["visits"] == {"in": 3, "used": 1, "set_aside": 2}
     assert log.faults["message"][0] == (
         "visits.csv row 3: date 05/06/2023; expected one of two days, 2023-06-05 (day first) or 2023-05-06 "
-        "(month first); write the date as YYYY-MM-DD"
+        "(month first); write the date as YYYY-MM-DD, or say --dates day-first or --dates month-first"
     )
+    assert log.notes[0] == (
+        "visits.csv: 2 dates may each be of two days, and nothing in the file settles which; say --dates "
+        "day-first or --dates month-first to have such dates read"
+    )
+    assert read_log(folder(visits=rows), dates="day-first").faults.empty
+
+
+def test_a_day_that_equals_its_month_is_no_reason_to_set_the_others_aside(folder, visit):
+    """As the file is written, nobody knows its order: one word from the user reads all of it."""
+    rows = [visit(date="03/04/2026"), visit(visit="V2", date="05/06/2026"), visit(visit="V3", date="07/07/2026")]
+    told = r"2026-04-03 \(day first\) or 2026-03-04 \(month first\).* --dates day-first or --dates month-first"
+    with pytest.raises(InputError, match=told):
+        read_log(folder(visits=rows))
+    assert len(read_log(folder(visits=rows), dates="month-first").visits) == 3
 
 
 def test_a_date_that_settles_the_order_settles_it_for_all(folder, visit):

@@ -87,6 +87,18 @@ def test_dates_that_may_be_two_are_asked_about(folder, visit):
     assert settled.asked == ()
 
 
+def test_dates_in_doubt_beside_others_that_are_read_are_asked_about_too(folder, visit):
+    """Without an answer their rows are set aside, which an empty answer accepts."""
+    place = folder(visits=[visit(), visit(visit="V2", date="03/04/2026")])
+    proposal = propose_map(place)
+    assert [(one.heading, one.means) for one in proposal.asked] == [("dates", "?")]
+    assert 'write "day-first" or "month-first", or "" to leave such rows out' in proposal.asked[0].reason
+    told = place / "map.toml"
+    told.write_text(proposal.text().replace('dates = "?"', 'dates = "day-first"'), encoding="utf-8")
+    assert len(read_log(place, map_file=told).visits) == 2
+    assert propose_map(place, read_map(told)).asked == ()
+
+
 def test_sheets_without_a_stylist_are_asked_about(tmp_path, visit):
     made = openpyxl.Workbook()
     made.remove(made.active)
