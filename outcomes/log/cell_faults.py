@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from outcomes.log.ambiguous import readings_told
 from outcomes.log.cells import ERROR_CELL, CellRead
 from outcomes.log.dates import two_readings
 from outcomes.log.faults import found_at
@@ -18,6 +19,7 @@ __all__ = ["LAB", "cell_faults", "doubtful_cells", "field_faults", "order_notes"
            "wash_value_faults"]  # fmt: skip
 
 LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
+_NOT_GIVEN = "it counts as not given; "
 _PART_OF_COLOUR = "L, a and b count as not given; write what is lacking, or leave all three empty"
 _SUMS = r"(?:grand |monthly |weekly )?(?:totals?|sums?|averages?|avg|means?|counts?)\b[^\d]*"
 
@@ -119,6 +121,10 @@ def cell_faults(
         told = either.map({text: two_readings(text) for text in either.unique()})
         expected = np.full(len(at), expected, dtype=object) if isinstance(expected, str) else expected
         expected[either.index] = "one of two days, " + told
+    if (codes == "ambiguous").any():
+        either = pd.Series(found, dtype=object)[codes == "ambiguous"]
+        expected = np.full(len(at), expected, dtype=object) if isinstance(expected, str) else expected
+        expected[either.index], advice[either.index] = readings_told(column, either)
     if match.reason != "canonical":
         shown = f', in the column headed "{match.heading}"'
         expected = np.array([text + shown for text in np.broadcast_to(expected, len(at))], dtype=object)
@@ -166,7 +172,9 @@ def doubtful_cells(
         which one part is lacking is an unreadable reading too.
     """
     free = {c.name for c in columns(table) if not c.needed} - {"zone"}
-    light = (faults["code"] == "unreadable") & faults["column"].isin(free)
+    light = faults["code"].isin(["unreadable", "ambiguous"]) & faults["column"].isin(free)
+    either = light & (faults["code"] == "ambiguous")
+    faults = faults.assign(advice=faults["advice"].mask(either, _NOT_GIVEN + faults["advice"]))
     if table != "washes":
         return faults[~light], faults[light].assign(code="unreadable_optional")
     of_colour = faults["column"].isin(LAB)

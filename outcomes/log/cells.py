@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
+from outcomes.log.ambiguous import ambiguous
 from outcomes.log.dates import DateRead, read_dates, two_readings
 from outcomes.log.numbers import TOLERANCE, Texts, number_values, without_notes
 from outcomes.log.repairs import number_rules, shown_values
@@ -70,7 +71,7 @@ def read_cells(
     cells : Categorical (n,)
         Stripped text.
     unit : str
-        Unit of bare numbers, where the heading says so (`volume`).
+        Unit of bare numbers, where the heading says so (`volume`) or a map does (`percent`).
     date_system : int
         1900 or 1904.
     rows : ndarray of int (n,), optional
@@ -123,6 +124,7 @@ def read_cells(
             noted = noted & ~np.isnan(again) & ~missing
             values, bare = np.where(noted, again, values), np.where(noted, unit_less, bare)
         faults = _number_faults(column, values)
+        faults[ambiguous(column, lower, unit, bare)] = "ambiguous"
         rules = number_rules(column, lower, values, noted)
     faults = np.where(missing, "missing" if column.needed else "", faults).astype(object)
     if column.kind in ("number", "word"):

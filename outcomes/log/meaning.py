@@ -19,7 +19,7 @@ _LOOK_AT = re.compile(r"level at (?P<at>\d{1,3}) minutes")
 _LOOK_NUMBER = re.compile(r"(?P<column>minutes|level) of look (?P<look>\d{1,2})")
 _WASHED = re.compile(r"(?P<column>level|tone_left|L|a|b) after (?:(?P<at>\d{1,3}) )?washes" + _ZONE)
 _IN_UNIT = re.compile(r"(?P<column>\w+) in (?P<unit>\w+)")
-UNITS = {"peroxide_pct": ("volume",)}
+UNITS = {"peroxide_pct": ("volume", "percent")}
 """Columns whose bare numbers may stand in another unit than the log's own."""
 
 
@@ -33,7 +33,7 @@ class Meaning:
     column : str
         Canonical name.
     unit : str
-        Of bare numbers, where it isn't the column's own: "volume".
+        Of bare numbers, where it's said: "volume", or "percent" where a map says so.
     at : float or None
         Minutes of the look, or washes before the reading, that the heading itself states.
     look : int or None

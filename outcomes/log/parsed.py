@@ -121,7 +121,7 @@ def parse(part: Part, said: LogMap) -> Parsed:
         if faulty[column.name].any() or pd.notna(read.data).any():
             written.add(column.name)
         if column.reader == "developer":
-            bare, in_volume = read.bare, match.meaning.unit == "volume"
+            bare, in_volume = read.bare & (match.meaning.unit != "percent"), match.meaning.unit == "volume"
         told.append(cell_faults(column, match, cells, read, pos, raw.rows))
         repaired += _repaired(column, raw, cells, read, pos)
     frame = frame_of(values, pos)

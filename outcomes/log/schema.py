@@ -14,6 +14,7 @@ __all__ = ["EXAMPLE_VISIT", "REASONS", "TABLES", "Column", "Reason", "column", "
 EXAMPLE_VISIT = "EXAMPLE"  # visit code of the workbook's example row, which no reading ever counts
 DEFAULT_ZONE = "lengths"
 PERCENT_PER_VOLUME = 0.3  # 10 volume = 3 %, the trade's rounding, so that 40 volume is 12 % and allowed
+WEAK_VOLUME = 10.0  # the weakest developer that hair is lightened with as a rule
 PEROXIDE_LIMIT = 12.0  # %, Regulation (EC) No 1223/2009, Annex III, entry 12
 LEVEL_STEP = 0.5
 # two visits to the same hair that may belong to one course where no course code says so
@@ -304,6 +305,8 @@ _REASONS = (
            "write every date as YYYY-MM-DD"),
     Reason("date_unsettled", "fault", "nothing settles whether a date has its day or its month first",
            "write the date as YYYY-MM-DD, or say --dates day-first or --dates month-first"),
+    Reason("ambiguous", "fault", "a number can be read in two ways, and nothing settles which",
+           "write it so that one reading is left"),
     Reason("fields", "fault", "a row has more or fewer fields than the headings",
            "look for a missing or extra delimiter, or quotes that don't close"),
     Reason("summary", "fault", "a row sums up others", "leave it, or take it out: it's no visit"),

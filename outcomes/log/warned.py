@@ -6,14 +6,19 @@ import numpy as np
 import pandas as pd
 
 from outcomes.log.faults import filled, found_at
-from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN, PERCENT_PER_VOLUME, column
+from outcomes.log.schema import (
+    COURSE_GAP_WEEKS,
+    COURSE_START_WITHIN,
+    PERCENT_PER_VOLUME,
+    WEAK_VOLUME,
+    column,
+)
 from outcomes.log.visit_order import within_date
 
 __all__ = ["HEAP_SHARE", "MIN_VISITS", "reading_warnings", "visit_warnings"]
 
 MIN_VISITS = 5  # of a stylist, before a habit is called one
 HEAP_SHARE = 0.9  # of a stylist's visits on one value of minutes
-WEAK_VOLUME = 10  # the weakest developer that hair is lightened with as a rule
 LEVEL_JUMP = 4.0  # between two looks
 _TOLERANCE = 1e-9
 _ZONES = column("visits", "zone").words
@@ -70,7 +75,7 @@ def _unit_unclear(
         (
             volume,
             bare & in_volume & (volume < WEAK_VOLUME - _TOLERANCE),
-            f"{WEAK_VOLUME} or more where the heading says volume, or a strength with its unit",
+            f"{WEAK_VOLUME:g} or more where the heading says volume, or a strength with its unit",
         ),
     ):
         found = [f"{number:g}" for number in written[odd]]

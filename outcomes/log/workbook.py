@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
+from outcomes.log.ambiguous import CLOCK
 from outcomes.log.header import find_header, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import HEADER_ROWS, Grid, RawTable, grid_of_rows, raw_table, texts
@@ -290,10 +291,16 @@ def read_parquet(place: Path, table: str, said: LogMap = NO_MAP, lenient: bool =
     )
 
 
+def _number_text(value: Any) -> str:
+    """A number of a Parquet file is a number: 1.25 minutes is no hour and 25 minutes, as it may be in text."""
+    text = cell_text(value)
+    return f"{text}0" if isinstance(value, float) and re.fullmatch(CLOCK, text) else text
+
+
 def _column_text(heading: str, values: pd.Series[Any]) -> pd.Categorical:
     try:
         codes, found = pd.factorize(values)
     except TypeError:  # lists and the like: no cell of a log, but no reason to stop either
         codes, found = pd.factorize(values.map(str))
-    written = np.array([heading, *map(cell_text, found), ""], dtype=object)  # code -1 is a missing value
+    written = np.array([heading, *map(_number_text, found), ""], dtype=object)  # code -1 is a missing value
     return texts(written[np.concatenate([[0], np.where(codes < 0, len(written) - 1, codes + 1)])])

@@ -9,6 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from outcomes.errors import InputError
+from outcomes.log.ambiguous import CLOCK, SHORT
 from outcomes.log.atomic import replacing
 from outcomes.log.dictionary import package_descriptor
 from outcomes.log.faults import FAULT_COLUMNS
@@ -76,9 +77,21 @@ def write_table(frame: pd.DataFrame, table: str, path: Path, form: str = "csv") 
     """
     texts = [c.name for c in columns(table) if c.kind in ("text", "word")]
     if form == "csv":
-        write_rows(frame, path, float_format="%.12g")
+        write_rows(_unmistakable(frame, table), path, float_format="%.12g")
     else:
         frame.astype(dict.fromkeys(texts, "string")).to_parquet(path, index=False)
+
+
+def _unmistakable(frame: pd.DataFrame, table: str) -> pd.DataFrame:
+    """1.25 minutes as 1.250, which can't be taken for an hour and 25 minutes when it's read again."""
+    told = {}
+    for name in (c.name for c in columns(table) if c.reader == "minutes" and c.name in frame):
+        short = frame[name] < SHORT
+        if short.any():
+            texts = frame[name].map("{:.12g}".format, na_action="ignore").astype(object)
+            clock = short & texts.str.fullmatch(CLOCK, na=False).astype(bool)
+            told |= {name: texts.mask(clock, texts + "0")} if clock.any() else {}
+    return frame.assign(**told) if told else frame
 
 
 FAULTS_OPENING = ",".join(("kind", *FAULT_COLUMNS))
