@@ -17,7 +17,8 @@ from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
 __all__ = ["ERROR_CELL", "MISSING", "CellRead", "blank_values", "read_cells"]
 
-MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>", "nat")
+MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>")
+_NO_DATE = (*MISSING, "nat")  # elsewhere NAT may be a word of the salon's own, as short for natural
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
 _DATE_RULES = {"serial": "serial_date", "slashed": "slashed_date", "short": "short_year", "named": "month_name",
@@ -99,7 +100,8 @@ def read_cells(
             blank_values(column, 0), np.zeros(0, dtype=object), none, none, np.zeros(0, dtype=bool)
         )
     lower = texts if column.kind == "text" else texts.str.casefold()
-    missing = lower.isin(_NO_CODE if column.kind == "text" else MISSING).to_numpy(dtype=bool)
+    empty = {"text": _NO_CODE, "date": _NO_DATE}.get(column.kind, MISSING)
+    missing = lower.isin(empty).to_numpy(dtype=bool)
     dates = None
     bare = np.zeros(len(texts), dtype=bool)
     if column.kind == "date":

@@ -8,6 +8,7 @@ import pytest
 
 from outcomes.log.cells import CellRead, read_cells
 from outcomes.log.repairs import RULES
+from outcomes.log.read import read_log
 from outcomes.log.schema import column
 
 
@@ -249,3 +250,12 @@ def test_unreadable_and_faulty_values_are_never_numbers(name):
     got = read(name, ["abc", "1e999", "99999", "½", "--", "1:2:3:4", "0x10", "1_000", "٣x"])
     assert np.isnan(got.data[got.codes != ""].astype(float)).all()
     assert (got.codes != "").sum() >= 8
+
+
+def test_nat_is_no_date_and_a_word_elsewhere(folder, visit):
+    """Short for natural, as a salon may write: it isn't missing, and the cell isn't empty."""
+    log = read_log(folder(visits=[visit(hair="NAT"), visit(visit="V2", date="NaT")]))
+    assert log.faults[["column", "found", "code"]].to_numpy().tolist() == [
+        ["hair", "NAT", "unreadable"], ["date", "NaT", "missing"],
+    ]  # fmt: skip
+    assert "hair NAT; expected one of natural, coloured, lightened" in log.faults["message"][0]
