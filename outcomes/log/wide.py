@@ -12,9 +12,12 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from outcomes.log.cells import MISSING, read_cells
 from outcomes.log.headings import HeadingMap, HeadingMatch
 from outcomes.log.meaning import Meaning
+from outcomes.log.numbers import Texts
 from outcomes.log.rawtable import RawTable, texts
+from outcomes.log.schema import column
 
 __all__ = ["measured", "split_off"]
 
@@ -51,18 +54,24 @@ def _measured(raw: RawTable, match: HeadingMatch) -> HeadingMatch:
         return match
     cells = raw.cells[match.position]
     used = np.asarray(cells.categories, dtype=object)[np.unique(cells.codes)]
-    written = pd.Series(used, dtype=object).str.removesuffix("%").str.strip()
-    marked = any(str(text).endswith("%") for text in used)
-    numbers = pd.to_numeric(written[written != ""].str.replace(",", ".", regex=False), errors="coerce")
-    if numbers.isna().any() or numbers.empty:
+    filled = pd.Series(used, dtype=object).str.casefold()
+    filled = filled[~filled.isin(MISSING)]
+    if filled.empty:
         return match
-    as_level = bool((numbers.between(1, 10) & (numbers * 2 % 1 == 0)).all()) and not marked
-    as_share = bool((numbers.between(0, 100) & (numbers % 25 == 0)).all())
+    # the share of tone left has five values only, levels have others: 6/7 and L7 are read as they are later
+    as_level = _all_read("level", filled)
+    as_share = _all_read("tone_left", filled)
     if as_level == as_share:
         return match
-    column = "level" if as_level else "tone_left"
-    meaning = next(m for m in match.candidates if m.column == column)
+    name = "level" if as_level else "tone_left"
+    meaning = next(m for m in match.candidates if m.column == name)
     return replace(match, meaning=meaning, reason="washed", candidates=())
+
+
+def _all_read(name: str, filled: Texts) -> bool:
+    """Whether all of some different texts would be sound cells of a column of `washes`."""
+    rule = column("washes", name)
+    return not (read_cells(rule, pd.Categorical(filled)).codes != "").any()
 
 
 def split_off(raw: RawTable, mapped: HeadingMap) -> list[tuple[RawTable, HeadingMap]]:

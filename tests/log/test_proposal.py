@@ -87,6 +87,13 @@ def test_dates_that_may_be_two_are_asked_about(folder, visit):
     assert settled.asked == ()
 
 
+@pytest.mark.parametrize("cells", [("1",), ("8", "75"), ("6/7", "50 %"), ("warm",)])
+def test_readings_after_washes_that_may_be_either_are_asked_about(folder, visit, cells):
+    """1 is a level, and what a spreadsheet makes of 100 %."""
+    rows = [visit(visit=f"V{i}", **{"after 10 washes": cell}) for i, cell in enumerate(cells)]
+    assert [one.heading for one in propose_map(folder(visits=rows)).asked] == ["after 10 washes"]
+
+
 def test_dates_in_doubt_beside_others_that_are_read_are_asked_about_too(folder, visit):
     """Without an answer their rows are set aside, which an empty answer accepts."""
     place = folder(visits=[visit(), visit(visit="V2", date="03/04/2026")])

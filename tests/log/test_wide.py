@@ -49,6 +49,9 @@ def test_without_its_level_a_number_before_min_is_the_minutes(folder, visit):
         (("7", "6.5"), "level", [7.0, 6.5]),
         (("75 %", "50 %"), "tone_left", [75.0, 50.0]),
         (("75", "0"), "tone_left", [75.0, 0.0]),
+        (("8", "6/7"), "level", [8.0, 6.5]),
+        (("8", "L7½"), "level", [8.0, 7.5]),
+        (("0.75", "1"), "tone_left", [75.0, 100.0]),
     ],
 )
 def test_cells_tell_what_a_reading_after_washes_measures(folder, visit, cells, column, values):
