@@ -15,7 +15,7 @@ from outcomes.log.headings import HeadingMatch
 from outcomes.log.rawtable import RawTable
 from outcomes.log.schema import Column, columns
 
-__all__ = ["LAB", "cell_faults", "doubtful_cells", "field_faults", "order_notes", "summary_faults",
+__all__ = ["LAB", "cell_faults", "doubtful_cells", "field_faults", "no_code_faults", "order_notes", "summary_faults",
            "wash_value_faults"]  # fmt: skip
 
 LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
@@ -129,6 +129,32 @@ def cell_faults(
         shown = f', in the column headed "{match.heading}"'
         expected = np.array([text + shown for text in np.broadcast_to(expected, len(at))], dtype=object)
     return found_at(pos[at], rows, column.name, found, expected, codes, advice)
+
+
+def no_code_faults(table: str, faults: pd.DataFrame) -> pd.DataFrame:
+    """Faults of one table, where visit codes were made from client and date: what is lacking is one of these.
+
+    Parameters
+    ----------
+    table : {"visits", "checks", "washes"}
+    faults : DataFrame (k rows)
+        Of all its cells, as `cell_faults` gives them.
+
+    Returns
+    -------
+    DataFrame
+        Of a visit whose date has a fault, that one alone; its looks and wash readings go with it.
+    """
+    lacks = (faults["column"] == "visit") & (faults["code"] == "missing")
+    undated = faults.loc[faults["column"] == "date", "pos"]
+    told = faults.assign(
+        found=faults["found"].mask(lacks, "has no code"),
+        expected=faults["expected"].mask(lacks, "a client and a date to make one from"),
+    )
+    if table == "visits":
+        told["advice"] = told["advice"].mask(lacks, "fill in the client")
+        return told[~(lacks & told["pos"].isin(undated))]
+    return told.assign(code=told["code"].mask(lacks, "visit_set_aside"))
 
 
 def order_notes(file: str, read: CellRead) -> list[str]:

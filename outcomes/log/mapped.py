@@ -33,12 +33,15 @@ class Part:
         Of day and month where it's known: one of `dates.ORDERS`, or empty.
     supplied : tuple of Repaired
         Cells that come from elsewhere than the cell itself.
+    codes_made : bool
+        Whether the visit codes were made from client and date.
     """
 
     raw: RawTable
     mapped: HeadingMap
     order: str
     supplied: tuple[Repaired, ...]
+    codes_made: bool = False
 
 
 def understood(raw: RawTable, said: LogMap) -> HeadingMap:
@@ -84,13 +87,14 @@ def mapped_parts(raws: Sequence[RawTable], said: LogMap) -> list[Part]:
             supplied.append(told)
         needed = frozenset({"visit"}) if said.visit_codes and raw.table == "visits" else frozenset()
         needed_lacking(mapped, needed)
-        if said.visit_codes and raw.table == "visits" and mapped.of("visit") is None:
+        made = bool(said.visit_codes) and raw.table == "visits" and mapped.of("visit") is None
+        if made:
             raw, mapped, told = _with(raw, mapped, "visit", _made_codes(raw, mapped, order), "made_code")
             supplied.append(told)
         supplied += _merged(raw, mapped)
-        parts.append(Part(raw, mapped, order, tuple(supplied)))
+        parts.append(Part(raw, mapped, order, tuple(supplied), made))
         if raw.table == "visits":
-            parts += [Part(*split, order, ()) for split in split_off(raw, mapped)]
+            parts += [Part(*split, order, (), made) for split in split_off(raw, mapped)]
     return parts
 
 
@@ -172,9 +176,14 @@ def _made_codes(raw: RawTable, mapped: HeadingMap, order: str) -> pd.Categorical
     if client is None or date is None:  # `needed_lacking` refuses such a table before
         raise InputError(f"{raw.file}: visit codes can't be made without columns of client and date")
     written = raw.cells[date.position]
-    read = read_dates(pd.Series(np.asarray(written.categories, dtype=object)), raw.date_system, order)
-    days = np.where(np.isnat(read.days), "", np.datetime_as_string(read.days.astype("datetime64[D]")))
-    day = days.astype(object)[written.codes]
+    # the same texts as when the column is read: others, as of a title above it, settle no order
+    used = np.unique(written.codes[raw.fields == len(raw.headings)])
+    different = pd.Series(np.asarray(written.categories, dtype=object)[used], dtype=object)
+    read = read_dates(different, raw.date_system, order)
+    days = np.full(len(written.categories), "", dtype=object)
+    told = ~np.isnat(read.days)
+    days[used[told]] = np.datetime_as_string(read.days[told].astype("datetime64[D]"))
+    day = days[written.codes]
     who = np.asarray(raw.cells[client.position], dtype=object)
     return texts(np.where((who == "") | (day == ""), "", who + " " + day).astype(object))
 

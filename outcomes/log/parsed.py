@@ -15,6 +15,7 @@ from outcomes.log.cell_faults import (
     cell_faults,
     doubtful_cells,
     field_faults,
+    no_code_faults,
     order_notes,
     summary_faults,
     wash_value_faults,
@@ -129,7 +130,10 @@ def parse(part: Part, said: LogMap) -> Parsed:
     frame["zone"] = frame["zone"].mask(empty, DEFAULT_ZONE)
     if raw.table == "washes":
         told.append(wash_value_faults(frame, raw.rows, faulty))
-    faults, doubtful = doubtful_cells(raw.table, pd.concat(told, ignore_index=True), frame)
+    wrong = pd.concat(told, ignore_index=True)
+    if part.codes_made:
+        wrong = no_code_faults(raw.table, wrong)
+    faults, doubtful = doubtful_cells(raw.table, wrong, frame)
     of_colour = doubtful["column"].isin(LAB)
     if of_colour.any():
         frame.loc[doubtful["pos"][of_colour].astype(np.int64), list(LAB)] = np.nan

@@ -166,3 +166,37 @@ def test_cells_merged_over_rows_are_listed_as_repairs(tmp_path, visit):
     assert log.repairs[["row", "column", "from", "to", "rule"]].to_numpy().tolist() == [
         [3, "client", "", "C1", "merged_cell"]
     ]
+
+
+def test_a_date_that_leaves_no_code_to_be_made_is_one_fault(folder, visit):
+    """The visit's column isn't there: nobody could fill it in."""
+    rows = [{k: v for k, v in visit(date=date, **{"20 min": "5"}).items() if k != "visit"}
+            for date in ("2024-03-14", "soon", "", "2024-02-30")]  # fmt: skip
+    rows.append(rows[0] | {"client": ""})
+    log = read_log(folder(visits=rows), map_file=LogMap(visit_codes="client and date"))
+    of_visits = log.faults[log.faults["code"] != "visit_set_aside"]
+    assert of_visits[["row", "column", "code"]].to_numpy().tolist() == [
+        [3, "date", "unreadable"], [4, "date", "missing"], [5, "date", "no_such_date"], [6, "visit", "missing"],
+        [6, "client", "missing"],
+    ]  # fmt: skip
+    assert "visit has no code; expected a client and a date" in of_visits["message"].iloc[3]
+    # looks in the same row say why they go with it
+    others = log.faults[log.faults["code"] == "visit_set_aside"]
+    assert others["code"].tolist() == ["visit_set_aside"] * 4
+    assert others["message"].iloc[0] == (
+        "visits.csv row 3: visit has no code; expected a client and a date to make one from; mend the "
+        "visit's own row"
+    )
+    assert log.counts["visits"] == {"in": 5, "used": 1, "set_aside": 4}
+    assert log.counts["checks"] == {"in": 5, "used": 1, "set_aside": 4}
+
+
+def test_dates_above_the_headings_make_no_codes(folder, visit):
+    """A title is no row: its date doesn't say how those of the rows are written."""
+    text = "Our visits,,from 13/04/2024\n13/04/2024,,\n"
+    rows = [visit(date=date) for date in ("2024-03-14", "05/06/2024")]
+    heads = [name for name in rows[0] if name != "visit"]
+    heads.insert(0, heads.pop(heads.index("date")))
+    text += "\n".join(",".join(line) for line in [heads, *([row[name] for name in heads] for row in rows)])
+    log = read_log(folder(visits=text), map_file=LogMap(visit_codes="client and date"))
+    assert log.faults[["row", "column", "code"]].to_numpy().tolist() == [[5, "date", "date_unsettled"]]
