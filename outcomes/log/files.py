@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 
@@ -15,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from outcomes.errors import InputError
+from outcomes.log.encodings import text_of_lines
 from outcomes.log.header import Declared, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import (
@@ -123,7 +125,7 @@ def _file(place: Path, table: str, said: LogMap, lenient: bool, shown: str = "")
     if form not in FORMS:
         kinds = ".csv, .tsv, .txt, .parquet or .xlsx"
         raise InputError(f"{place}: a log is a folder, or a file ending in {kinds}; save it as one of these")
-    text = _decode(place.read_bytes(), place)
+    text, note = _decode(place.read_bytes(), place)
     try:
         declared = said.declared(table)
         delimiter, headings = _delimiter(text, table, place, declared, lenient)
@@ -131,7 +133,8 @@ def _file(place: Path, table: str, said: LogMap, lenient: bool, shown: str = "")
         if grid is None:
             grid = grid_of_rows(read_records(text, delimiter, table, headings, declared), shown)
         _mostly_rows(grid, len(headings), place)
-        return raw_table(table, shown, grid, declared=declared, lenient=lenient)
+        raw = raw_table(table, shown, grid, declared=declared, lenient=lenient)
+        return replace(raw, notes=(f"{shown} {note}", *raw.notes)) if note else raw
     except csv.Error as error:
         raise InputError(f"{place}: {error}; look for quotes that don't close, and save it again") from None
 
@@ -197,20 +200,20 @@ def _fields(written: bytes, delimiter: str) -> np.ndarray:
     return fields
 
 
-def _decode(data: bytes, place: Path) -> str:
-    """Text by its byte-order mark, as strict UTF-8, or else as cp1252 (what older spreadsheets write)."""
+def _decode(data: bytes, place: Path) -> tuple[str, str]:
+    """Text by its byte-order mark, as strict UTF-8, or else line by line; with a note where that was needed."""
     for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
         if data.startswith(mark):
             try:
-                return data.decode(encoding)
+                return data.decode(encoding), ""
             except UnicodeDecodeError:
                 raise InputError(f"{place}: damaged {encoding} text; save it again as CSV UTF-8") from None
     if b"\x00" in data[:4096]:
         raise InputError(f"{place}: not a text file; save it as CSV UTF-8, or as .xlsx")
     try:
-        return data.decode("utf-8")
+        return data.decode("utf-8"), ""
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
+        return text_of_lines(data)
 
 
 def _delimiter(

@@ -9,6 +9,7 @@ import pytest
 
 from outcomes.errors import InputError
 from outcomes.log import files
+from outcomes.log.encodings import text_of_lines
 from outcomes.log.files import open_log
 from outcomes.log.read import read_log
 
@@ -159,3 +160,34 @@ def test_a_large_file_of_lines_that_are_no_rows_is_refused(tmp_path, visit):
     # fewer are set aside one by one
     (tmp_path / "visits.csv").write_text(text.replace("x\n" * 99_990, ""), encoding="utf-8")
     assert read_log(tmp_path / "visits.csv").counts["visits"] == {"in": 13, "used": 1, "set_aside": 12}
+
+
+def test_lines_of_two_encodings_are_one_client(folder, visit):
+    """As where rows of a newer program were put below those of an older one."""
+    rows = [visit(client="M\u00fcller"), visit(visit="V2", client="M\u00fcller"), visit(visit="V3", client="C3")]
+    place = folder(visits=rows) / "visits.csv"
+    first, *lines = place.read_bytes().splitlines(keepends=True)
+    lines[1] = lines[1].decode().encode("cp1252")
+    for end in (b"\n", b"\r\n"):
+        place.write_bytes(b"".join([first, *lines]).replace(b"\n", end))
+        log = read_log(place)
+        assert log.visits["client"].tolist() == ["M\u00fcller", "M\u00fcller", "C3"]
+        assert log.notes[0] == (
+            "visits.csv isn't UTF-8 throughout; read 1 line as utf-8 and 1 line as cp1252, by what each line's "
+            "letters are valid in"
+        )
+
+
+def test_a_file_of_one_older_encoding_says_so(folder, visit):
+    place = folder(visits=[visit(client="Zo\u00eb")]) / "visits.csv"
+    place.write_bytes(place.read_bytes().decode().encode("cp1252"))
+    log = read_log(place)
+    assert log.visits["client"].tolist() == ["Zo\u00eb"]
+    assert log.notes[0] == "visits.csv isn't UTF-8; read as cp1252, as older spreadsheets write"
+
+
+def test_a_long_line_of_two_encodings_takes_no_time():
+    data = "\u00fc".encode() + b"x" * 5_000_000 + "\u00fc".encode("cp1252") + b"\n" + "\u00e4".encode()
+    text, note = text_of_lines(data)
+    assert (text[-1], text[-3]) == ("\u00e4", "\u00fc")
+    assert "1 line as utf-8 and 1 line as cp1252" in note
