@@ -74,8 +74,8 @@ def _told(column: Column, text: str) -> tuple[str, str]:
     if column.reader == "developer":
         volume = f"{value:g} volume = {value * PERCENT_PER_VOLUME:.3g} %"
         return (
-            f"a strength with its unit: among numbers that can only be volume {value:g} could be {value:g} % or "
-            f"{volume}",
+            f"a strength with its unit: among numbers that can only be volume {value:g} could be {value:g} % "
+            f"or {volume}",
             f'write "{value:g} vol" or "{value:g} %", or say the unit in a map ("peroxide_pct in volume")',
         )
     hours, minutes = int(value), round(value % 1 * 100)

@@ -1,4 +1,4 @@
-"""Dates: ISO 8601, spreadsheet serials, months by name, and day-first or month-first where the column settles which.
+"""Dates: ISO 8601, spreadsheet serials, months by name, and either order of day and month where it's settled.
 
 A year of two digits is read where it's known to stand last: 13/07/26 alone may be a day of 2013 as well.
 """
@@ -167,18 +167,19 @@ def read_dates(texts: pd.Series[str], system: int = 1900, order: str = "") -> Da
     parts = upper.str.extract(f"^{_YEAR_FIRST}$")
     marks_first = set(parts[1].dropna())  # behind years that stand first
     put(_calendar(*_numbers(parts, 0, 2, 3)), parts[0].notna().to_numpy())
-    for pattern, (year, month, day) in ((_DAY_NAMED, (2, 1, 0)), (_NAMED_DAY, (2, 0, 1))):
+    for pattern, (of_year, month, day) in ((_DAY_NAMED, (2, 1, 0)), (_NAMED_DAY, (2, 0, 1))):
         parts = lower.str.extract(f"^{pattern}$")
-        months = parts[month].map(MONTHS)
+        months = parts[month].map(MONTHS).astype(float)
         named = months.notna().to_numpy()
-        put(_calendar(_years(parts[year]), months, *_numbers(parts, day)), named, "named")
+        put(_calendar(_years(parts[of_year]), months, *_numbers(parts, day)), named, "named")
 
     parts = upper.str.extract(f"^{_SLASHED}$")
     slashed = parts[0].notna().to_numpy()
     short, doubted, short_parts = _short_years(upper, bool(order), bool(slashed.any()), marks_first)
     parts[short] = short_parts[short]
     slashed = slashed | short
-    (first, second), year = _numbers(parts, 0, 2), _years(parts[3])
+    first, second = _numbers(parts, 0, 2)
+    year = _years(parts[3])
     day_first, month_first = _calendar(year, second, first), _calendar(year, first, second)
     only_day = slashed & ~np.isnat(day_first) & np.isnat(month_first)
     only_month = slashed & np.isnat(day_first) & ~np.isnat(month_first)
@@ -227,10 +228,10 @@ def _years(written: pd.Series[str]) -> pd.Series[float]:
 def _short_years(
     upper: pd.Series[str], ordered: bool, year_last: bool, marks_first: set[str]
 ) -> tuple[np.ndarray, np.ndarray, pd.DataFrame]:
-    """Dates whose year has two digits: those with the year last, those of which that isn't known, their parts.
+    """Dates whose year has two digits: which have it last, of which that isn't known, and their parts.
 
-    It's known where the order was stated. Else it's last behind dots; between slashes where other dates of the
-    column have it last, or where a date has no such day with its year first. Neither counts where a whole
+    It's known where the order was stated. Else it's last behind dots; between slashes where other dates of
+    the column have it last, or where a date has no such day with its year first. Neither counts where a whole
     year stands first before the same mark.
     """
     parts = upper.str.extract(f"^{_SHORT}$")

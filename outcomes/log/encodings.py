@@ -1,4 +1,4 @@
-"""Text that isn't UTF-8 throughout: each line by itself, since files are put together from several programs."""
+"""Text that isn't UTF-8 throughout: each line by itself, since several programs may have written it."""
 
 from __future__ import annotations
 
@@ -26,7 +26,9 @@ def text_of_lines(data: bytes) -> tuple[str, str]:
         The text, and a note for people, without the name of the file.
     """
     if not _SEVERAL_BYTES.search(data):
-        return data.decode(OLDER, errors="replace"), f"isn't UTF-8; read as {OLDER}, as older spreadsheets write"
+        return data.decode(
+            OLDER, errors="replace"
+        ), f"isn't UTF-8; read as {OLDER}, as older spreadsheets write"
     counts = {"utf-8": 0, OLDER: 0}
 
     def as_utf8(line: re.Match[bytes]) -> bytes:
@@ -40,4 +42,7 @@ def text_of_lines(data: bytes) -> tuple[str, str]:
 
     text = _BEYOND_ASCII.sub(as_utf8, data).decode("utf-8")
     told = [f"{n:,} line{'' if n == 1 else 's'} as {name}" for name, n in counts.items() if n]
-    return text, f"isn't UTF-8 throughout; read {' and '.join(told)}, by what each line's letters are valid in"
+    return (
+        text,
+        f"isn't UTF-8 throughout; read {' and '.join(told)}, by what each line's letters are valid in",
+    )

@@ -201,7 +201,7 @@ def _fields(written: bytes, delimiter: str) -> np.ndarray:
 
 
 def _decode(data: bytes, place: Path) -> tuple[str, str]:
-    """Text by its byte-order mark, as strict UTF-8, or else line by line; with a note where that was needed."""
+    """Text by its byte-order mark, as strict UTF-8, or else line by line; with a note about the last."""
     for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
         if data.startswith(mark):
             try:

@@ -20,8 +20,8 @@ _TWELVE = (
     "januari februari maart april mei juni juli augustus september oktober november december",
 )
 _OTHERS = {
-    "sept": 9, "mär": 3, "mrz": 3, "maerz": 3, "jänner": 1, "okt": 10, "dez": 12, "janv": 1, "févr": 2, "fevr": 2,
-    "fevrier": 2, "avr": 4, "juil": 7, "aout": 8, "déc": 12, "decembre": 12,
+    "sept": 9, "mär": 3, "mrz": 3, "maerz": 3, "jänner": 1, "okt": 10, "dez": 12, "janv": 1, "févr": 2,
+    "fevr": 2, "fevrier": 2, "avr": 4, "juil": 7, "aout": 8, "déc": 12, "decembre": 12,
 }  # fmt: skip
 
 MONTHS: Mapping[str, int] = MappingProxyType(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -84,7 +85,7 @@ def write_table(frame: pd.DataFrame, table: str, path: Path, form: str = "csv") 
 
 def _unmistakable(frame: pd.DataFrame, table: str) -> pd.DataFrame:
     """1.25 minutes as 1.250, which can't be taken for an hour and 25 minutes when it's read again."""
-    told = {}
+    told: dict[str, pd.Series[Any]] = {}
     for name in (c.name for c in columns(table) if c.reader == "minutes" and c.name in frame):
         short = frame[name] < SHORT
         if short.any():

@@ -36,8 +36,8 @@ def test_a_bare_ten_among_volumes_is_set_aside(folder, visit, heading):
 def test_what_is_said_of_it(folder, visit):
     log = strengths(folder, visit, "10", "30", heading="peroxide_pct")
     assert log.faults["message"][0] == (
-        "visits.csv row 2: peroxide_pct 10; expected a strength with its unit: among numbers that can only be "
-        'volume 10 could be 10 % or 10 volume = 3 %; write "10 vol" or "10 %", or say the unit in a map '
+        "visits.csv row 2: peroxide_pct 10; expected a strength with its unit: among numbers that can only "
+        'be volume 10 could be 10 % or 10 volume = 3 %; write "10 vol" or "10 %", or say the unit in a map '
         '("peroxide_pct in volume")'
     )
 

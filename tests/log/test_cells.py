@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from outcomes.log.cells import CellRead, read_cells
-from outcomes.log.repairs import RULES
 from outcomes.log.read import read_log
+from outcomes.log.repairs import RULES
 from outcomes.log.schema import column
 
 

@@ -117,7 +117,14 @@ def test_year_first_is_month_then_day():
 
 
 def test_months_by_name():
-    written = ("13-Jan-26", "13 Jan 2026", "13. Januar 2026", "13 janvier 2026", "13JAN2026", "January 13, 2026")
+    written = (
+        "13-Jan-26",
+        "13 Jan 2026",
+        "13. Januar 2026",
+        "13 janvier 2026",
+        "13JAN2026",
+        "January 13, 2026",
+    )
     assert days(*written, "13 janv. 26") == ["2026-01-13"] * 7
     assert days("1er août 2026", "2. März 2026", "3 Mrz 26", "4 Dez. 2026", "5 déc. 2026") == [
         "2026-08-01", "2026-03-02", "2026-03-03", "2026-12-04", "2026-12-05",
@@ -150,7 +157,10 @@ def test_a_year_of_two_digits_that_may_be_the_first_number():
         "2026-04-03 (day first), 2026-03-04 (month first) or 2003-04-26 (year first)"
     )
     texts = pd.Series(["13/07/26", "03/04/26"], dtype=object)
-    assert [str(day)[:10] for day in read_dates(texts, order="day-first").days] == ["2026-07-13", "2026-04-03"]
+    assert [str(day)[:10] for day in read_dates(texts, order="day-first").days] == [
+        "2026-07-13",
+        "2026-04-03",
+    ]
 
 
 def test_other_forms_of_a_date_are_repairs():

@@ -290,8 +290,14 @@ def test_one_date_in_doubt_is_a_fault_of_its_row(folder, visit, sure):
 
 def test_a_day_that_equals_its_month_is_no_reason_to_set_the_others_aside(folder, visit):
     """As the file is written, nobody knows its order: one word from the user reads all of it."""
-    rows = [visit(date="03/04/2026"), visit(visit="V2", date="05/06/2026"), visit(visit="V3", date="07/07/2026")]
-    told = r"2026-04-03 \(day first\) or 2026-03-04 \(month first\).* --dates day-first or --dates month-first"
+    rows = [
+        visit(date="03/04/2026"),
+        visit(visit="V2", date="05/06/2026"),
+        visit(visit="V3", date="07/07/2026"),
+    ]
+    told = (
+        r"2026-04-03 \(day first\) or 2026-03-04 \(month first\).* --dates day-first or --dates month-first"
+    )
     with pytest.raises(InputError, match=told):
         read_log(folder(visits=rows))
     assert len(read_log(folder(visits=rows), dates="month-first").visits) == 3

@@ -164,7 +164,11 @@ def test_a_large_file_of_lines_that_are_no_rows_is_refused(tmp_path, visit):
 
 def test_lines_of_two_encodings_are_one_client(folder, visit):
     """As where rows of a newer program were put below those of an older one."""
-    rows = [visit(client="M\u00fcller"), visit(visit="V2", client="M\u00fcller"), visit(visit="V3", client="C3")]
+    rows = [
+        visit(client="M\u00fcller"),
+        visit(visit="V2", client="M\u00fcller"),
+        visit(visit="V3", client="C3"),
+    ]
     place = folder(visits=rows) / "visits.csv"
     first, *lines = place.read_bytes().splitlines(keepends=True)
     lines[1] = lines[1].decode().encode("cp1252")
@@ -173,8 +177,8 @@ def test_lines_of_two_encodings_are_one_client(folder, visit):
         log = read_log(place)
         assert log.visits["client"].tolist() == ["M\u00fcller", "M\u00fcller", "C3"]
         assert log.notes[0] == (
-            "visits.csv isn't UTF-8 throughout; read 1 line as utf-8 and 1 line as cp1252, by what each line's "
-            "letters are valid in"
+            "visits.csv isn't UTF-8 throughout; read 1 line as utf-8 and 1 line as cp1252, by what each "
+            "line's letters are valid in"
         )
 
 

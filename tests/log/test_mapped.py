@@ -176,8 +176,8 @@ def test_a_date_that_leaves_no_code_to_be_made_is_one_fault(folder, visit):
     log = read_log(folder(visits=rows), map_file=LogMap(visit_codes="client and date"))
     of_visits = log.faults[log.faults["code"] != "visit_set_aside"]
     assert of_visits[["row", "column", "code"]].to_numpy().tolist() == [
-        [3, "date", "unreadable"], [4, "date", "missing"], [5, "date", "no_such_date"], [6, "visit", "missing"],
-        [6, "client", "missing"],
+        [3, "date", "unreadable"], [4, "date", "missing"], [5, "date", "no_such_date"],
+        [6, "visit", "missing"], [6, "client", "missing"],
     ]  # fmt: skip
     assert "visit has no code; expected a client and a date" in of_visits["message"].iloc[3]
     # looks in the same row say why they go with it
