@@ -8,15 +8,23 @@ import numpy as np
 import pandas as pd
 
 from outcomes.log.ambiguous import readings_told
-from outcomes.log.cells import ERROR_CELL, CellRead
+from outcomes.log.cells import ERROR_CELL, NO_VALUE, OPEN_AND_SAVE, CellRead
 from outcomes.log.dates import two_readings
 from outcomes.log.faults import found_at
 from outcomes.log.headings import HeadingMatch
 from outcomes.log.rawtable import RawTable
 from outcomes.log.schema import Column, columns
 
-__all__ = ["LAB", "cell_faults", "doubtful_cells", "field_faults", "no_code_faults", "order_notes", "summary_faults",
-           "wash_value_faults"]  # fmt: skip
+__all__ = [
+    "LAB",
+    "cell_faults",
+    "doubtful_cells",
+    "field_faults",
+    "no_code_faults",
+    "order_notes",
+    "summary_faults",
+    "wash_value_faults",
+]
 
 LAB = ("L", "a", "b")  # one reading of a colour, of use only as a whole
 _NOT_GIVEN = "it counts as not given; "
@@ -239,7 +247,9 @@ def _advice(column: Column, code: str, found: pd.Series[str]) -> pd.Series[str]:
         if column.reader == "level":
             dated = found.str.fullmatch(r"\d{4}-\d\d-\d\d")
             told = told.mask(dated, "a spreadsheet made a date of it; write 7.5 for 7/8, as text")
-        return told
+        return told.mask(found == NO_VALUE, OPEN_AND_SAVE)
+    if code == "missing":
+        return nothing.mask(found == NO_VALUE, OPEN_AND_SAVE)
     return nothing
 
 

@@ -15,13 +15,16 @@ from outcomes.log.numbers import TOLERANCE, Texts, number_values, without_notes
 from outcomes.log.repairs import number_rules, shown_values
 from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
-__all__ = ["ERROR_CELL", "MISSING", "CellRead", "blank_values", "read_cells"]
+__all__ = ["ERROR_CELL", "MISSING", "NO_VALUE", "OPEN_AND_SAVE", "CellRead", "blank_values", "read_cells"]
 
 MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>")
 _NO_DATE = (*MISSING, "nat")  # elsewhere NAT may be a word of the salon's own, as short for natural
 _NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
-_DATE_RULES = {"serial": "serial_date", "slashed": "slashed_date", "short": "short_year", "named": "month_name",
+NO_VALUE = "(formula without a value)"  # stands where a workbook has one; in lower case
+OPEN_AND_SAVE = "open and save the workbook in the spreadsheet program, or write the values themselves"
+_DATE_RULES = {"serial": "serial_date", "slashed": "slashed_date", "short": "short_year",
+               "named": "month_name",
                "iso": "date_form", "": "date_form"}  # fmt: skip
 
 
@@ -101,7 +104,8 @@ def read_cells(
         )
     lower = texts if column.kind == "text" else texts.str.casefold()
     empty = {"text": _NO_CODE, "date": _NO_DATE}.get(column.kind, MISSING)
-    missing = lower.isin(empty).to_numpy(dtype=bool)
+    # a needed cell is missing then; one that isn't needed isn't empty either, and can't be read
+    missing = lower.isin([*empty, NO_VALUE] if column.needed else empty).to_numpy(dtype=bool)
     dates = None
     bare = np.zeros(len(texts), dtype=bool)
     if column.kind == "date":
@@ -186,6 +190,8 @@ def _no_code(column: Column, texts: Texts) -> np.ndarray:
     """Texts that are no code: a spreadsheet's error, or half of a pair of quotes around a needed code."""
     together = "".join(texts)  # a million codes are looked through at once, and most need no closer look
     wrong = texts.str.fullmatch(ERROR_CELL) if "#" in together else pd.Series(False, index=texts.index)
+    if NO_VALUE in together:
+        wrong = wrong | (texts == NO_VALUE)
     if column.needed and '"' in together:
         # such a quote opened in another row; with it, one client or stylist would count as two
         odd = texts.str.count('"') % 2 == 1

@@ -218,8 +218,11 @@ def _different(raw: RawTable, match: HeadingMatch) -> pd.Series[str]:
 
 def _sheets(raws: Sequence[RawTable]) -> Iterable[Proposed]:
     for raw in raws:
-        if raw.sheet and raw.sheet.strip().lower() != raw.table:
-            yield Proposed("sheets", raw.sheet.strip(), raw.table, "by its headings")
+        named = raw.sheet.strip().lower() == raw.table
+        if raw.sheet and (raw.hidden or not named):
+            why = "by its name" if named else "by its headings"
+            leave = '; the sheet is hidden: "" leaves it out' if raw.hidden else ""
+            yield Proposed("sheets", raw.sheet.strip(), raw.table, why + leave)
 
 
 def _headings(raws: Sequence[RawTable], said: LogMap) -> Iterable[Proposed]:

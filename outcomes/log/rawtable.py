@@ -63,6 +63,8 @@ class RawTable:
         Name of the sheet; empty for a file of one table.
     filled : frozenset of (int, int)
         Row number and position of cells that say nothing themselves but are part of a merged one.
+    hidden : bool
+        Whether the sheet is one that its workbook doesn't show.
     """
 
     table: str
@@ -75,6 +77,7 @@ class RawTable:
     notes: tuple[str, ...]
     sheet: str = ""
     filled: frozenset[tuple[int, int]] = frozenset()
+    hidden: bool = False
 
     def without(self, rows: np.ndarray) -> RawTable:
         """The table without the rows that a mask (n,) marks.

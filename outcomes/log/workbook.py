@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import re
-import zipfile
-import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
-from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -17,19 +14,16 @@ import pandas as pd
 
 from outcomes.errors import InputError
 from outcomes.log.ambiguous import CLOCK
+from outcomes.log.cells import NO_VALUE, OPEN_AND_SAVE
 from outcomes.log.header import find_header, heading_score
 from outcomes.log.mapfile import NO_MAP, LogMap
 from outcomes.log.rawtable import HEADER_ROWS, Grid, RawTable, grid_of_rows, raw_table, texts
 from outcomes.log.schema import TABLES
+from outcomes.log.sheet_xml import formula_cells
 from outcomes.log.unpacked import look_through
 
 __all__ = ["cell_text", "read_parquet", "read_workbook"]
 
-# A cell of a sheet's XML: its attributes, and what stands in it. Cells without content have no closing tag.
-_CELL = re.compile(rb"<(?:\w+:)?c(\s[^>]*[^>/])>(.*?)</(?:\w+:)?c>", re.DOTALL)
-_ERROR_TYPE = re.compile(rb"""\st=["']e["']""")
-_REFERENCE = re.compile(rb"""\sr=["']([A-Z]{1,3})(\d{1,7})["']""")
-_VALUE = re.compile(rb"<(?:\w+:)?v>([^<]*)<")
 _FIRST_SOUND_DAY = date(1900, 3, 1)  # before it spreadsheets count a day that never was
 
 
@@ -93,26 +87,31 @@ def read_workbook(place: Path, said: LogMap = NO_MAP, lenient: bool = False) -> 
     InputError
         Not a workbook, protected by a password, unpacking to more than 1 GB, or without a sheet of visits.
     """
-    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError, SheetVisibleEnum
 
     system = _date_system(place)
     try:
         book = CalamineWorkbook.from_path(str(place))
         chosen = _chosen_sheets(place, book, said, lenient)
+        out_of_sight = {m.name for m in book.sheets_metadata if m.visible != SheetVisibleEnum.Visible}
         tables = []
         for name, table in chosen:
             sheet = book.get_sheet_by_name(name)
             shown = f"{place.name}, sheet {name}"
+            hidden = name in out_of_sight
             if sheet.total_height == 0 and (table != "visits" or len(chosen) > 1):
                 continue
-            grid = _with_errors(sheet.to_python(skip_empty_area=False), place, name)
+            grid, notes = _with_formulas(sheet.to_python(skip_empty_area=False), place, name, shown)
+            if hidden:
+                notes = (f'{shown}: the sheet is hidden, and was read; "" in a map leaves it out', *notes)
             cells, filled = _filled(grid, sheet.merged_cell_ranges or [])
             raw = raw_table(
                 *(table, shown, grid_of_rows(_texts(cells, system), shown), system),
                 declared=said.declared(table),
                 lenient=lenient,
             )
-            tables.append(replace(raw, sheet=name, filled=frozenset(filled)))
+            notes += raw.notes
+            tables.append(replace(raw, sheet=name, filled=frozenset(filled), notes=notes, hidden=hidden))
     except PasswordError:
         raise InputError(f"{place}: protected by a password; save a copy without one") from None
     except CalamineError as error:
@@ -171,51 +170,27 @@ def _date_system(place: Path) -> int:
     return 1904 if re.search(r'date1904="(?:1|true)"', look_through(place)) else 1900
 
 
-def _with_errors(grid: list[list[Any]], place: Path, sheet: str) -> list[list[Any]]:
-    """Failed formulas as they are shown (#REF!): they arrive as empty cells, which would hide them."""
-    for row, column, text in _error_cells(place, sheet):
-        if row < len(grid) and column < len(grid[row]):
-            grid[row][column] = text
-    return grid
+def _with_formulas(
+    grid: list[list[Any]], place: Path, sheet: str, shown: str
+) -> tuple[list[list[Any]], tuple[str, ...]]:
+    """Formulas that failed, as they are shown (#REF!), and those without a value: both arrive as empty cells.
 
-
-def _error_cells(place: Path, sheet: str) -> list[tuple[int, int, str]]:
-    """Row and column, from 0, and text of every cell of type error in the XML of one sheet."""
-    try:
-        with zipfile.ZipFile(place) as parts:
-            part = _sheet_part(parts, sheet)
-            data = parts.read(part) if part in parts.namelist() else b""
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError):
-        raise InputError(f"{place}: damaged workbook; save it again as .xlsx") from None
-    if not _ERROR_TYPE.search(data):
-        return []
-    found = []
-    for cell in _CELL.finditer(data):
-        at, text = _REFERENCE.search(cell[1]), _VALUE.search(cell[2])
-        if at and text and _ERROR_TYPE.search(cell[1]):
-            column = 0
-            for letter in at[1]:
-                column = 26 * column + letter - ord("A") + 1
-            found.append((int(at[2]) - 1, column - 1, text[1].decode("utf-8", errors="replace")))
-    return found
-
-
-def _sheet_part(parts: zipfile.ZipFile, sheet: str) -> str:
-    """Name of the part that holds a sheet; empty where the workbook doesn't say."""
-    tags = re.findall(r"<(?:\w+:)?sheet\s[^>]*>", parts.read("xl/workbook.xml").decode("utf-8", "replace"))
-    own = next((tag for tag in tags if unescape(_attribute(tag, "name")) == sheet), "")
-    links = "xl/_rels/workbook.xml.rels"
-    text = parts.read(links).decode("utf-8", "replace") if links in parts.namelist() else ""
-    for tag in re.findall(r"<(?:\w+:)?Relationship\s[^>]*>", text):
-        if _attribute(tag, "Id") == _attribute(own, r"\w+:id"):
-            target = _attribute(tag, "Target")
-            return target[1:] if target.startswith("/") else f"xl/{target}"
-    return ""
-
-
-def _attribute(tag: str, name: str) -> str:
-    found = re.search(rf"""\s{name}=(["'])(.*?)\1""", tag)
-    return found[2] if found else ""
+    With a note where there are any of the second kind.
+    """
+    width = max(map(len, grid), default=0)
+    lacking = 0
+    for row, column, text in formula_cells(place, sheet):
+        if column >= width:  # under no heading
+            continue
+        grid += [
+            [""] * width for _ in range(row + 1 - len(grid))
+        ]  # rows of nothing else are left out otherwise
+        grid[row][column] = text or NO_VALUE
+        lacking += not text
+    cells = "1 cell holds a formula" if lacking == 1 else f"{lacking:,} cells hold formulas"
+    when = "as before a spreadsheet program has opened the file"
+    told = f"{shown}: {cells} without a value, {when}; {OPEN_AND_SAVE}"
+    return grid, (told,) if lacking else ()
 
 
 def _filled(grid: list[list[Any]], merged: Sequence[Any]) -> tuple[list[list[Any]], list[tuple[int, int]]]:
@@ -292,7 +267,7 @@ def read_parquet(place: Path, table: str, said: LogMap = NO_MAP, lenient: bool =
 
 
 def _number_text(value: Any) -> str:
-    """A number of a Parquet file is a number: 1.25 minutes is no hour and 25 minutes, as it may be in text."""
+    """A number of a Parquet file is a number: 1.25 is no hour and 25 minutes, as it may be in text."""
     text = cell_text(value)
     return f"{text}0" if isinstance(value, float) and re.fullmatch(CLOCK, text) else text
 

@@ -14,6 +14,7 @@ from openpyxl.utils.datetime import MAC_EPOCH
 
 from outcomes.errors import InputError
 from outcomes.log import unpacked
+from outcomes.log.proposal import propose_map
 from outcomes.log.read import read_log
 from outcomes.log.workbook import cell_text
 
@@ -227,3 +228,44 @@ def test_not_parquet(tmp_path):
     (tmp_path / "visits.parquet").write_bytes(b"PAR1 no")
     with pytest.raises(InputError, match="not a Parquet file"):
         read_log(tmp_path)
+
+
+@pytest.mark.parametrize("state", ["hidden", "veryHidden"])
+def test_a_hidden_sheet_is_read_and_said_to_be_hidden(tmp_path, visit, state):
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, code in (("March", "V1"), ("old", "V2")):
+        sheet = book.create_sheet(name)
+        row = visit(visit=code)
+        sheet.append(list(row))
+        sheet.append(list(row.values()))
+    book["old"].sheet_state = state
+    path = tmp_path / "salon.xlsx"
+    book.save(path)
+    log = read_log(path)
+    assert log.visits["visit"].tolist() == ["V1", "V2"]
+    assert [note for note in log.notes if "hidden" in note] == [
+        'salon.xlsx, sheet old: the sheet is hidden, and was read; "" in a map leaves it out'
+    ]
+    lines = {one.heading: one.reason for one in propose_map(path).lines if one.table == "sheets"}
+    assert lines == {
+        "March": "by its headings",
+        "old": 'by its headings; the sheet is hidden: "" leaves it out',
+    }
+    told = tmp_path / "map.toml"
+    told.write_text('[sheets]\nold = ""\n', encoding="utf-8")
+    assert read_log(path, map_file=told).visits["visit"].tolist() == ["V1"]
+
+
+def test_a_hidden_sheet_of_the_log_s_own_name_is_in_the_map(tmp_path, visit):
+    book = openpyxl.Workbook()
+    book.active.title = "visits"
+    book.active.append(list(visit()))
+    book.active.append(list(visit().values()))
+    book.create_sheet("notes")
+    book["visits"].sheet_state = "hidden"
+    book.active = 1
+    book.save(tmp_path / "salon.xlsx")
+    first = propose_map(tmp_path / "salon.xlsx").lines[0]
+    assert (first.table, first.heading, first.means) == ("sheets", "visits", "visits")
+    assert first.reason == 'by its name; the sheet is hidden: "" leaves it out'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import socket
+import time
 import zipfile
 
 import openpyxl
@@ -12,6 +13,7 @@ import xlsxwriter
 
 from outcomes.errors import InputError
 from outcomes.log.read import read_log
+from outcomes.log.sheet_xml import formula_cells
 
 
 def written(path, visit, **formulas):
@@ -55,6 +57,82 @@ def test_a_formula_that_never_showed_anything_is_an_empty_cell(tmp_path, visit):
     log = read_log(tmp_path / "log.xlsx")
     assert log.counts["visits"] == {"in": 1, "used": 0, "set_aside": 1}
     assert log.faults[["column", "code"]].to_numpy().tolist() == [["minutes", "missing"]]
+
+
+def unopened(path, rows, **cells):
+    """As a library writes a workbook that no spreadsheet program has opened yet."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "visits"
+    sheet.append(list(rows[0]))
+    for row in rows:
+        sheet.append(list(row.values()))
+    for place, formula in cells.items():
+        sheet[place] = formula
+    book.save(path)
+    return path
+
+
+def test_a_formula_without_a_value_says_so(tmp_path, visit):
+    """J is minutes, B the client; in the last row nothing else stands."""
+    rows = [visit(), visit(visit="V2"), dict.fromkeys(visit())]
+    path = unopened(tmp_path / "log.xlsx", rows, J3="=40+5", J4="=J3", B2='=HYPERLINK("x","C1")')
+    assert list(rows[0])[9] == "minutes"
+    log = read_log(path)
+    assert log.counts["visits"] == {"in": 3, "used": 0, "set_aside": 3}
+    assert log.notes[0] == (
+        "log.xlsx, sheet visits: 3 cells hold formulas without a value, as before a spreadsheet program has "
+        "opened the file; open and save the workbook in the spreadsheet program, or write the values "
+        "themselves"
+    )
+    first = log.faults.iloc[0]
+    assert (first["row"], first["column"], first["code"]) == (2, "client", "missing")
+    assert log.faults["message"][1] == (
+        "log.xlsx, sheet visits row 3: minutes (formula without a value); expected 1 to 180 minutes; open "
+        "and save the workbook in the spreadsheet program, or write the values themselves"
+    )
+    assert "fill it in" not in first["message"]
+
+
+def test_one_that_a_row_can_do_without_is_a_warning(tmp_path, visit):
+    row = visit(product="P1", toner_minutes="5", zone="roots")
+    path = unopened(tmp_path / "log.xlsx", [row, row | {"visit": "V2"}], M2="=A1", N2="=1", O3="=1")
+    log = read_log(path)
+    told = log.warnings[log.warnings["code"] == "unreadable_optional"]
+    assert told[["row", "column"]].to_numpy().tolist() == [[2, "product"], [2, "toner_minutes"]]
+    assert told["message"].str.contains("open and save the workbook").all()
+    # which zone it is would be a guess
+    assert log.faults[["row", "column", "code"]].to_numpy().tolist() == [[3, "zone", "unreadable"]]
+
+
+def test_a_formula_that_gave_empty_text_is_an_empty_cell(tmp_path, visit):
+    path = written(tmp_path / "log.xlsx", lambda: visit(product="P1"), product=('=""', "GONE"))
+    part = "xl/worksheets/sheet1.xml"
+    with zipfile.ZipFile(path) as old:
+        parts = {name: old.read(name) for name in old.namelist()}
+    assert b't="str"' in parts[part]
+    parts[part] = parts[part].replace(b"<v>GONE</v>", b"<v></v>")
+    with zipfile.ZipFile(path, "w") as new:
+        for name, data in parts.items():
+            new.writestr(name, data)
+    log = read_log(path)
+    assert log.counts["visits"]["used"] == 1
+    assert not any("formula" in note for note in log.notes)
+
+
+def test_looking_for_formulas_takes_no_time_where_tags_never_close(tmp_path):
+    """Begun again at each of them, a search to the end would take hours."""
+    path = tmp_path / "log.xlsx"
+    written(path, dict)
+    with zipfile.ZipFile(path) as old:
+        parts = {name: old.read(name) for name in old.namelist()}
+    for junk in (b"<c " * 500_000 + b">", b"<c r='A1'><f>" * 200_000, b"<c r='A1'><f " * 200_000):
+        with zipfile.ZipFile(path, "w") as new:
+            for name, data in parts.items():
+                new.writestr(name, junk if name == "xl/worksheets/sheet1.xml" else data)
+        started = time.perf_counter()
+        assert formula_cells(path, "visits") == []
+        assert time.perf_counter() - started < 5
 
 
 def test_text_that_looks_like_a_formula_stays_text(tmp_path, visit):
