@@ -47,7 +47,8 @@ def ambiguous(column: Column, texts: Texts, unit: str, bare: np.ndarray) -> np.n
     written = np.where(np.isnan(written), plain_numbers(without_notes(texts)), written)
     most = PEROXIDE_LIMIT / PERCENT_PER_VOLUME
     as_volume = bare & (written > PEROXIDE_LIMIT + TOLERANCE) & (written <= most + TOLERANCE)
-    either = bare & (written >= WEAK_VOLUME - TOLERANCE) & (written <= PEROXIDE_LIMIT + TOLERANCE)
+    # of the strengths that are sold 10 alone is a number of both: 6, 9 and 12 are %, from 13 on it's volume
+    either = bare & (np.abs(written - WEAK_VOLUME) < TOLERANCE)
     return either & as_volume.any()
 
 

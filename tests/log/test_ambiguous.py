@@ -43,8 +43,15 @@ def test_what_is_said_of_it(folder, visit):
 
 
 def test_a_note_or_a_comma_leaves_it_in_doubt(folder, visit):
-    log = strengths(folder, visit, "10 (new)", "12", "11.0", "40")
-    assert [code for *_, code in faults(log)] == ["ambiguous"] * 3 + ["peroxide_limit"]
+    log = strengths(folder, visit, "10 (new)", "10.0", "40")
+    assert [code for *_, code in faults(log)] == ["ambiguous"] * 2 + ["peroxide_limit"]
+
+
+def test_twelve_is_percent_among_volumes_too(folder, visit):
+    """One volume too many in a column of % puts none of its 12 in doubt: nobody sells 12 volume."""
+    log = strengths(folder, visit, "12", "9", "40")
+    assert faults(log) == [(4, "40", "peroxide_limit")]
+    assert log.visits["peroxide_pct"].tolist() == [12, 9]
 
 
 def test_where_all_may_be_percent_ten_is_percent_as_before(folder, visit):
