@@ -1,0 +1,46 @@
+"""Whose numbers aren't shown: those of few clients, and others that a total would give away with them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from outcomes.errors import InputError
+
+__all__ = ["FEWEST_CLIENTS", "suppressed"]
+
+FEWEST_CLIENTS = 5
+
+
+def suppressed(clients: Mapping[str, int], least: int = FEWEST_CLIENTS) -> frozenset[str]:
+    """Stylists whose numbers aren't shown.
+
+    Those of fewer clients than `least`. A total less all others would tell what a single one hid: so where
+    one is hidden, or those hidden have fewer clients together than that, the next by clients is hidden too.
+
+    Parameters
+    ----------
+    clients : mapping of str to int
+        Different clients of each stylist.
+    least : int
+        5 or more.
+
+    Returns
+    -------
+    frozenset of str
+
+    Raises
+    ------
+    InputError
+        Fewer than 5 asked for.
+    """
+    if least < FEWEST_CLIENTS:
+        raise InputError(
+            f"--min-clients {least}: {FEWEST_CLIENTS} or more are expected; numbers of fewer could be told "
+            "to be one client's"
+        )
+    there = {code: n for code, n in clients.items() if n > 0}
+    hidden = {code for code, n in there.items() if n < least}
+    by_clients = sorted(there, key=lambda code: (there[code], code))
+    while hidden and hidden != set(there) and (len(hidden) < 2 or sum(there[c] for c in hidden) < least):
+        hidden.add(next(code for code in by_clients if code not in hidden))
+    return frozenset(hidden)
