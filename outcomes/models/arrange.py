@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -234,6 +234,7 @@ def fit_arranged(
     tolerance: float | None = None,
     start_error: bool = True,
     information: pd.DataFrame | None = None,
+    flat: Collection[str] = (),
 ) -> MixedFit:
     """Fit one shape to arranged readings.
 
@@ -246,6 +247,8 @@ def fit_arranged(
     nodes, start, tolerance, information : as for `fit_interval_mixed`
     start_error : bool
         False: starts count as exact, which is quicker, and near enough to compare habits by.
+    flat : collection of str
+        Columns without a prior.
 
     Returns
     -------
@@ -261,7 +264,7 @@ def fit_arranged(
     if starts is None or not start_error or len(np.unique(starts[0][:, 0])) < 2:
         starts = None
     kinds = [str(kind) for kind in np.unique(arranged.kind.astype(str)) if kind != "linked"]
-    names = list(arranged.design.columns)
+    names = [name for name in arranged.design.columns if name not in flat]
     if arranged.additive is not None:
         names.append("additive:look")
     prior = rate_prior(arranged.measure, names, arranged.groups, kinds, family) if use_prior else None
