@@ -40,7 +40,8 @@ class StylistRates:
     log_ratio : ndarray (D, S)
         Draws of the log of the rate ratio, drawn towards the team as far as few visits tell little.
     change : ndarray (D, S)
-        Draws of the log of this quarter's rate over that of the quarter before; NaN for who wasn't there then.
+        Draws of the log of this quarter's rate over that of the quarter before; NaN for who wasn't there
+        then.
     raw, raw_error : ndarray (S,)
         Log of the rate ratio by the quarter's own visits, drawn towards nobody, and its standard error.
     sd_stylist, sd_quarter : float

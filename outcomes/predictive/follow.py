@@ -8,7 +8,7 @@ readings of its own visit, and nothing later (Dawid 1984).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,6 +67,7 @@ def follow(
     slopes: bool = False,
     samples: bool = False,
     pilot: Recalibration | None = None,
+    ask: Callable[[FollowedSession, IntArray], None] | None = None,
 ) -> Followed:
     """Follow visits with n particles for each client.
 
@@ -83,6 +84,8 @@ def follow(
     pilot : Recalibration, optional
         By which particles are placed; by default the distribution's own. Under one pilot, `log_chance` is a
         smooth function of the recalibration, and `slope` its derivative.
+    ask : callable, optional
+        Called with every round of visits, and their positions, before anything of them is read.
 
     Returns
     -------
@@ -111,6 +114,7 @@ def follow(
             *(predictive, pilot or predictive.recalibration, told, clients, n, seed + part, found),
             slopes=slopes,
             samples=samples,
+            ask=ask,
         )
     return found
 
@@ -135,6 +139,7 @@ def _follow_part(
     *,
     slopes: bool,
     samples: bool,
+    ask: Callable[[FollowedSession, IntArray], None] | None,
 ) -> None:
     rng = np.random.default_rng(seed)
     visits, first = told.n_visits[clients], told.first_visit[clients]
@@ -154,6 +159,8 @@ def _follow_part(
         session = FollowedSession(
             predictive, told, people.first(m), at, start_error, away, pilot, later=j > 0
         )
+        if ask is not None:
+            ask(session, at)
         if told.unwritten is not None:
             session.survive(told.unwritten, slopes)
         for p in range(int(told.n_readings[at].max(initial=0))):

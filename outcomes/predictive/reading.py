@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -80,18 +81,41 @@ class FollowedSession:
         log_rate = steady + self.people.client + visit
         if recalibration.changes_rates:
             log_rate = recalibration.rates(centre, log_rate, mixing)
+        self._visit = visit
         # derivatives of log R by log spread and log later; log reading comes between them
         self._moves = (log_rate - centre, recalibration.spread * mixing * visit if later else None)
         self._rate = rate(log_rate)
         self._before = self.weight.sum(axis=1)
         self._slope: FloatArray | None = None
 
+    def rate_of(self, stylists: IntArray) -> FloatArray:
+        """R of these visits had others worked them.
+
+        Parameters
+        ----------
+        stylists : ndarray of int (V,)
+            In place of `ToldVisits.stylist`, of all visits.
+
+        Returns
+        -------
+        ndarray (m, n)
+        """
+        steady, centre = self.people.steady(replace(self._told, stylist=stylists), self._at)
+        log_rate = steady + self.people.client + self._visit
+        recalibration = self._predictive.recalibration
+        if recalibration.changes_rates:
+            log_rate = recalibration.rates(centre, log_rate, self.people.mixings)
+        return rate(log_rate)
+
+    def start_level(self) -> FloatArray:
+        """True level before, (m, n)."""
+        return np.asarray(self._told.start[self._at][:, None] + self._start_error, dtype=np.float64)
+
     def end_level(self) -> FloatArray:
         """True level after the rinse, (m, n)."""
         every = np.arange(len(self._at))
-        start = self._told.start[self._at][:, None] + self._start_error
         gained = self._gained(every, self._told.rinse[self._at])
-        return np.asarray(np.minimum(start + gained, self._predictive.top), dtype=np.float64)
+        return np.asarray(np.minimum(self.start_level() + gained, self._predictive.top), dtype=np.float64)
 
     def imagined(self, rows: IntArray, reading: IntArray, reading_z: FloatArray) -> FloatArray:
         """Levels gained as the particles would have read them, not rounded but within the scale.
