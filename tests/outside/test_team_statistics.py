@@ -8,6 +8,7 @@ from scipy.stats import binom, norm
 
 from outcomes.errors import InputError
 from outcomes.review.control_chart import chart, run_length
+from outcomes.review.findings import Comparison, chosen
 from outcomes.review.funnel import binomial_limits, overdispersion, widened
 
 P = (0.001, 0.025, 0.975, 0.999)
@@ -130,3 +131,16 @@ def test_the_weighted_mean_by_hand():
 def test_no_such_chart(what):
     with pytest.raises(InputError, match="is expected"):
         run_length(*what)
+
+
+def test_false_discoveries():
+    """The 15 chances of Benjamini & Hochberg (1995, J. R. Stat. Soc. B 57, 289), from memory: 4 at 0.05."""
+    p = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719,
+         0.6528, 0.7590, 1.0]  # fmt: skip
+    made = [Comparison("rate", f"S{i}", 1.0, 0.9, 1.1, 20, one) for i, one in enumerate(p)][::-1]
+    assert [one.who for one in chosen(made, 0.05)] == ["S0", "S1", "S2", "S3"]
+    # at 0.1 nine are, of which five are named
+    assert [one.who for one in chosen(made, 0.1, most=20)] == [f"S{i}" for i in range(9)]
+    assert len(chosen(made, 0.1)) == 5
+    assert chosen([one for one in made if one.p > 0.3]) == ()
+    assert chosen([]) == ()
