@@ -18,7 +18,7 @@ from outcomes.predictive.distribution import Predictive
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["quarter_ahead"]
+__all__ = ["of_visits", "quarter_ahead"]
 
 P = TypeVar("P", bound=Predictive)
 
@@ -56,9 +56,9 @@ def quarter_ahead(log: VisitLog, model: RateModel[P], *, seed: int = 1) -> tuple
         return None, f"a quarter ahead can't be checked: fewer than {2 * FEWEST} clients came before {last}"
     quarters = log.visits["date"].dt.to_period("Q")
     try:
-        past = clone(model).fit(_of_visits(log, quarters < last))
+        past = clone(model).fit(of_visits(log, quarters < last))
         predictive = calibrate(past, seed=seed).predictive_
-        checked, _ = check_other_log(past, predictive, _of_visits(log, quarters <= last), seed)
+        checked, _ = check_other_log(past, predictive, of_visits(log, quarters <= last), seed)
     except (InputError, FitError) as cause:
         return None, f"the quarter {last} can't be told by those before: {cause}"
     frame = checked.frame
@@ -68,8 +68,19 @@ def quarter_ahead(log: VisitLog, model: RateModel[P], *, seed: int = 1) -> tuple
     return frame[here].assign(**{"group ahead": f"quarter {last}, told by those before"}), ""
 
 
-def _of_visits(log: VisitLog, kept: pd.Series) -> VisitLog:
-    """The log of some visits alone, with what was read after them."""
+def of_visits(log: VisitLog, kept: pd.Series) -> VisitLog:
+    """The log of some visits alone, with what was read after them.
+
+    Parameters
+    ----------
+    log : VisitLog
+    kept : Series of bool (n,)
+        In the order of its visits.
+
+    Returns
+    -------
+    VisitLog
+    """
     visits = log.visits[kept.to_numpy(dtype=bool)].reset_index(drop=True)
     washes = log.washes[log.washes["visit"].isin(visits["visit"])].reset_index(drop=True)
     return replace(log, visits=visits, washes=washes)

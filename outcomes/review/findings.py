@@ -1,8 +1,8 @@
 """What to talk about: at most five findings, chosen so that few of those ever named are chance.
 
 Every comparison that the review makes has a chance of being as large by chance alone. Those are named whose
-chance passes the rule of Benjamini and Hochberg over all comparisons of the review: of all findings named, one
-in ten is chance in the long run. The rest stay in the tables.
+chance passes the rule of Benjamini and Hochberg over all comparisons of the review: of all findings named,
+one in ten is chance in the long run. The rest stay in the tables.
 """
 
 from __future__ import annotations
