@@ -72,6 +72,6 @@ def chosen(
     if not comparisons:
         return ()
     adjusted = false_discovery_control([one.p for one in comparisons], method="bh")
-    order = np.lexsort((np.arange(len(comparisons)), [one.p for one in comparisons]))
+    order = np.argsort([one.p for one in comparisons], kind="stable")
     named = [comparisons[i] for i in order if adjusted[i] <= rate]
     return tuple(named[:most])

@@ -99,22 +99,23 @@ def habits(
     -------
     DataFrame
         A row for each habit that is written: means of the two stylists furthest apart (NaN and None with
-        fewer than two), `odds_ratio` for a step with its band and `p` (NaN where too little tells), `n` visits.
+        fewer than two), `odds_ratio` for a step with its band and `p` (NaN where too little tells), and `n`
+        visits.
     """
     values = habit_values(visits)
     mix = _case_mix(visits)
     associations = _associations(values, mix, visits, coverage)
     rows = []
     for habit in HABITS:
-        lowest = highest = (np.nan, None)
+        ends: list[tuple[float, str | None]] = [(np.nan, None)] * 2
         told = here & values[habit.name].notna()
         means = _adjusted_means(values.loc[told, habit.name], mix[told], visits.loc[told, "stylist"])
-        means = means[means.index.isin(shown)]
+        means = means[means.index.isin(list(shown))]
         if len(means) > 1:
-            lowest, highest = ((means[code], str(code)) for code in (means.idxmin(), means.idxmax()))
+            ends = [(float(means.iloc[at]), str(means.index[at])) for at in (means.argmin(), means.argmax())]
         found = associations.get(habit.name, (np.nan, np.nan, np.nan, 0, np.nan))
         if values[habit.name].notna().any():
-            rows.append((habit.name, *lowest, *highest, *found))
+            rows.append((habit.name, *ends[0], *ends[1], *found))
     return pd.DataFrame(rows, columns=list(_COLUMNS))
 
 
