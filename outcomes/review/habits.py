@@ -112,7 +112,10 @@ def habits(
         means = _adjusted_means(values.loc[told, habit.name], mix[told], visits.loc[told, "stylist"])
         means = means[means.index.isin(list(shown))]
         if len(means) > 1:
-            ends = [(float(means.iloc[at]), str(means.index[at])) for at in (means.argmin(), means.argmax())]
+            ends = [
+                (float(means.iloc[at]), str(means.index[at]))
+                for at in map(int, (means.argmin(), means.argmax()))
+            ]
         found = associations.get(habit.name, (np.nan, np.nan, np.nan, 0, np.nan))
         if values[habit.name].notna().any():
             rows.append((habit.name, *ends[0], *ends[1], *found))
