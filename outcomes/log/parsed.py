@@ -144,6 +144,8 @@ def parse(part: Part, said: LogMap) -> Parsed:
     sums = summary_faults(raw, needed)
     # what such a row lacks needs no telling
     faults, doubtful = (one[~one["pos"].isin(sums["pos"])] for one in (faults, doubtful))
+    # "Total" is no code: below each month's sheet it would be a visit that comes again
+    frame.loc[sums["pos"].astype(np.int64), "visit"] = np.nan
     whole = [field_faults(raw), sums, faults]
     return Parsed(
         *(raw.file, frame, raw.rows, files, whole, doubtful, frozenset(written)),

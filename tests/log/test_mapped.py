@@ -200,3 +200,11 @@ def test_dates_above_the_headings_make_no_codes(folder, visit):
     text += "\n".join(",".join(line) for line in [heads, *([row[name] for name in heads] for row in rows)])
     log = read_log(folder(visits=text), map_file=LogMap(visit_codes="client and date"))
     assert log.faults[["row", "column", "code"]].to_numpy().tolist() == [[5, "date", "date_unsettled"]]
+
+
+def test_totals_below_two_months_are_no_visit_that_comes_again(book, visit):
+    total = dict.fromkeys(visit(), "") | {"visit": "Total", "minutes": "90"}
+    later = {"visit": "V2", "date": "2024-04-14"}
+    log = read_log(book(June=sheet(visit, {}, total), July=sheet(visit, later, total)))
+    assert log.faults[["found", "code"]].to_numpy().tolist() == [["Total", "summary"]] * 2
+    assert log.counts["visits"] == {"in": 4, "used": 2, "set_aside": 2}
