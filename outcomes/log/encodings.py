@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
+
 __all__ = ["text_of_lines"]
 
 OLDER = "cp1252"  # what older spreadsheets write
 # from the first letter beyond ASCII to the end of its line: what stands before reads the same either way
 _BEYOND_ASCII = re.compile(rb"[\x80-\xff][^\r\n]*")
+_PIECE = 2**22  # bytes looked through at a time
 _SEVERAL_BYTES = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
 
 
@@ -25,7 +28,7 @@ def text_of_lines(data: bytes) -> tuple[str, str]:
     str, str
         The text, and a note for people, without the name of the file.
     """
-    if not _SEVERAL_BYTES.search(data):
+    if not (_side_by_side(data) and _SEVERAL_BYTES.search(data)):
         return data.decode(
             OLDER, errors="replace"
         ), f"isn't UTF-8; read as {OLDER}, as older spreadsheets write"
@@ -46,3 +49,12 @@ def text_of_lines(data: bytes) -> tuple[str, str]:
         text,
         f"isn't UTF-8 throughout; read {' and '.join(told)}, by what each line's letters are valid in",
     )
+
+
+def _side_by_side(data: bytes) -> bool:
+    """Whether two bytes beyond ASCII stand together, as any letter of UTF-8; sooner than a pattern tells."""
+    for start in range(0, len(data), _PIECE):
+        beyond = np.frombuffer(data[start : start + _PIECE + 1], dtype=np.uint8) >= 0x80
+        if (beyond[1:] & beyond[:-1]).any():
+            return True
+    return False

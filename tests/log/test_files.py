@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from outcomes.errors import InputError
-from outcomes.log import files
+from outcomes.log import encodings, files
 from outcomes.log.encodings import text_of_lines
 from outcomes.log.files import open_log
 from outcomes.log.read import read_log
@@ -195,3 +195,10 @@ def test_a_long_line_of_two_encodings_takes_no_time():
     text, note = text_of_lines(data)
     assert (text[-1], text[-3]) == ("\u00e4", "\u00fc")
     assert "1 line as utf-8 and 1 line as cp1252" in note
+
+
+@pytest.mark.parametrize("at", range(6))
+def test_a_letter_of_utf8_is_seen_wherever_it_lies(monkeypatch, at):
+    monkeypatch.setattr(encodings, "_PIECE", 3)
+    data = b"x" * at + "é".encode() + b"xxx\n" + "é".encode("cp1252") + b"\n"
+    assert text_of_lines(data)[0] == "x" * at + "éxxx\né\n"
