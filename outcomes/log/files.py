@@ -151,7 +151,7 @@ def _mostly_rows(grid: Grid, width: int, place: Path) -> None:
 
 def _needs_care(text: str) -> bool:
     """Whether a line break or a delimiter may be something else than it seems."""
-    return '"' in text or "\x00" in text or text.count("\r") != text.count("\r\n")
+    return '"' in text or "\x00" in text or ("\r" in text and text.count("\r") != text.count("\r\n"))
 
 
 def _quick_grid(text: str, delimiter: str, file: str) -> Grid | None:

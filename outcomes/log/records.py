@@ -17,7 +17,9 @@ from outcomes.log.headings import digit_positions
 __all__ = ["MAX_LINES", "read_records"]
 
 MAX_LINES = 200  # of one row; a longer cell is taken for a quote that doesn't close
+MAX_SHORT = 150_000  # rows cut short, before a file is given up that has hardly any others
 MIN_LINES = 10  # the same where most quotes of a file don't close: looking far ahead each time takes for ever
+_AT_ONCE = 1000  # lines
 
 
 def read_records(
@@ -47,26 +49,68 @@ def read_records(
     Raises
     ------
     csv.Error
-        A field of more than 131,072 characters.
+        A field of more than 131,072 characters; or hardly a row is whole, as where a quote doesn't close.
     """
-    lines = list(io.StringIO(text, newline=""))
+    stray = short = 0
+    for row, (record, strays) in enumerate(_records(text, delimiter, table, headings, declared), start=1):
+        if strays and not stray:
+            stray = row
+        if 2 * len(record) < len(headings) and any(record):
+            short += 1
+            # told before all of them are read: each would be set aside with a sentence
+            if short >= MAX_SHORT and 10 * short > 9 * row:
+                behind = f", a quote opens in row {stray}" if stray else ""
+                raise csv.Error(
+                    f"{short:,} of the first {row:,} rows lack most of the {len(headings)} fields{behind}"
+                )
+        yield record
+
+
+def _records(
+    text: str, delimiter: str, table: str, headings: Sequence[str], declared: Declared | None
+) -> Iterator[tuple[list[str], bool]]:
+    """Rows, and whether a quote strays in them."""
+    lines = _Lines(text)
     looks_like_row = _row_test(delimiter, table, headings, declared)
     at = 0  # the line with which reading begins, or begins again
     longest = MAX_LINES
-    while at < len(lines):
+    while lines.line(at):
         feed = _Feed(lines, at, longest, delimiter, len(headings), looks_like_row)
         reader = csv.reader(feed, delimiter=delimiter)
         for record in reader:
             if feed.ended:  # a row that was whole would have asked for no further line
                 break
             feed.start = at + reader.line_num
-            yield record
+            lines.forget(feed.start)
+            yield record, False
         else:
             return
-        yield next(csv.reader([lines[feed.start]], delimiter=delimiter))
+        yield next(csv.reader([lines.line(feed.start)], delimiter=delimiter)), True
         at = feed.start + 1
         if feed.too_long:
             longest = max(MIN_LINES, longest // 2)
+
+
+class _Lines:
+    """Lines of a text by their number, from 0; only those that may be asked for again are held."""
+
+    def __init__(self, text: str) -> None:
+        self._stream = io.StringIO(text, newline="")
+        self._held: list[str] = []
+        self._first = 0
+
+    def line(self, i: int) -> str:
+        """With its line break; empty behind the last."""
+        at = i - self._first
+        while at >= len(self._held):
+            self._held.append(self._stream.readline())
+        return self._held[at]
+
+    def forget(self, before: int) -> None:
+        """Lines before this one aren't asked for again."""
+        if before - self._first > _AT_ONCE:
+            del self._held[: before - self._first]
+            self._first = before
 
 
 class _Feed:
@@ -74,7 +118,7 @@ class _Feed:
 
     def __init__(
         self,
-        lines: list[str],
+        lines: _Lines,
         start: int,
         longest: int,
         delimiter: str,
@@ -96,18 +140,19 @@ class _Feed:
 
     def __next__(self) -> str:
         i = self._next
-        if i == len(self._lines) or (i > self.start and self._breaks_off(i)):
+        line = self._lines.line(i)
+        if not line or (i > self.start and self._breaks_off(i)):
             self.ended = True
             raise StopIteration
         self._next = i + 1
-        return self._lines[i]
+        return line
 
     def _breaks_off(self, i: int) -> bool:
         """Whether line i begins a row although the one before it is still open."""
         if i - self.start >= self._longest:
             self.too_long = True
             return True
-        line, first = self._lines[i], self._lines[self.start]
+        line, first = self._lines.line(i), self._lines.line(self.start)
         if '"' not in line:
             return self._looks_like_row(line, False)
         # The last line of a first cell of several lines has all other cells behind it, as a row has.
@@ -117,7 +162,7 @@ class _Feed:
         return self._looks_like_row(first, False) and self._looks_like_row(line, False)
 
     def _opens_in_first_cell(self) -> bool:
-        line = self._lines[self.start]
+        line = self._lines.line(self.start)
         return line.lstrip().startswith('"') and line.count(self._delimiter) < self._width - 1
 
 

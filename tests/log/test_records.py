@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+
 import numpy as np
 import pytest
 
@@ -145,3 +147,23 @@ def test_lines_are_looked_at_few_times(monkeypatch, form, most):
     text = "\n".join(map(form, lines(2000)))
     assert len(list(read_records(text, ",", "visits", HEAD.split(",")))) == 2000
     assert len(handed) < most * 2000 + 1
+
+
+def test_a_file_of_hardly_any_rows_is_given_up_before_all_of_it_is_read(monkeypatch):
+    monkeypatch.setattr(records, "MAX_SHORT", 1000)
+    lines_read = []
+    plain = records._Lines.line
+    monkeypatch.setattr(records._Lines, "line", lambda text, i: lines_read.append(i) or plain(text, i))
+    text = "\n".join([HEAD, *lines(8), '"' + "x\n" * 50_000])
+    with pytest.raises(csv.Error, match="lack most of the 12 fields, a quote opens in row 10"):
+        list(read_records(text, ",", "visits", HEAD.split(",")))
+    assert max(lines_read) < 3000
+
+
+def test_lines_that_were_read_are_not_held():
+    text = records._Lines("x\n" * 50_000)
+    for i in range(50_000):
+        text.line(i)
+        text.forget(i)
+    assert len(text._held) < 2000
+    assert text.line(50_000) == ""
