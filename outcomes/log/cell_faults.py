@@ -110,7 +110,7 @@ def cell_faults(
     DataFrame
         Faults as `found_at` gives them.
     """
-    at = np.flatnonzero(read.codes != "")
+    at = np.flatnonzero(read.faulty)
     found = np.asarray(cells[at], dtype=object)
     codes = read.codes[at]
     advice = np.full(len(at), "", dtype=object)

@@ -38,6 +38,10 @@ class CellRead:
         float, datetime64 or object (str or NaN).
     codes : ndarray of str (n,)
         Reason code of a fault, or empty.
+    faulty : ndarray of bool (n,)
+        Which cells have one.
+    written : bool
+        Whether any cell holds a value, or something that should be one.
     rules : Categorical of str (n,)
         Key of `repairs.RULES` where a value was read from another spelling, or empty.
     shown : Categorical of str (n,)
@@ -50,6 +54,8 @@ class CellRead:
 
     data: np.ndarray
     codes: np.ndarray
+    faulty: np.ndarray
+    written: bool
     rules: pd.Categorical
     shown: pd.Categorical
     bare: np.ndarray
@@ -99,9 +105,8 @@ def read_cells(
     texts = pd.Series(np.asarray(cells.categories, dtype=object)[used], dtype=object)
     if len(texts) == 0:
         none = _by_code(np.zeros(0, dtype=object), np.zeros(0, dtype=np.int64))
-        return CellRead(
-            blank_values(column, 0), np.zeros(0, dtype=object), none, none, np.zeros(0, dtype=bool)
-        )
+        no = np.zeros(0, dtype=bool)
+        return CellRead(blank_values(column, 0), np.zeros(0, dtype=object), no, False, none, none, no)
     lower = texts if column.kind == "text" else texts.str.casefold()
     empty = {"text": _NO_CODE, "date": _NO_DATE}.get(column.kind, MISSING)
     # a needed cell is missing then; one that isn't needed isn't empty either, and can't be read
@@ -139,9 +144,12 @@ def read_cells(
     shown = np.full(len(texts), "", dtype=object)
     told = rules != ""
     shown[told] = shown_values(column, values[told])
+    wrong = faults != ""
     return CellRead(
         values[codes],
         faults[codes],
+        wrong[codes],
+        bool(wrong.any() or pd.notna(values).any()),
         _by_code(rules, codes),
         _by_code(shown, codes),
         bare[codes] & ~missing[codes],

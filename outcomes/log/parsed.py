@@ -118,8 +118,8 @@ def parse(part: Part, said: LogMap) -> Parsed:
             raise InputError(f"{raw.file}: {error}") from None
         notes += order_notes(raw.file, read)
         values[column.name] = read.data
-        faulty[column.name] = read.codes != ""
-        if faulty[column.name].any() or pd.notna(read.data).any():
+        faulty[column.name] = read.faulty
+        if read.written:
             written.add(column.name)
         if column.reader == "developer":
             bare, in_volume = read.bare & (match.meaning.unit != "percent"), match.meaning.unit == "volume"
@@ -156,9 +156,10 @@ def parse(part: Part, said: LogMap) -> Parsed:
 def _repaired(
     column: Column, raw: RawTable, cells: pd.Categorical, read: CellRead, pos: np.ndarray
 ) -> list[Repaired]:
-    at = np.flatnonzero(~np.isin(read.rules.codes, np.flatnonzero(read.rules.categories == "")))
-    if not len(at):
+    plain = np.flatnonzero(read.rules.categories == "")
+    if len(plain) == len(read.rules.categories):
         return []
+    at = np.flatnonzero(~np.isin(read.rules.codes, plain))
     return [Repaired(column.name, raw.file, raw.rows[pos[at]], cells[at], read.shown[at], read.rules[at])]
 
 
