@@ -16,7 +16,7 @@ from outcomes.errors import InputError
 __all__ = ["MAX_CELLS", "MAX_RATIO", "MAX_UNPACKED", "look_through"]
 
 MAX_UNPACKED = 2**29  # bytes of all parts of a workbook together
-# 100,000 rows all alike, as two libraries pack them, unpack to 10 to 17 times their size; blanks to 1,000 times
+# 100,000 rows all alike, as two libraries pack them, unpack to 10 to 17 times their size; blanks to 1,000
 MAX_RATIO = 100
 _LARGE = 2**23  # bytes from which on a part's ratio counts
 MAX_CELLS = 8_000_000  # of one sheet, from its first cell to its last: 200,000 rows of 40 columns; 1.7 GB
