@@ -25,6 +25,7 @@ def test_json_and_bars(monkeypatch, encoding, written, bar):
     assert bar_character() == bar
 
 
+# Linux alone has it; elsewhere a full disk would have to be made, for which tests lack the rights
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
 def test_a_full_disk_is_one_line():
     with open("/dev/full", "w") as full:

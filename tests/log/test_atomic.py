@@ -38,6 +38,7 @@ def test_no_such_folder(tmp_path):
         pass
 
 
+# Windows has none, so nobody there can name one as a file to write
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
 def test_a_pipe_is_refused_and_stays_a_pipe(tmp_path):
     pipe = tmp_path / "pipe"
@@ -50,7 +51,7 @@ def test_a_pipe_is_refused_and_stays_a_pipe(tmp_path):
 
 @pytest.mark.parametrize("device", ["/dev/null", "/dev/full", "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"])
 def test_a_device_is_refused_before_anything_is_made(device):
-    if not Path(device).exists():
+    if not Path(device).exists():  # /proc is Linux's, /dev/full too; what isn't there can't be written to
         pytest.skip("this system has no such device")
     with pytest.raises(InputError, match=f"{device}: can't be written"), replacing(device):
         pytest.fail("the block ran")

@@ -135,6 +135,7 @@ def test_a_link_that_leads_nowhere_is_never_clean(tmp_path, log):
     assert len(told.refused) == 1
 
 
+# the very thing that is tested doesn't exist for that user; anybody else's run tests it
 @pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may read everything")
 def test_no_permission_is_never_clean(tmp_path, log):
     (tmp_path / "a.txt").write_text("x")
