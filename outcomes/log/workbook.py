@@ -182,9 +182,8 @@ def _with_formulas(
     for row, column, text in formula_cells(place, sheet):
         if column >= width:  # under no heading
             continue
-        grid += [
-            [""] * width for _ in range(row + 1 - len(grid))
-        ]  # rows of nothing else are left out otherwise
+        # the reader leaves out rows of nothing else
+        grid += [[""] * width for _ in range(row + 1 - len(grid))]
         grid[row][column] = text or NO_VALUE
         lacking += not text
     cells = "1 cell holds a formula" if lacking == 1 else f"{lacking:,} cells hold formulas"

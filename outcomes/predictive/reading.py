@@ -77,11 +77,8 @@ class FollowedSession:
             people, told, at, steady, centre, uniform, pilot, later=later
         )
         self.first_weight = self.weight.copy()
-        visit = recalibration.visit(visit, later)
-        log_rate = steady + self.people.client + visit
-        if recalibration.changes_rates:
-            log_rate = recalibration.rates(centre, log_rate, mixing)
-        self._visit = visit
+        self._visit = visit = recalibration.visit(visit, later)
+        log_rate = self._log_rate(steady, centre)
         # derivatives of log R by log spread and log later; log reading comes between them
         self._moves = (log_rate - centre, recalibration.spread * mixing * visit if later else None)
         self._rate = rate(log_rate)
@@ -101,11 +98,14 @@ class FollowedSession:
         ndarray (m, n)
         """
         steady, centre = self.people.steady(replace(self._told, stylist=stylists), self._at)
+        return rate(self._log_rate(steady, centre))
+
+    def _log_rate(self, steady: FloatArray, centre: FloatArray) -> FloatArray:
         log_rate = steady + self.people.client + self._visit
         recalibration = self._predictive.recalibration
         if recalibration.changes_rates:
             log_rate = recalibration.rates(centre, log_rate, self.people.mixings)
-        return rate(log_rate)
+        return np.asarray(log_rate, dtype=np.float64)
 
     def start_level(self) -> FloatArray:
         """True level before, (m, n)."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from outcomes.calibration.given import given_share
 from outcomes.errors import InputError
 
 __all__ = ["INNER", "OUTER", "Overdispersion", "binomial_limits", "overdispersion", "widened"]
@@ -73,8 +74,7 @@ def binomial_limits(target: float, n: npt.ArrayLike, p: Sequence[float]) -> Floa
 
     visits = np.atleast_1d(np.asarray(n))
     chances = np.asarray(p, dtype=np.float64)
-    if not 0.0 < target < 1.0:
-        raise InputError(f"target {target}; a share between 0 and 1 is expected")
+    target = given_share("target", target)
     if (visits < 1).any() or (visits != np.round(visits)).any():
         raise InputError(
             "n: found a number of visits that isn't whole or is below 1; 1, 2, 3 ... are expected"
