@@ -136,3 +136,16 @@ def small() -> SimpleNamespace:
         checked=check_readings(model.told_rows_, calibrated.held_out, 1),
         audit=audit(model, calibrated, log),
     )
+
+
+@pytest.fixture(scope="session")
+def team() -> SimpleNamespace:
+    """An invented log of six stylists or so, the truth behind it, and the lift model of it."""
+    from outcomes.demo.simulate import simulate_log
+    from outcomes.demo.worlds import world
+    from outcomes.models.lift import LiftModel
+    from tests.models.logs import as_log
+
+    tables, truth = simulate_log(world("plain"), 900, 5)
+    log = as_log(tables)
+    return SimpleNamespace(log=log, truth=truth, model=LiftModel(shapes=("power",)).fit(log))
