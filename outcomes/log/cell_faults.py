@@ -112,7 +112,7 @@ def cell_faults(
     """
     at = np.flatnonzero(read.faulty)
     found = np.asarray(cells[at], dtype=object)
-    codes = read.codes[at]
+    codes = np.asarray(read.codes[at], dtype=object)
     advice = np.full(len(at), "", dtype=object)
     for code in np.unique(codes.astype(str)):
         which = codes == code

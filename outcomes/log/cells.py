@@ -36,7 +36,7 @@ class CellRead:
     ----------
     data : ndarray (n,)
         float, datetime64 or object (str or NaN).
-    codes : ndarray of str (n,)
+    codes : Categorical of str (n,)
         Reason code of a fault, or empty.
     faulty : ndarray of bool (n,)
         Which cells have one.
@@ -53,7 +53,7 @@ class CellRead:
     """
 
     data: np.ndarray
-    codes: np.ndarray
+    codes: pd.Categorical
     faulty: np.ndarray
     written: bool
     rules: pd.Categorical
@@ -101,12 +101,14 @@ def read_cells(
         A date column without a date that can be read in one way only; shows both readings of one.
     """
     present = np.bincount(cells.codes, minlength=len(cells.categories)) > 0
-    used, codes = np.flatnonzero(present), (np.cumsum(present) - 1)[cells.codes]
+    used, codes = np.flatnonzero(present), cells.codes.astype(np.intp)
+    if len(used) < len(present):
+        codes = (np.cumsum(present) - 1)[codes]
     texts = pd.Series(np.asarray(cells.categories, dtype=object)[used], dtype=object)
     if len(texts) == 0:
         none = _by_code(np.zeros(0, dtype=object), np.zeros(0, dtype=np.int64))
         no = np.zeros(0, dtype=bool)
-        return CellRead(blank_values(column, 0), np.zeros(0, dtype=object), no, False, none, none, no)
+        return CellRead(blank_values(column, 0), none, no, False, none, none, no)
     lower = texts if column.kind == "text" else texts.str.casefold()
     empty = {"text": _NO_CODE, "date": _NO_DATE}.get(column.kind, MISSING)
     # a needed cell is missing then; one that isn't needed isn't empty either, and can't be read
@@ -147,12 +149,12 @@ def read_cells(
     wrong = faults != ""
     return CellRead(
         values[codes],
-        faults[codes],
-        wrong[codes],
+        _by_code(faults, codes),
+        wrong[codes] if wrong.any() else np.zeros(len(codes), dtype=bool),
         bool(wrong.any() or pd.notna(values).any()),
         _by_code(rules, codes),
         _by_code(shown, codes),
-        bare[codes] & ~missing[codes],
+        (bare & ~missing)[codes] if bare.any() else np.zeros(len(codes), dtype=bool),
         dates,
     )
 
@@ -160,6 +162,8 @@ def read_cells(
 def _by_code(texts: np.ndarray, codes: np.ndarray) -> pd.Categorical:
     """Texts (k,) of the different cells, for each cell (n,), as small as they come."""
     own, found = pd.factorize(texts)
+    if len(found) == 1:
+        own, codes = own[:1], np.zeros(len(codes), dtype=np.int8)
     if len(found) < 128:  # rules are few: a byte each is taken and checked sooner
         own = own.astype(np.int8)
     return pd.Categorical.from_codes(own[codes], categories=pd.Index(found, dtype=object))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from outcomes.log.frames import frame_of
 from outcomes.log.schema import REASONS
 
 __all__ = ["FAULT_COLUMNS", "filled", "finish", "found_at"]
@@ -44,10 +45,11 @@ def found_at(
     DataFrame (k rows)
         pos, row, column, found, expected, code, advice: a part for `finish`.
     """
-    frame = pd.DataFrame({"pos": pos, "row": rows[pos]}, columns=pd.Index(_PARTS))
-    for name, value in zip(_PARTS[2:], (column, found, expected, code, advice), strict=True):
-        frame[name] = value
-    return frame
+    said = {
+        name: np.full(len(pos), value, dtype=object)  # not another type of string, which takes its time
+        for name, value in zip(_PARTS[2:], (column, found, expected, code, advice), strict=True)
+    }
+    return frame_of({"pos": pos, "row": rows[pos]} | said, np.arange(len(pos)))
 
 
 def filled(form: str, numbers: np.ndarray | pd.Series) -> np.ndarray:
@@ -90,10 +92,11 @@ def finish(file: str, parts: Sequence[pd.DataFrame], files: np.ndarray | None = 
     order = np.lexsort((np.where(pos < 0, np.iinfo(np.int64).max, pos),))
     frame, pos = frame.iloc[order].reset_index(drop=True), pos[order]
     frame["row"] = frame["row"].astype("Int64")
-    frame["file"] = file
+    named = np.full(len(frame), file, dtype=object)
     if files is not None and len(files):
-        frame["file"] = np.where(pos < 0, file, files[np.maximum(pos, 0)])
-    frame["message"] = _place(frame) + _sentence(frame)
+        named = np.where(pos < 0, named, files[np.maximum(pos, 0)])
+    frame["file"] = pd.Series(named, dtype=object)
+    frame["message"] = pd.Series(_place(frame) + _sentence(frame), dtype=object)
     return frame[list(FAULT_COLUMNS)].astype({name: object for name in FAULT_COLUMNS if name != "row"})
 
 
@@ -104,7 +107,7 @@ def _place(frame: pd.DataFrame) -> np.ndarray:
     names = frame["file"].to_numpy(dtype=object)[first]
     before = np.where(has_row[first], names + " row ", names).astype(object)[each]
     numbers = np.full(len(frame), "", dtype=object)
-    numbers[has_row] = frame["row"][has_row].to_numpy(dtype=np.int64).astype(str)
+    numbers[has_row] = list(map(str, frame["row"][has_row].to_numpy(dtype=np.int64).tolist()))
     told: np.ndarray = before + numbers
     return told
 
@@ -126,8 +129,9 @@ def _alike(columns: Sequence[pd.Series | np.ndarray]) -> tuple[np.ndarray, np.nd
     """Which kind of row each row is (k,), and of each kind the first row."""
     kind = np.zeros(len(columns[0]), dtype=np.int64)
     for column in columns:
-        codes, different = pd.factorize(column, use_na_sentinel=False)
-        kind = pd.factorize(kind * len(different) + codes)[0]
+        codes, different = pd.factorize(column)  # -1 where none is
+        if len(different) + (codes < 0).any() > 1:
+            kind = pd.factorize(kind * (len(different) + 1) + codes + 1)[0]
     return kind, np.unique(kind, return_index=True)[1]
 
 

@@ -25,10 +25,10 @@ from outcomes.log.rawtable import (
     MAX_FIELDS,
     Grid,
     RawTable,
+    coded,
     grid_of_rows,
     joined,
     raw_table,
-    texts,
 )
 from outcomes.log.records import read_records
 from outcomes.log.schema import TABLES
@@ -178,7 +178,7 @@ def _quick_grid(text: str, delimiter: str, file: str) -> Grid | None:
             quoting=csv.QUOTE_NONE,
             chunksize=CHUNK,
         )
-        chunks = [[texts(frame[i].to_numpy(dtype=object)) for i in frame.columns] for frame in frames]
+        chunks = [[coded(frame[i].to_numpy(dtype=object)) for i in frame.columns] for frame in frames]
     except pd.errors.ParserError:
         return None
     return Grid(joined(chunks), fields)

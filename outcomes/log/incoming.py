@@ -12,8 +12,9 @@ import pandas as pd
 from outcomes.errors import InputError
 from outcomes.log.cells import blank_values
 from outcomes.log.faults import finish
+from outcomes.log.frames import frame_of
 from outcomes.log.mapfile import LogMap
-from outcomes.log.parsed import Parsed, frame_of, parsed_tables
+from outcomes.log.parsed import Parsed, parsed_tables
 from outcomes.log.row_faults import visit_faults
 from outcomes.log.schema import TABLES, columns
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,13 +22,14 @@ from outcomes.log.cell_faults import (
 )
 from outcomes.log.cells import CellRead, blank_values, read_cells
 from outcomes.log.files import open_log
+from outcomes.log.frames import frame_of
 from outcomes.log.mapfile import LogMap
 from outcomes.log.mapped import Part, mapped_parts
 from outcomes.log.rawtable import RawTable
 from outcomes.log.repairs import Repaired
 from outcomes.log.schema import DEFAULT_ZONE, TABLES, Column, columns
 
-__all__ = ["Parsed", "frame_of", "parse", "parsed_tables", "stacked"]
+__all__ = ["Parsed", "parse", "parsed_tables", "stacked"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,25 +162,6 @@ def _repaired(
         return []
     at = np.flatnonzero(~np.isin(read.rules.codes, plain))
     return [Repaired(column.name, raw.file, raw.rows[pos[at]], cells[at], read.shown[at], read.rules[at])]
-
-
-def frame_of(values: Mapping[str, np.ndarray], index: np.ndarray) -> pd.DataFrame:
-    """Columns that keep their dtype; text stays object, whichever string type this pandas would choose.
-
-    Parameters
-    ----------
-    values : mapping of str to ndarray (n,)
-    index : ndarray of int (n,)
-
-    Returns
-    -------
-    DataFrame
-    """
-    shared = pd.Index(index)  # one for all: pandas needn't compare them
-    return pd.DataFrame(
-        {name: pd.Series(data, index=shared, dtype=data.dtype, copy=False) for name, data in values.items()},
-        copy=False,
-    )
 
 
 def parsed_tables(path: str | os.PathLike[str], said: LogMap) -> tuple[str, dict[str, Parsed]]:

@@ -14,8 +14,9 @@ from outcomes.errors import InputError
 from outcomes.log.cells import blank_values
 from outcomes.log.dates import ORDERS
 from outcomes.log.faults import FAULT_COLUMNS, finish
+from outcomes.log.frames import frame_of
 from outcomes.log.mapfile import NO_MAP, LogMap, read_map
-from outcomes.log.parsed import Parsed, frame_of, parsed_tables
+from outcomes.log.parsed import Parsed, parsed_tables
 from outcomes.log.repairs import Repaired, repairs_frame
 from outcomes.log.row_faults import reading_faults, visit_faults
 from outcomes.log.schema import TABLES, columns

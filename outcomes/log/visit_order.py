@@ -29,9 +29,14 @@ def within_date(visits: pd.DataFrame) -> npt.NDArray[np.int64]:
     place = np.zeros(len(visits), dtype=np.int64)
     if not len(visits):
         return place
-    codes, different = pd.factorize(visits["visit"].to_numpy(dtype=object), use_na_sentinel=False)
-    clients, dates = (pd.factorize(visits[name], use_na_sentinel=False)[0] for name in ("client", "date"))
+    clients, dates = (pd.factorize(visits[name])[0] + 1 for name in ("client", "date"))
     days = pd.factorize(clients * (dates.max() + 1) + dates)[0]  # of one client each
+    often = np.flatnonzero((np.bincount(days) > 1)[days])
+    if not len(often):
+        return place
+    days = days[often]
+    visit = visits["visit"].to_numpy(dtype=object)[often]
+    codes, different = pd.factorize(visit, use_na_sentinel=False)
     lowest, highest = np.full(days.max() + 1, len(different)), np.zeros(days.max() + 1, dtype=np.int64)
     np.minimum.at(lowest, days, codes)
     np.maximum.at(highest, days, codes)
@@ -41,5 +46,5 @@ def within_date(visits: pd.DataFrame) -> npt.NDArray[np.int64]:
         texts = different[at_tie].astype(str)
         ranks = np.zeros(len(different), dtype=np.int64)
         ranks[at_tie[np.lexsort((texts, np.char.str_len(texts)))]] = np.arange(len(at_tie))
-        place[tied] = ranks[codes[tied]]
+        place[often[tied]] = ranks[codes[tied]]
     return place
