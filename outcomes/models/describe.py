@@ -44,13 +44,14 @@ def basis_of(visits: pd.DataFrame) -> Basis:
     Parameters
     ----------
     visits : DataFrame
-        With `client` and `stylist`.
+        With `client`, `stylist` and `date`.
 
     Returns
     -------
     Basis
     """
-    return Basis(len(visits), int(visits["client"].nunique()), int(visits["stylist"].nunique()))
+    until = f"{visits['date'].max():%Y-%m}" if len(visits) else ""
+    return Basis(len(visits), int(visits["client"].nunique()), int(visits["stylist"].nunique()), until=until)
 
 
 def code_visits(visits: pd.DataFrame, column: str, codes: Sequence[str]) -> npt.NDArray[np.int64]:

@@ -7,6 +7,7 @@ which these visits have effects without a distribution.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -104,7 +105,12 @@ class StylistRates:
 
 
 def stylist_rates(
-    model: LiftModel, quarter: pd.Period, *, draws: int = 4000, seed: int = 1
+    model: LiftModel,
+    quarter: pd.Period,
+    team: Collection[str] | None = None,
+    *,
+    draws: int = 4000,
+    seed: int = 1,
 ) -> StylistRates | None:
     """Compare the stylists of a quarter.
 
@@ -114,23 +120,27 @@ def stylist_rates(
         Fitted to visits up to the end of that quarter.
     quarter : Period
         Of three months.
+    team : collection of str, optional
+        Stylists to compare with each other; without it, all who worked in that quarter.
     draws, seed : int
 
     Returns
     -------
     StylistRates or None
-        None where the quarter has a single stylist, who has nobody to be compared with.
+        None where the quarter has a single stylist of the team, who has nobody to be compared with.
 
     Raises
     ------
     InputError
-        The log has no visit in that quarter.
+        The log has no visit of the team in that quarter.
     FitError
         As the engine.
     """
     visits = model.readings_.visits
     when = visits["date"].dt.to_period("Q")
     here = (when == quarter).to_numpy(dtype=bool)
+    if team is not None:
+        here &= visits["stylist"].astype(str).isin(list(team)).to_numpy(dtype=bool)
     if not here.any():
         raise InputError(f"quarter {quarter}: the log has no visit in it")
     stylists = tuple(sorted(visits.loc[here, "stylist"].astype(str).unique()))

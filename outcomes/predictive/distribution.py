@@ -132,6 +132,8 @@ class Basis:
         Whether out-of-sample checks were made.
     starter : bool
         Whether the numbers are starter values of the trade and not a log's.
+    until : str
+        Month of the last visit, as "2024-06"; empty where it isn't known.
     """
 
     visits: int
@@ -139,6 +141,7 @@ class Basis:
     stylists: int
     calibrated: bool = False
     starter: bool = False
+    until: str = ""
 
     def to_dict(self) -> dict[str, object]:
         """What answers say of it, as JSON values; "starter" where it is one."""

@@ -255,6 +255,7 @@ def _shared(top: Fields) -> dict[str, Any]:
             basis.count("stylists"),
             basis.flag("calibrated"),
             basis.flag("starter"),
+            basis.word("until") if basis.has("until") else "",  # files of before the team's review don't say
         ),
         "effects": top.read("effects", _effects),
         "notes": top.words("notes"),

@@ -1,4 +1,4 @@
-"""Every visit of a quarter beside what was expected of it, had any stylist of the team worked it."""
+"""Every visit beside what was expected of it, had any stylist of the log worked it."""
 
 from __future__ import annotations
 
@@ -15,22 +15,28 @@ from outcomes.models.told import told_visits
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.reach import goal_chances
+from outcomes.predictive.told import ToldVisits
 
 __all__ = ["ADJUSTED", "Expected", "chance_of_count", "expected_visits"]
 
 FloatArray = npt.NDArray[np.float64]
 
-ADJUSTED = (
-    "start and goal level",
-    "hair before and its colour history",
-    "texture",
-    "zone",
-    "developer, heat, wrap, mixing ratio, applications and the longest time intended",
-    "product",
-    "which session of the course it was",
-    "what the client's earlier visits told of how fast that hair lifts",
-)
-"""What is the same for all stylists, as far as it was logged."""
+ADJUSTED = {
+    "start and goal level": "goal_level",
+    "hair before": "hair",
+    "layers of older dark colour": "colour_history",
+    "texture": "texture",
+    "zone": "zone",
+    "developer strength and heat": "peroxide_pct",
+    "mixing ratio": "mix_ratio",
+    "wrap": "wrap",
+    "times lightener was applied": "applications",
+    "product": "product",
+    "longest time intended": "planned_minutes",
+    "which session of the course it was": "session",
+    "what the client's earlier visits told of how fast that hair lifts": "client",
+}
+"""What expectations are adjusted for, and the column that says it."""
 
 _PARTICLES = 512
 _FARTHEST = 1e-6  # of a probability integral transform from 0 and 1
@@ -38,27 +44,29 @@ _FARTHEST = 1e-6  # of a probability integral transform from 0 and 1
 
 @dataclass(frozen=True, eq=False)
 class Expected:
-    """Visits of a quarter.
+    """Visits, and what was expected of them.
 
     Attributes
     ----------
     visits : DataFrame (n rows)
-        Canonical columns, those of `assign_courses`, and: `chance` (of the goal in this visit), `reached`,
-        `residual` (of the first reading, standard normal while the stylist works as before; NaN without any),
-        `loss` and `loss_expected` (points of condition; NaN where not written), `looked` (looks are written).
-        In order of date.
+        Of the whole log. Canonical columns, those of `assign_courses`, and: `chance` (of the goal in this
+        visit), `reached`, `residual` (of the first reading, standard normal while the stylist works as
+        before; NaN without any), `loss` and `loss_expected` (points of condition; NaN where not written),
+        `n_looks` (NaN where looks aren't written), `longest` (minutes intended), `quarter` (Period). In order
+        of date.
+    told : ToldVisits
+        Its readings as they were followed, clients in order; `place` (n,) says where each of `visits` stands.
     loss : ConditionLoss or None
-        Of all visits up to the end of the quarter.
     """
 
     visits: pd.DataFrame
+    told: ToldVisits
+    place: npt.NDArray[np.intp]
     loss: ConditionLoss | None
 
 
-def expected_visits(
-    model: LiftModel, predictive: LiftPredictive, quarter: pd.Period, seed: int = 1
-) -> Expected:
-    """Hold the visits of a quarter against what was expected of them.
+def expected_visits(model: LiftModel, predictive: LiftPredictive, seed: int = 1) -> Expected:
+    """Hold visits against what was expected of them.
 
     Parameters
     ----------
@@ -66,7 +74,6 @@ def expected_visits(
         Fitted to visits up to the end of the quarter.
     predictive : LiftPredictive
         The calibrated distribution by which it's expected.
-    quarter : Period
     seed : int
         Of particles, and of the place of a rounded reading within its step.
 
@@ -91,9 +98,10 @@ def expected_visits(
     residual = np.full(len(rows), np.nan)
     residual[has] = normal_quantile(np.clip(place, _FARTHEST, 1.0 - _FARTHEST))
     loss = condition_loss(rows)
-    looked = np.bincount(
+    looks = np.bincount(
         np.repeat(np.arange(len(rows)), told.n_readings), told.is_look.astype(float), len(rows)
     )
+    counted = rows["looks"].to_numpy(dtype=np.float64)
     nothing = np.full(len(rows), np.nan)
     reached = (rows["stop"] == "target") | (rows["achieved_level"] >= rows["goal_level"])
     visits = rows.assign(
@@ -102,12 +110,12 @@ def expected_visits(
         residual=residual,
         loss=nothing if loss is None else loss.observed,
         loss_expected=nothing if loss is None else loss.expected,
-        looked=looked > 0,
+        n_looks=np.where(looks > 0, looks, counted),
         longest=minutes,
+        quarter=rows["date"].dt.to_period("Q"),
     )
-    here = (visits["date"].dt.to_period("Q") == quarter).to_numpy(dtype=bool)
-    order = np.argsort(visits["date"].to_numpy()[here], kind="stable")
-    return Expected(visits[here].iloc[order].reset_index(drop=True), loss)
+    order = np.argsort(visits["date"].to_numpy(), kind="stable")
+    return Expected(visits.iloc[order].reset_index(drop=True), told, order, loss)
 
 
 def chance_of_count(chances: FloatArray, count: int) -> float:

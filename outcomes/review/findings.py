@@ -26,7 +26,7 @@ class Comparison:
     Attributes
     ----------
     kind : str
-        "rate", "goal", "promise", "condition", "fade", "change" or "habit".
+        "rate", "goal", "promise", "condition", "fade" or "change".
     who : str
         Stylist; empty for the team.
     value, low, high : float

@@ -15,7 +15,15 @@ import numpy.typing as npt
 from outcomes.calibration.given import given_share
 from outcomes.errors import InputError
 
-__all__ = ["INNER", "OUTER", "Overdispersion", "binomial_limits", "overdispersion", "widened"]
+__all__ = [
+    "INNER",
+    "OUTER",
+    "Overdispersion",
+    "binomial_band",
+    "binomial_limits",
+    "overdispersion",
+    "widened",
+]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -143,3 +151,30 @@ def widened(limits: FloatArray, target: float, variance: npt.ArrayLike, between:
     chance = np.asarray(variance, dtype=np.float64)[:, None]
     further = np.sqrt((chance + between**2) / chance)
     return np.asarray(np.clip(target + (limits - target) * further, 0.0, 1.0), dtype=np.float64)
+
+
+def binomial_band(count: npt.ArrayLike, n: npt.ArrayLike, coverage: float) -> tuple[FloatArray, FloatArray]:
+    """Exact band of a share from a count.
+
+    Parameters
+    ----------
+    count, n : array_like of int (k,)
+    coverage : float
+
+    Returns
+    -------
+    low, high : ndarray (k,)
+
+    References
+    ----------
+    Clopper, C. J. & Pearson, E. S. (1934). The use of confidence or fiducial limits illustrated in the case
+    of the binomial. Biometrika 26, 404-413. doi:10.1093/biomet/26.4.404.
+    """
+    from scipy.stats import beta
+
+    came, of = np.asarray(count, dtype=np.float64), np.asarray(n, dtype=np.float64)
+    tail = 0.5 * (1.0 - coverage)
+    with np.errstate(invalid="ignore"):
+        low = np.where(came > 0.0, beta.ppf(tail, came, of - came + 1.0), 0.0)
+        high = np.where(came < of, beta.ppf(1.0 - tail, came + 1.0, of - came), 1.0)
+    return low, high

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from outcomes.errors import InputError
 
@@ -11,7 +11,9 @@ __all__ = ["FEWEST_CLIENTS", "suppressed"]
 FEWEST_CLIENTS = 5
 
 
-def suppressed(clients: Mapping[str, int], least: int = FEWEST_CLIENTS) -> frozenset[str]:
+def suppressed(
+    clients: Mapping[str, int], least: int = FEWEST_CLIENTS, already: Collection[str] = ()
+) -> frozenset[str]:
     """Stylists whose numbers aren't shown.
 
     Those of fewer clients than `least`. A total less all others would tell what a single one hid: so where
@@ -23,6 +25,8 @@ def suppressed(clients: Mapping[str, int], least: int = FEWEST_CLIENTS) -> froze
         Different clients of each stylist.
     least : int
         5 or more.
+    already : collection of str
+        Not shown for another reason.
 
     Returns
     -------
@@ -39,7 +43,7 @@ def suppressed(clients: Mapping[str, int], least: int = FEWEST_CLIENTS) -> froze
             "to be one client's"
         )
     there = {code: n for code, n in clients.items() if n > 0}
-    hidden = {code for code, n in there.items() if n < least}
+    hidden = {code for code, n in there.items() if n < least or code in already}
     by_clients = sorted(there, key=lambda code: (there[code], code))
     while hidden and hidden != set(there) and (len(hidden) < 2 or sum(there[c] for c in hidden) < least):
         hidden.add(next(code for code in by_clients if code not in hidden))

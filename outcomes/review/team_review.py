@@ -44,7 +44,7 @@ class Finding:
     Attributes
     ----------
     kind : str
-        "rate", "goal", "promise", "condition", "fade", "change" or "habit".
+        "rate", "goal", "promise", "condition", "fade" or "change".
     who : str
         Stylist; empty for the team.
     sentence : str
@@ -71,8 +71,8 @@ class Finding:
 class TeamReview:
     """A team's quarter.
 
-    Numbers of a stylist whose row is `suppressed` are NaN everywhere and charts leave that stylist out; a part
-    of fewer clients than that is NaN by itself. Bands hold 9 times in 10.
+    Numbers of a stylist whose row is `suppressed` are NaN everywhere, and charts leave that stylist out; a
+    part of fewer clients than that is NaN by itself. Bands hold 9 times in 10.
 
     Attributes
     ----------
@@ -96,7 +96,8 @@ class TeamReview:
         `change`, `change_low`, `change_high` (lift rate over the quarter before's);
         `best_third`, `lowest_third` (chances to be there by lift rate);
         `looks` (share of visits with looks), `rounded_to` (minutes to which times are rounded, 0 where they
-        aren't), `no_stop`, `no_quote`, `no_condition` (shares of visits without it).
+        aren't), `no_stop` (share whose stop reason is "other"; without any a row is set aside), `no_quote`,
+        `no_condition` (shares of visits without it).
     team : mapping
         `visits`, `clients`, `stylists`; `goal`, `promise`, `condition_loss` as in JSON; `overdispersion`
         (`ratio`, `between`); `rate_sd` (`stylist`, `quarter`: sds of log R); `fade_measure`; None where there
@@ -119,7 +120,7 @@ class TeamReview:
     narrowing : DataFrame
         As `outcomes.review.narrowing.narrowing`.
     rows : mapping
-        `visits_in`, `visits_set_aside`: of the whole log.
+        `visits_in`, `visits_set_aside`, `no_stop` (of these for want of a stop reason): of the whole log.
     calibration : mapping
         `coverage` (0.8), `holds`, `low`, `high`, `readings`, `clients`, `of` ("quarter" or "model"); `holds`
         is None where it couldn't be checked, and `note` says why.
