@@ -30,6 +30,11 @@ _PUBLIC = {
     "audit_fade": "outcomes.calibration.audit",
     "calibrate": "outcomes.calibration.calibrate",
     "audit": "outcomes.calibration.audit",
+    "team_review": "outcomes.review.team",
+    "TeamReview": "outcomes.review.team_review",
+    "expected_visits": "outcomes.review.expected",
+    "binomial_limits": "outcomes.review.funnel",
+    "run_length": "outcomes.review.control_chart",
     "Recalibration": "outcomes.predictive.distribution",
 }
 
