@@ -59,19 +59,55 @@ def test_answers_are_loaded_without_pandas(statement):
     assert not set(eval(done.stdout)) & {"pandas", "scipy", "sklearn", "statsmodels", "matplotlib", "seaborn"}
 
 
-@pytest.fixture(scope="module")
-def wheel(tmp_path_factory) -> set[str]:
-    """Names in a wheel built from this checkout."""
-    place = tmp_path_factory.mktemp("wheel")
-    code = f"from hatchling.build import build_wheel; print(build_wheel({str(place)!r}))"
+def _built(place: Path, kind: str) -> Path:
+    """A wheel built from this checkout, and unpacked."""
+    code = f"from hatchling.build import {kind} as build; print(build({str(place)!r}))"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     with zipfile.ZipFile(place / done.stdout.split()[-1]) as packed:
-        return set(packed.namelist())
+        packed.extractall(place / "unpacked")
+    return place / "unpacked"
+
+
+def _names(folder: Path) -> set[str]:
+    return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def unpacked(tmp_path_factory) -> Path:
+    return _built(tmp_path_factory.mktemp("wheel"), "build_wheel")
+
+
+@pytest.fixture(scope="module")
+def wheel(unpacked) -> set[str]:
+    return _names(unpacked)
+
+
+def test_a_wheel_holds_the_notebooks_where_they_are_looked_for(unpacked, tmp_path):
+    names = sorted(path.stem for path in (ROOT / "notebooks").glob("*.ipynb"))
+    assert "how_many_sessions" in names
+    code = (
+        f"import sys; sys.path.insert(0, {str(unpacked)!r})\n"
+        "from outcomes.show.notebooks import notebook_names, notebooks_folder, read_notebook\n"
+        "print(notebooks_folder(), *notebook_names()); read_notebook('how_many_sessions')"
+    )
+    done = subprocess.run(
+        [sys.executable, "-P", "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == [str(unpacked / "outcomes" / "_notebooks"), *names]
+    assert {path.suffix for path in (unpacked / "outcomes" / "_notebooks").iterdir()} == {".ipynb"}
+
+
+def test_an_editable_install_copies_nothing(tmp_path):
+    unpacked = _built(tmp_path, "build_editable")
+    described = {name for name in _names(unpacked) if ".dist-info/" in name}
+    (path_file,) = _names(unpacked) - described
+    assert (unpacked / path_file).read_text(encoding="utf-8").strip() == str(ROOT)
 
 
 def test_a_wheel_holds_every_file_of_the_package(wheel):
     own = {name for name in _tracked() if name.startswith("outcomes/") and "__pycache__" not in name}
     assert {"outcomes/models/starter.csv", "outcomes/demo/data_readme.md"} <= own
+    assert "outcomes/show/templates/outcomes_notebook/index.html.j2" in own
     assert own <= wheel
 
 

@@ -107,7 +107,7 @@ def stated_values(stated: Sequence[str]) -> dict[str, object]:
     for one in stated:
         name, equals, text = (part.strip() for part in one.partition("="))
         if not equals or not name.isidentifier():
-            raise InputError(f"--set {one}: expected NAME=VALUE, such as --set SEED=2")
+            raise InputError(f"--set: found {one!r}; expected NAME=VALUE, such as --set SEED=2")
         if name in values:
             raise InputError(f"--set {name}: given twice; keep one")
         try:
