@@ -158,6 +158,6 @@ def _environment(folder: str) -> dict[str, Any]:
     """The user's own, but for what would change how notebooks run or where pictures go."""
     kept = {name: value for name, value in os.environ.items() if name != "MPLBACKEND"}
     kept["IPYTHONDIR"] = folder
-    if (_ROOT / "notebooks").is_dir():  # a checkout: the same code as here, installed or not
+    if (_ROOT / "pyproject.toml").is_file():  # a checkout: the same code as here, installed or not
         kept["PYTHONPATH"] = os.pathsep.join(filter(None, [str(_ROOT), kept.get("PYTHONPATH")]))
     return kept
