@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from outcomes.demo.chair import Session, Settings, condition_after, work_session
 from outcomes.demo.choices import Opening, draw_openings, draw_settings, switch_stylists
+from outcomes.demo.people import quarter_of
 from outcomes.demo.worlds import FloatArray, World
 
 __all__ = ["work_courses"]
@@ -241,3 +242,6 @@ def _add_rates(
         + frame["visit_effect"]
         + (0.0 if world.last_product else world.last_quarter) * last
     )
+    if world.sd_quarter:
+        moved = stylists.filter(like="quarter_").to_numpy()
+        frame["log_rate"] += moved[frame["stylist"].to_numpy(), quarter_of(world, frame["day"].to_numpy())]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from outcomes.demo.worlds import FloatArray, World
 
-__all__ = ["client_effects", "draw_clients", "draw_products", "draw_stylists", "pick"]
+__all__ = ["client_effects", "draw_clients", "draw_products", "draw_stylists", "pick", "quarter_of"]
 
 
 def pick(
@@ -47,12 +47,13 @@ def draw_stylists(world: World, n_rows: int, rng: np.random.Generator) -> pd.Dat
         stylist, salon, share (of the visits), effect (on log R), interval (usual minutes between looks),
         limit (usual longest time, minutes), heat_habit (leaning to heat, sd 0.5), strength_habit (leaning to
         strong developer, sd 0.4), optimism (sd 0.6, sessions), copies (whether a target result is the look),
-        writes_final_look, eye (levels read too light).
+        writes_final_look, eye (levels read too light); where `World.sd_quarter` isn't 0, quarter_0,
+        quarter_1 ... (further effects on log R in the quarters of the calendar that the log touches).
     """
     n = world.n_stylists or max(1, round(n_rows / world.visits_per_stylist))
     salons = min(world.n_salons, n)
     share = rng.gamma(6.0, size=n)
-    return pd.DataFrame(
+    stylists = pd.DataFrame(
         {
             "stylist": [f"S{i + 1:02d}" for i in range(n)],
             "salon": [f"L{i % salons + 1}" for i in range(n)],
@@ -68,6 +69,30 @@ def draw_stylists(world: World, n_rows: int, rng: np.random.Generator) -> pd.Dat
             "eye": np.where(np.arange(n) == np.argmax(share), world.light_eye, 0.0),
         }
     )
+    if world.sd_quarter == 0.0:
+        return stylists
+    quarters = int(quarter_of(world, np.array([world.days]))[0]) + 1
+    # by a stream of its own, so that everything else is as it is without
+    moved = world.sd_quarter * rng.spawn(1)[0].standard_normal((n, quarters))
+    return stylists.assign(**{f"quarter_{k}": moved[:, k] for k in range(quarters)})
+
+
+def quarter_of(world: World, day: ArrayLike) -> NDArray[np.int64]:
+    """Which quarter of the calendar a day is in, the log's first being 0.
+
+    Parameters
+    ----------
+    world : World
+    day : array_like of int (n,)
+        Since the log's first.
+
+    Returns
+    -------
+    ndarray of int (n,)
+    """
+    first = np.datetime64(world.first_day, "D")
+    months = (first + np.asarray(day).astype("timedelta64[D]")).astype("datetime64[M]").astype(np.int64)
+    return np.asarray(months // 3 - first.astype("datetime64[M]").astype(np.int64) // 3, dtype=np.int64)
 
 
 def draw_products(world: World, rng: np.random.Generator) -> pd.DataFrame:

@@ -51,6 +51,8 @@ class World:
         Effect on log R per level of true start above 5.
     sd_stylist, sd_client, sd_product, sd_visit : float
         Spread of the effects on log R. The visit effect belongs to one row (visit and zone).
+    sd_quarter : float
+        Spread of a stylist's further effect in each quarter of the calendar.
     client_tail : str
         "normal", or "t4": Student's t with 4 degrees of freedom, scaled to the same sd.
     tau_result, tau_look : float
@@ -142,6 +144,7 @@ class World:
     sd_client: float = 0.20
     sd_product: float = 0.05
     sd_visit: float = 0.14
+    sd_quarter: float = 0.0
     client_tail: str = "normal"
     tau_result: float = 0.18
     tau_look: float = 0.25

@@ -247,3 +247,24 @@ def test_least_squares_on_final_rows_gets_the_shape_wrong(plain):
 def test_an_empty_log_is_refused():
     with pytest.raises(InputError, match="n_visits 0: expected 1 or more"):
         simulate_log(world(), 0, 1)
+
+
+def test_quarters_of_a_stylist_move_rates_and_nothing_else():
+    """Each client's first visit is drawn as without them; its log R gets what the stylist's columns say."""
+    found = []
+    for sd in (0.0, 0.2):
+        tables, truth = simulate_log(world(n_stylists=5, sd_quarter=sd), 300, 3)
+        rows = tables["visits"].assign(log_rate=truth.rows["log_rate"])
+        found.append(rows.sort_values(["date", "visit"]).drop_duplicates("client").set_index("client"))
+    still, moved = found
+    both = still.index.intersection(moved.index)
+    still, moved = still.loc[both], moved.loc[both]
+    assert len(both) > 90
+    for name in ("date", "stylist", "zone", "peroxide_pct", "goal_level"):
+        assert (still[name] == moved[name]).all()
+    effects = truth.stylists.set_index("stylist").filter(like="quarter_")
+    quarter = (moved["date"].dt.year - 2023) * 4 + (moved["date"].dt.month - 1) // 3
+    told = [effects.loc[code, f"quarter_{q}"] for code, q in zip(moved["stylist"], quarter, strict=True)]
+    assert (moved["log_rate"] - still["log_rate"]).to_numpy() == pytest.approx(told)
+    assert effects.shape == (5, 7)
+    assert effects.to_numpy().std() == pytest.approx(0.2, rel=0.3)
