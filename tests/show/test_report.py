@@ -139,7 +139,7 @@ def test_numbers_of_a_stylist_are_those_of_the_review():
         "Sessions quoted": ["2.0", "2.5", "9", "14"],
         "Condition lost": ["0.42", "0.40", "50"],
         "Fade rate by level of the root shade": ["0.90 0.80 to 1.01"],
-        "What visits leave": ["48 %", "to 5", "<1 %", "0 %", "100 %"],
+        "Shares of visits, as": ["48 %", "to 5", "<1 %", "0 %", "100 %"],
     }
     assert {caption: read.table(caption)["S1"] for caption in told} == told
     assert read.table("Visits that reached")["Team"] == ["266", "261.4", "412", ""]
@@ -151,7 +151,7 @@ def test_numbers_of_the_team_are_those_of_the_review(page):
     assert page.table("Sessions until the goal")["2025 Q4"] == ["2.6 1.7 to 2.8", "2.6", "377"]
     assert page.table("Habits of work")["developer strength, %"] == ["5.1 S1", "7.9 S8"]
     assert page.table("What goes with")["10 minutes longer"] == ["1.24 0.99 to 1.55", "2,134"]
-    assert page.table("What visits leave")["Team"] == ["58 %", "to 5", "4 %", "31 %", "10 %"]
+    assert page.table("Shares of visits, as")["Team"] == ["58 %", "to 5", "4 %", "31 %", "10 %"]
     assert page.table("Sessions quoted")["Team"] == ["2.1", "2.4", "71", "98"]
 
 
@@ -254,12 +254,12 @@ def test_how_not_to_use_it_is_said(page):
 @pytest.mark.parametrize(
     ("habit", "now", "narrower", "said"),
     [
-        ("looks", 0.58, 0.118, "Write each look down. Looks are written for 58 % of visits now. It would "
-         "narrow the bands of lift rates by 12 %"),
-        ("minutes", 10.0, 0.02, "Write minutes as they are, not rounded. They're rounded to 10 now. It would "
-         "narrow the bands of lift rates by 2 %"),
-        ("rows", 0.9, 0.051, "Mend rows that are set aside. 90 % of rows are used now. It would narrow the "
-         "bands of lift rates by 5 %"),
+        ("looks", 0.58, 0.118, "Write each look down. Looks are written for 58 % of visits now. The change "
+         "would narrow the bands of lift rates by 12 %"),
+        ("minutes", 10.0, 0.02, "Write minutes as they are, not rounded. They're rounded to 10 now. The "
+         "change would narrow the bands of lift rates by 2 %"),
+        ("rows", 0.9, 0.051, "Mend rows that are set aside. 90 % of rows are used now. The change would "
+         "narrow the bands of lift rates by 5 %"),
         ("looks", 0.97, 0.0199, "No change in how visits are written would narrow bands by 2 % or more."),
         ("looks", 0.97, np.nan, "can't be worked out for this quarter"),
     ],

@@ -104,7 +104,7 @@ def stylist_tables(review: TeamReview) -> dict[str, Table]:
             "No fade of a stylist's work can be told: too few readings after washes.",
         ),
         "written": tabled(
-            "What visits leave unwritten",
+            "Shares of visits, as they were written down",
             ("Stylist", "With looks", "Minutes rounded", "Stopped for other", "No quote", "No condition"),
             each(_written),
             "There are no visits of a stylist to look at.",

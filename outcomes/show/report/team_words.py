@@ -118,10 +118,8 @@ def writing_sentence(review: TeamReview) -> tuple[str, str]:
         "minutes": ("Write minutes as they are, not rounded", f"They're rounded to {whole(now)} now"),
         "rows": ("Mend rows that are set aside", f"{share(now)} of rows are used now"),
     }[habit]
-    return (
-        to_do,
-        f"{state}. It would narrow the bands of lift rates by {share(narrower)}, more than the others.",
-    )
+    effect = f"The change would narrow the bands of lift rates by {share(narrower)}, more than any other."
+    return to_do, f"{state}. {effect}"
 
 
 def calibration_sentence(review: TeamReview) -> str:
