@@ -9,6 +9,7 @@ from outcomes.show.figures.ratios import ratios_picture
 from outcomes.show.figures.refresh import refresh_picture
 from outcomes.show.figures.root_shade import root_shade_picture
 from outcomes.show.figures.sessions import sessions_picture
+from outcomes.show.figures.team import team_pictures
 
 __all__ = [
     "Picture",
@@ -22,4 +23,5 @@ __all__ = [
     "reliability_picture",
     "root_shade_picture",
     "sessions_picture",
+    "team_pictures",
 ]

@@ -13,7 +13,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter, NullLo
 from outcomes.show.figures.picture import DARK, INK, QUIET
 from outcomes.show.figures.stack import WIDTH
 
-__all__ = ["NAMES", "NUMBERS", "ROW", "forest", "numbers"]
+__all__ = ["NAMES", "NUMBERS", "ROW", "forest", "numbers", "ratio_scale"]
 
 _TICKS = ((0.9, 0.8, 0.7, 0.5, 0.3, 0.2, 0.1), (1.1, 1.25, 1.5, 2.0, 3.0, 4.0, 5.0, 10.0))
 ROW = 0.24
@@ -47,7 +47,7 @@ def forest(axes: Axes, lines: list[tuple[str, Any]], what: str) -> None:
         x=[term["ratio"] for _, term in drawn], y=[row for row, _ in drawn], ax=axes, color="white",
         edgecolor=DARK, linewidth=1.8, s=42, zorder=3,
     )  # fmt: skip
-    _scale(axes, [term for _, term in drawn])
+    ratio_scale(axes, min(term["low"] for _, term in drawn), max(term["high"] for _, term in drawn))
     inch = 1.0 / (WIDTH * axes.get_position().width)
     for row, (name, term) in enumerate(lines):
         indent, colour = (0.0, QUIET) if term is None else (0.16, INK)
@@ -62,10 +62,16 @@ def forest(axes: Axes, lines: list[tuple[str, Any]], what: str) -> None:
     axes.spines["left"].set_visible(False)
 
 
-def _scale(axes: Axes, terms: list[Any]) -> None:
-    """Logarithmic, so that a half and a double lie equally far from no difference."""
-    low = min([0.9, *(term["low"] for term in terms)]) * 0.97
-    high = max([1.1, *(term["high"] for term in terms)]) * 1.03
+def ratio_scale(axes: Axes, low: float, high: float) -> None:
+    """Make the scale logarithmic, so that a half and a double lie equally far from no difference.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+    low, high : float
+        What lies on it; 0.9 to 1.1 always do.
+    """
+    low, high = 0.97 * min(0.9, low), 1.03 * max(1.1, high)
     axes.set_xscale("log")
     axes.set_xlim(low, high)
     axes.xaxis.set_major_locator(FixedLocator(_ticks(low, high)))

@@ -17,6 +17,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from outcomes.log.atomic import replacing
+from outcomes.show.figures.inlined import for_a_page, with_names
 
 __all__ = ["ACCENT", "DARK", "INK", "MID", "PALE", "QUIET", "SOFT", "Picture", "bare", "look"]
 
@@ -102,16 +103,37 @@ class Picture:
             target.write_text(self.svg(), encoding="utf-8")
         return [png, svg]
 
-    def svg(self) -> str:
-        """The figure as SVG; screen readers are given `title` and `desc`."""
+    def svg(self, key: str = "", *, inline: bool = False) -> str:
+        """The figure as SVG; screen readers are given its title and its description.
+
+        Parameters
+        ----------
+        key : str
+            Begins every name in it, so that several can stand in one page: a letter, then letters, digits,
+            - and _. Empty: as in a file.
+        inline : bool
+            As an element of a page, scaled by it, instead of a file.
+
+        Returns
+        -------
+        str
+
+        Raises
+        ------
+        ValueError
+            A key that can't be part of a name.
+        """
         drawn = io.StringIO()
         with mpl.rc_context(_LOOK):
             self.figure.savefig(drawn, format="svg", metadata={"Date": None, "Title": self.title})
-        head, start, rest = drawn.getvalue().partition("<svg ")
+        whole = for_a_page(drawn.getvalue()) if inline else drawn.getvalue()
+        whole, before = (with_names(whole, key), f"{key}-") if key else (whole, "")
+        head, start, rest = whole.partition("<svg ")
         attributes, _, body = rest.partition(">")
-        named = 'role="img" aria-labelledby="title desc"'
-        words = f'<title id="title">{escape(self.title)}</title>\n <desc id="desc">{escape(self.alt)}</desc>'
-        return f"{head}{start}{named} {attributes}>\n {words}{body}"
+        named = f'role="img" aria-labelledby="{before}title {before}desc"'
+        title = f'<title id="{before}title">{escape(self.title)}</title>'
+        desc = f'<desc id="{before}desc">{escape(self.alt)}</desc>'
+        return f"{head}{start}{named} {attributes}>\n {title}\n {desc}{body}"
 
     def _repr_png_(self) -> tuple[bytes, dict[str, str]]:
         """For notebooks, which keep the text alternative beside the picture."""

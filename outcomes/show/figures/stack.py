@@ -13,7 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.transforms import offset_copy
 
-__all__ = ["KEPT", "WIDTH", "Stack", "broken"]
+__all__ = ["KEPT", "MARGIN", "WIDTH", "Stack", "broken"]
 
 WIDTH = 5.6
 """Inches. With letters of 10 points a figure of this width can still be read on a telephone held upright."""
@@ -22,6 +22,8 @@ KEPT = "\N{NO-BREAK SPACE}"
 """A space at which no line is broken; it's drawn as any other."""
 
 MARGIN = 0.18
+"""Inches left free on all sides."""
+
 SLACK = 0.98  # letters are placed to whole pixels, so the same line is a little wider at another resolution
 _WORD = re.compile(" (?!%)")
 
