@@ -18,8 +18,9 @@ FloatArray = npt.NDArray[np.float64]
 _MARK = 4.5  # from the middle of a mark past its edge
 _NEAR = (5.5, 8.0)  # between the middle of a mark and its name
 _FAR = (16.0, 24.0, 34.0, 46.0, 60.0, 76.0, 94.0)
+_ANGLES = 32  # tried around a point
 _SPARE = 1.0  # around a name: letters are placed to whole pixels
-_STEP = 2.0  # along a line
+_STEP, _THIN = 2.0, 1.2  # along a line, and to its sides
 
 
 def name_points(
@@ -66,7 +67,9 @@ def name_points(
             continue
         middle, leader = found
         spots = _along(np.vstack([at[i], leader])) if leader is not None else np.empty((0, 2))
-        taken = np.vstack([taken, np.hstack([middle - half, middle + half]), np.hstack([spots, spots])])
+        taken = np.vstack(
+            [taken, np.hstack([middle - half, middle + half]), np.hstack([spots - _THIN, spots + _THIN])]
+        )
         axes.annotate(
             names[i], tuple(np.asarray(points)[i]), xytext=tuple(middle - at[i]), textcoords="offset points",
             ha="center", va="center", parse_math=False,
@@ -106,7 +109,7 @@ def _place(
                 continue
             if not is_far:
                 return middle, None
-            end = np.clip(point, low, high)
+            end = _edge(point, middle, half)
             spots = _along(np.vstack([point, end]))
             if not _meets(others, spots[:, None], spots[:, None]):
                 return middle, end
@@ -121,8 +124,14 @@ def _candidates(
             # a corner needs less than a side to clear the mark
             yield point + np.array([x, y]) * (half + away * (0.5 if x and y else 1.0)), False
     for away in far:
-        for angle in np.arange(16) * np.pi / 8.0:
+        for angle in np.arange(_ANGLES) * 2.0 * np.pi / _ANGLES:
             yield point + np.array([np.cos(angle), np.sin(angle)]) * (half + away), True
+
+
+def _edge(point: FloatArray, middle: FloatArray, half: FloatArray) -> FloatArray:
+    """Where a line from a point to the middle of a name meets it."""
+    way = middle - point
+    return np.asarray(middle - way * np.min(half / np.maximum(np.abs(way), 1e-9)))
 
 
 def _in_points(axes: Axes, data: npt.ArrayLike) -> FloatArray:
