@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -16,7 +18,8 @@ from outcomes.show.figures.stack import Stack
 __all__ = ["trend_picture"]
 
 _ASIDE = 0.2  # quarters by which expected ones stand to the right, or the two would hide each other
-_NAMED = 16  # quarters up to which each has its name; beyond, years alone
+_NAMED = 12  # quarters up to which each has its name; beyond, years alone
+_YEARS = 36  # quarters up to which each of their years is named
 _COUNTED = 8  # quarters up to which visits are written
 
 
@@ -100,7 +103,8 @@ def _visits(axes: Axes, rows: pd.DataFrame) -> None:
         ha="right", va="bottom", annotation_clip=False,
     )  # fmt: skip
     if rows["at"].max() - rows["at"].min() >= _COUNTED:
-        axes.set_yticks([float(rows["visits"].max())], [f"{rows['visits'].max():,.0f}"])
+        if (most := float(rows["visits"].max())) > 0:
+            axes.set_yticks([most], [f"{most:,.0f}"])
         return
     for x, visits in zip(rows["at"], rows["visits"], strict=True):
         if pd.notna(visits):
@@ -114,9 +118,11 @@ def _name_quarters(above: Axes, below: Axes, every: range) -> None:
     """Below the bars; a year is written at its first quarter, and at the first of all."""
     first_of_year = [at for at in every if at % 4 == 0]
     if len(every) > _NAMED:
-        at, names = first_of_year, [str(1970 + one // 4) for one in first_of_year]
+        at = first_of_year[:: ceil(len(every) / _YEARS)]
+        names = [str(1970 + one // 4) for one in at]
     else:
-        years = {*first_of_year, *every[:1]}
+        # a fourth quarter leaves no room for two years side by side where there are many
+        years = {*first_of_year, *(every[:1] if len(every) <= _COUNTED or every[0] % 4 < 3 else ())}
         at = list(every)
         names = [f"Q{one % 4 + 1}\n{1970 + one // 4 if one in years else ' '}" for one in every]
     above.set_xticks(at, [""] * len(at))
