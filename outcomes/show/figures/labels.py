@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.axes import Axes
 
+from outcomes.show.figures.picture import QUIET
+
 __all__ = ["name_points"]
 
 FloatArray = npt.NDArray[np.float64]
@@ -21,6 +23,8 @@ _FAR = (16.0, 24.0, 34.0, 46.0, 60.0, 76.0, 94.0)
 _ANGLES = 32  # tried around a point
 _SPARE = 1.0  # around a name: letters are placed to whole pixels
 _STEP, _THIN = 2.0, 1.2  # along a line, and to its sides
+
+_LEADER = {"arrowstyle": "-", "linewidth": 0.6, "color": QUIET, "shrinkA": 0.0, "shrinkB": 3.5}
 
 
 def name_points(
@@ -76,9 +80,6 @@ def name_points(
             arrowprops=None if leader is None else _LEADER, **style,
         )  # fmt: skip
     return sorted(unnamed)
-
-
-_LEADER = {"arrowstyle": "-", "linewidth": 0.6, "color": "#6b757c", "shrinkA": 0.0, "shrinkB": 3.5}
 
 
 def _order(at: FloatArray, needed: Sequence[bool]) -> list[int]:
