@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "what developer, heat and hair do to lift, shade and shampoo to fade",
     ),
     "calibration": ("outcomes.cli.calibration", "are the bands honest?"),
+    "team": ("outcomes.cli.team", "how is the team doing, fairly? a quarter's review as one page"),
     "notebook": ("outcomes.cli.notebook", "run one of the project's notebooks on a log of your own"),
     "anonymise": ("outcomes.cli.anonymise", "write a log that may be handed on, with keyed pseudonyms"),
     "disclose": ("outcomes.cli.disclose", "may this file leave the salon?"),

@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-import re
-
 from markupsafe import Markup
 
 from outcomes.show.figures.picture import Picture
 
 __all__ = ["inline_svg"]
-
-_ONLY_IN_FILES = re.compile(
-    r"<!--.*?-->\s*|<metadata>.*?</metadata>\s*|<title>.*?</title>\s*|<style\b.*?</style>", re.DOTALL
-)
-_NAMED = re.compile(r'( id="|href="#|url\(#|aria-labelledby="|(?<=title )(?=desc"))')
 
 
 def inline_svg(picture: Picture, key: str) -> Markup:
@@ -30,6 +23,4 @@ def inline_svg(picture: Picture, key: str) -> Markup:
     Markup
         Drawn by this package, which escapes the text in it.
     """
-    drawn = picture.svg()
-    element = _ONLY_IN_FILES.sub("", drawn[drawn.index("<svg ") :])
-    return Markup(_NAMED.sub(rf"\g<1>{key}-", element))
+    return Markup(picture.svg(key, inline=True))
