@@ -1,0 +1,56 @@
+"""Debian's Chromium for tests of pages; where there is none, they are reported as skipped."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from tests.browser.pages import OpenedPage, watched
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+NAMES = ("chromium", "chromium-browser")
+NOT_RUN = "not run, there is no Chromium here; on Debian `apt-get install chromium fonts-dejavu-core` gets it"
+QUIET = (
+    *("--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
+    *("--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP * ~NOTFOUND"),
+)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """A headless browser of the module's own.
+
+    Not of the whole run: until it is closed an event loop runs in this thread, and whatever is tested later
+    in the same process couldn't start one of its own.
+    """
+    found = next(filter(None, map(shutil.which, NAMES)), None)
+    if found is None:
+        pytest.skip(NOT_RUN)
+    # loaded by those tests alone that open a page
+    from playwright.sync_api import sync_playwright
+
+    as_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    with sync_playwright() as driver:
+        # its sandbox refuses to start as root
+        launched = driver.chromium.launch(executable_path=found, args=QUIET, chromium_sandbox=not as_root)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture
+def opened(browser: Browser) -> Iterator[Callable[..., OpenedPage]]:
+    """Opens a file in a window of so many pixels: `opened(path, 390, 844)`; closed when the test ends."""
+    with ExitStack() as windows:
+
+        def in_window(path: Path, width: int = 1280, height: int = 800, **more: Any) -> OpenedPage:
+            return windows.enter_context(watched(browser, path, width, height, **more))
+
+        yield in_window
