@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -17,11 +18,26 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 NAMES = ("chromium", "chromium-browser")
-NOT_RUN = "not run, there is no Chromium here; on Debian `apt-get install chromium fonts-dejavu-core` gets it"
+# what the program needs by which Playwright drives it; a bare Debian lacks it
+LIBRARY = "libatomic.so.1"
+NOT_RUN = (
+    "not run: no Chromium here, or not all that driving it takes; "
+    "on Debian `apt-get install chromium fonts-dejavu-core libatomic1` gets both"
+)
+# the last one finds no address, so nothing reaches a network, sockets included
 QUIET = (
     *("--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
     *("--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP * ~NOTFOUND"),
 )
+
+
+def _browser() -> str | None:
+    """Where the browser is, if it can be driven."""
+    try:
+        ctypes.CDLL(LIBRARY)
+    except OSError:
+        return None
+    return next(filter(None, map(shutil.which, NAMES)), None)
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +47,7 @@ def browser() -> Iterator[Browser]:
     Not of the whole run: until it is closed an event loop runs in this thread, and whatever is tested later
     in the same process couldn't start one of its own.
     """
-    found = next(filter(None, map(shutil.which, NAMES)), None)
+    found = _browser()
     if found is None:
         pytest.skip(NOT_RUN)
     # loaded by those tests alone that open a page

@@ -138,7 +138,6 @@ def watched(browser: Browser, path: Path, width: int, height: int, scale: float 
         device_scale_factor=scale,
         is_mobile=is_phone,
         has_touch=is_phone,
-        offline=True,
         service_workers="block",
     )
     opened = OpenedPage(context.new_page(), width)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import socket
 import subprocess
 import sys
 from pathlib import Path
@@ -53,8 +54,8 @@ def test_errors_on_the_console_and_in_scripts(opened, written):
     assert page.console_errors == ["no rows"]
     assert page.page_errors == ["nothing is not defined"]
     assert page.faults() == ["console: no rows", "script: nothing is not defined"]
-    page.page.evaluate("setTimeout(() => console.error('later'))")
-    page.page.wait_for_event("console")
+    with page.page.expect_console_message():
+        page.page.evaluate("setTimeout(() => console.error('later'))")
     assert page.console_errors == ["no rows", "later"]
 
 
@@ -72,11 +73,26 @@ def test_errors_on_the_console_and_in_scripts(opened, written):
         ('<iframe title="x" src="https://example.invalid/in.html"></iframe>', "https://example.invalid/in.html"),
         ('<link rel="preconnect" href="https://example.invalid/">', "https://example.invalid/"),
     ],
+    ids=["picture", "low down", "style", "fetch", "socket", "frame", "preconnect"],
 )  # fmt: skip
-def test_every_request_is_seen_and_none_leaves(opened, written, body, address):
+def test_every_request_is_seen(opened, written, body, address):
     page = opened(written(SOUND + body))
     assert page.requests == [address]
     assert f"asks for {address}" in page.faults()
+
+
+@in_browser
+def test_nothing_leaves(opened, written):
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        place = f"127.0.0.1:{server.getsockname()[1]}"
+        script = f"new WebSocket('ws://{place}/w').onclose = () => {{ document.title = 'closed' }}"
+        body = f'{SOUND}<img src="http://{place}/x.png" alt="x"><script>{script}</script>'
+        page = opened(written(body))
+        page.page.wait_for_function("document.title == 'closed'")
+        assert sorted(page.requests) == [f"http://{place}/x.png", f"ws://{place}/w"]
+        server.setblocking(False)
+        with pytest.raises(BlockingIOError):
+            server.accept()
 
 
 @in_browser
@@ -84,7 +100,9 @@ def test_a_file_beside_the_page_is_a_request_as_well(opened, written):
     path = written(f'{SOUND}<link rel="stylesheet" href="look.css">')
     beside = path.with_name("look.css")
     beside.write_text("h1 { color: #123 }", encoding="utf-8")
-    assert opened(path).requests == [beside.as_uri()]
+    page = opened(path)
+    assert page.requests == [beside.as_uri()]
+    assert page.page.evaluate("getComputedStyle(document.querySelector('h1')).color") == "rgb(0, 0, 0)"
 
 
 @in_browser
@@ -105,10 +123,7 @@ def test_what_a_page_holds_itself_is_no_request(opened, written):
         (f'<svg width="0" height="80">{BAR}</svg>', Figure("svg 2", 0, 80, True)),
         ('<svg width="90" height="80"></svg>', Figure("svg 2", 90, 80, False)),
         (f'<svg style="display: none" width="90" height="80">{BAR}</svg>', Figure("svg 2", 0, 0, False)),
-        (
-            '<img alt="" width="30" height="20" src="data:,no">',
-            Figure("img 2", 30, 20, False),
-        ),
+        ('<img alt="" width="30" height="20" src="data:,no">', Figure("img 2", 30, 20, False)),
     ],
 )
 def test_figures_without_anything_to_see(opened, written, figure, found):
