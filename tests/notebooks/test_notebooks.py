@@ -70,7 +70,7 @@ def elsewhere(tmp_path_factory):
 
 def test_there_is_a_notebook():
     assert [path.stem for path in NOTEBOOKS] == [
-        *("are_the_bands_honest", "how_many_sessions", "root_shades_over_washes")
+        *("are_the_bands_honest", "how_many_sessions", "quarterly_team_review", "root_shades_over_washes")
     ]
 
 
