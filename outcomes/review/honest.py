@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 
 from outcomes.calibration.calibrate import Calibrated
-from outcomes.calibration.checked import check_readings
 from outcomes.calibration.coverage import FEWEST, inside_share, reading_weights
 from outcomes.calibration.scores import effective_number, wilson
 from outcomes.models.lift import LiftModel
@@ -18,6 +17,7 @@ from outcomes.review.team_review import COVERAGE
 __all__ = ["bands_of_model", "bands_of_quarter"]
 
 _BAND = 0.8
+_PARTICLES = 256
 
 
 def bands_of_quarter(
@@ -40,15 +40,17 @@ def bands_of_quarter(
     """
     if calibrated.held_out is None:
         return _unknown("quarter", "; ".join(calibrated.notes))
-    checked = check_readings(model.told_rows_, calibrated.held_out, seed)
-    when = checked.visits["date"].dt.to_period("Q").to_numpy()
-    frame = checked.frame[when[checked.frame["visit"].to_numpy()] == quarter]
-    clients = int(frame["client"].nunique())
+    told = calibrated.held_out.told
+    followed = calibrated.held_out.follow(_PARTICLES, seed)
+    now = (model.told_rows_["date"].dt.to_period("Q") == quarter).to_numpy(dtype=bool)
+    here = np.repeat(now, told.n_readings)
+    of_visit = np.repeat(np.arange(len(told.n_visits)), told.n_visits)
+    client = np.repeat(of_visit, told.n_readings)[here]
+    clients = len(np.unique(client))
     if clients < FEWEST:
         return _unknown("quarter", f"readings of {clients} clients are too few; it takes {FEWEST}")
-    client = frame["client"].to_numpy()
     weight = reading_weights(client)
-    inside = inside_share(frame["low"].to_numpy(), frame["high"].to_numpy(), _BAND)
+    inside = inside_share(followed.low[here], followed.high[here], _BAND)
     holds = float(weight @ inside / weight.sum())
     by_client = np.bincount(np.unique(client, return_inverse=True)[1], weight)
     effective = effective_number(by_client)
@@ -58,7 +60,7 @@ def bands_of_quarter(
         "holds": holds,
         "low": float(low),
         "high": float(high),
-        "readings": len(frame),
+        "readings": int(here.sum()),
         "clients": clients,
         "of": "quarter",
         "note": "",

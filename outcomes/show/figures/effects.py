@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from itertools import groupby
 from typing import Any
 
-from outcomes.show.figures.forest import NAMES, NUMBERS, ROW, forest, numbers
+from outcomes.show.figures.forest import NAMES, NUMBERS, ROW, forest
 from outcomes.show.figures.picture import QUIET, Picture, look
+from outcomes.show.figures.scale import numbers
 from outcomes.show.figures.stack import WIDTH, Stack
 
 __all__ = ["effects_picture"]

@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
@@ -123,10 +124,7 @@ class Picture:
         ValueError
             A key that can't be part of a name.
         """
-        drawn = io.StringIO()
-        with mpl.rc_context(_LOOK):
-            self.figure.savefig(drawn, format="svg", metadata={"Date": None, "Title": self.title})
-        whole = for_a_page(drawn.getvalue()) if inline else drawn.getvalue()
+        whole = for_a_page(self._drawn) if inline else self._drawn
         whole, before = (with_names(whole, key), f"{key}-") if key else (whole, "")
         head, start, rest = whole.partition("<svg ")
         attributes, _, body = rest.partition(">")
@@ -134,6 +132,14 @@ class Picture:
         title = f'<title id="{before}title">{escape(self.title)}</title>'
         desc = f'<desc id="{before}desc">{escape(self.alt)}</desc>'
         return f"{head}{start}{named} {attributes}>\n {title}\n {desc}{body}"
+
+    @cached_property
+    def _drawn(self) -> str:
+        """As matplotlib writes it, once for a file and for a page."""
+        drawn = io.StringIO()
+        with mpl.rc_context(_LOOK):
+            self.figure.savefig(drawn, format="svg", metadata={"Date": None, "Title": self.title})
+        return drawn.getvalue()
 
     def _repr_png_(self) -> tuple[bytes, dict[str, str]]:
         """For notebooks, which keep the text alternative beside the picture."""

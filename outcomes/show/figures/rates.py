@@ -11,8 +11,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from outcomes.review.team_review import COVERAGE, TeamReview
-from outcomes.show.figures.forest import numbers, ratio_scale
 from outcomes.show.figures.picture import ACCENT, DARK, INK, QUIET, Picture, look
+from outcomes.show.figures.scale import numbers, ratio_scale
 from outcomes.show.figures.shown import NARROW, SMALL, left_out, shown
 from outcomes.show.figures.stack import Stack
 

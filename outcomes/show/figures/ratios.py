@@ -6,8 +6,9 @@ from typing import Any
 
 from outcomes.answers.fade_answer import FadeAnswer
 from outcomes.answers.wording import FADE_NAMES, count
-from outcomes.show.figures.forest import NAMES, NUMBERS, ROW, forest, numbers
+from outcomes.show.figures.forest import NAMES, NUMBERS, ROW, forest
 from outcomes.show.figures.picture import QUIET, Picture, look
+from outcomes.show.figures.scale import numbers
 from outcomes.show.figures.stack import WIDTH, Stack
 
 __all__ = ["ratios_picture"]
