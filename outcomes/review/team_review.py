@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isinf
 from typing import Any
 
 import pandas as pd
@@ -113,8 +114,8 @@ class TeamReview:
     promises : DataFrame
         By sessions quoted: `quoted`, `needed` (mean), `within`, `n`, `unsettled`.
     trend : DataFrame
-        By quarter: `quarter`, `median`, `low`, `high` (sessions until the goal), `expected` (the same visits
-        by the model), `visits`.
+        By quarter: `quarter`, `median`, `low`, `high` (sessions until the goal; inf where the band has no
+        upper end), `expected` (the same visits by the model), `visits`.
     habits : DataFrame
         As `outcomes.review.habits.habits`, with `words` and `step_words`.
     narrowing : DataFrame
@@ -202,6 +203,8 @@ def _json(value: Any) -> Any:
         return None
     if hasattr(value, "item"):
         value = value.item()
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+    if isinstance(value, float) and not isinf(value) and value.is_integer() and abs(value) < 1e15:
         return int(value)
-    return round(value, 6) if isinstance(value, float) else value
+    if isinstance(value, float):
+        return None if isinf(value) else round(value, 6)
+    return value

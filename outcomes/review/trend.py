@@ -39,7 +39,8 @@ def sessions_trend(
     -------
     DataFrame
         `quarter`, `median`, `low`, `high`, `expected` (by `chance` instead of what came), `visits`. NaN where
-        half of the courses don't get there within the sessions seen.
+        half of the courses don't get there within the sessions seen; `high` is inf where in more draws than
+        the band leaves out they don't.
     """
     rng = np.random.default_rng(seed)
     rows = []
@@ -67,9 +68,11 @@ def _of_quarter(
     medians = grouped_median(weights @ worked, weights @ reached)
     tail = 0.5 * (1.0 - coverage)
     whole = np.ones((1, len(names)))
-    low, high = np.nan, np.nan
-    if np.isfinite(medians).all():
-        low, high = np.quantile(medians, [tail, 1.0 - tail])
+    # where half don't get there in many a draw, the band has no upper end
+    ends = np.where(np.isnan(medians), np.inf, medians)
+    low, high = np.quantile(ends, [tail, 1.0 - tail], method="nearest")
+    if np.isinf(low):
+        low, high = np.nan, np.nan
     found, by_chance = (
         float(grouped_median(whole @ worked, whole @ came)[0]) for came in (reached, expected)
     )

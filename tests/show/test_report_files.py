@@ -149,3 +149,12 @@ def test_a_place_that_is_no_folder_is_refused(tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     with pytest.raises(InputError, match="name another folder"):
         write_team(made_review(CODES), {}, tmp_path / "file")
+
+
+def test_a_figure_of_an_earlier_quarter_does_not_stay(tmp_path):
+    write_team(made_review(["S1", "S2"]), stand_ins(), tmp_path)
+    assert (tmp_path / "chart.svg").exists()
+    left = {name: picture for name, picture in stand_ins().items() if name != "chart"}
+    write_team(made_review(["S1", "S2"]), left, tmp_path)
+    assert not (tmp_path / "chart.svg").exists()
+    assert (tmp_path / "goal.svg").exists()

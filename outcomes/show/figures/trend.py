@@ -133,9 +133,9 @@ def _name_quarters(above: Axes, below: Axes, every: range) -> None:
 def _in_words(rows: pd.DataFrame) -> str:
     told = []
     for row in rows.to_dict("records"):
-        high = f"to {row['high']:.1f}" if np.isfinite(row["high"]) else "or more"
-        band = "" if pd.isna(row["low"]) else f" ({row['low']:.1f} {high})"
-        expected = "" if pd.isna(row["expected"]) else f", expected {row['expected']:.1f}"
+        high = f"to {row['high']:.2f}" if np.isfinite(row["high"]) else "or more"
+        band = "" if pd.isna(row["low"]) else f" ({row['low']:.2f} {high})"
+        expected = "" if pd.isna(row["expected"]) else f", expected {row['expected']:.2f}"
         visits = "" if pd.isna(row["visits"]) else f", {count(int(row['visits']), 'visit')}"
-        told.append(f"{row['quarter']} {row['median']:.1f}{band}{expected}{visits}")
+        told.append(f"{row['quarter']} {row['median']:.2f}{band}{expected}{visits}")
     return f"{'; '.join(told)}."

@@ -70,7 +70,7 @@ def mean(value: Any) -> str:
 
 
 def points(value: Any) -> str:
-    """Points of condition, to two decimals.
+    """Points of condition, or a median of sessions, to two decimals.
 
     Parameters
     ----------

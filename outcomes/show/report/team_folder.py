@@ -13,6 +13,7 @@ from outcomes.log.harmless import write_rows
 from outcomes.review.team_review import Finding, TeamReview
 from outcomes.show.figures.picture import Picture
 from outcomes.show.report.team_page import team_page
+from outcomes.show.report.team_words import GUIDES
 
 __all__ = ["write_team"]
 
@@ -21,6 +22,8 @@ _DIGITS = "%.9g"
 
 def write_team(review: TeamReview, pictures: Mapping[str, Picture], folder: Path) -> list[Path]:
     """Write the page, figures and tables; the folder is made where it's absent.
+
+    Of an earlier review in it nothing is left: what there's nothing to draw of loses its figure.
 
     Parameters
     ----------
@@ -48,6 +51,8 @@ def write_team(review: TeamReview, pictures: Mapping[str, Picture], folder: Path
     for name, text in texts.items():
         with replacing(folder / name) as temporary:
             temporary.write_text(text, encoding="utf-8")
+    for key in set(GUIDES) - set(pictures):  # an earlier quarter's, beside which this one's would mislead
+        (folder / f"{key}.svg").unlink(missing_ok=True)
     tables = _tables(review)
     for name, rows in tables.items():
         with replacing(folder / f"{name}.csv") as temporary:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from outcomes.review.team_review import TeamReview
-from outcomes.show.report.rounded import band, mean, quarter_words, ratio, whole
+from outcomes.show.report.rounded import band, mean, points, quarter_words, ratio, whole
 from outcomes.show.report.table import Cell, Table, records, tabled
 
 __all__ = ["team_tables"]
@@ -63,8 +63,8 @@ def _promises(row: Mapping[str, Any]) -> tuple[Cell, ...]:
 
 def _trend(row: Mapping[str, Any]) -> tuple[Cell, ...]:
     return (
-        Cell(mean(row["median"]), band(row["low"], row["high"], 1)),
-        Cell(mean(row["expected"])),
+        Cell(points(row["median"]), band(row["low"], row["high"], 2)),
+        Cell(points(row["expected"])),
         Cell(whole(row["visits"])),
     )
 

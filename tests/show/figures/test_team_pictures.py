@@ -242,7 +242,7 @@ def test_quarters_stand_at_their_time(review):
     assert below.get_xlim() == above.get_xlim()
     names = [label.get_text().split() for label in below.get_xticklabels()]
     assert names == [["Q2", "2025"], ["Q3"], ["Q4"], ["Q1", "2026"], ["Q2"], ["Q3"]]
-    assert "2025Q4 2.2 (1.9 to 2.6), expected 2.1, 377 visits" in picture.alt
+    assert "2025Q4 2.20 (1.90 to 2.60), expected 2.10, 377 visits" in picture.alt
 
 
 def test_a_quarter_that_is_missing_leaves_a_gap(review):
@@ -262,8 +262,8 @@ def test_a_band_without_an_upper_end_is_an_arrow(review):
     above = picture.figure.axes[0]
     (arrows,) = [marks for marks in above.collections if marks.get_gid() == "arrows"]
     assert np.asarray(arrows.get_offsets()).tolist() == [[(2026 - 1970) * 4 + 2, above.get_ylim()[1]]]
-    assert "2026Q3 1.8 (1.5 or more), expected 1.8" in picture.alt
-    assert "2026Q2 1.8, 450 visits" in picture.alt
+    assert "2026Q3 1.80 (1.50 or more), expected 1.75" in picture.alt
+    assert "2026Q2 1.80, 450 visits" in picture.alt
     assert "An arrow" in picture.alt
     assert "An arrow" not in trend_picture(review).alt
 
