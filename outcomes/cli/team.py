@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--quarter",
         metavar="QUARTER",
         required=True,
-        help="as 2026Q3; nothing after its end is used",
+        help="as 2026Q3; expectations and comparisons rest on visits up to its end",
     )
     parser.add_argument(
         "--model",

@@ -48,6 +48,7 @@ class StylistRates:
     sd_stylist, sd_quarter : float
         Between stylists, and between quarters of a stylist, of log R.
     converged : bool
+        Whether both fits settled; where one didn't, draws may be anything.
     """
 
     stylists: tuple[str, ...]
@@ -160,7 +161,7 @@ def stylist_rates(
     before = np.array([effect(GROUP, f"{code} {quarter - 1}") for code in stylists]).T
     then = visits.loc[(when == quarter - 1).to_numpy(dtype=bool), "stylist"].astype(str).unique()
     before[:, ~np.isin(stylists, then)] = np.nan
-    raw, error = _by_themselves(model, arranged, visits["stylist"].astype(str), here, stylists, fit)
+    raw, error, settled = _by_themselves(model, arranged, visits["stylist"].astype(str), here, stylists, fit)
     both = own + now
     return StylistRates(
         stylists=stylists,
@@ -171,7 +172,7 @@ def stylist_rates(
         raw_error=error,
         sd_stylist=float(fit.group_sd.get("stylist", 0.0)),
         sd_quarter=float(fit.group_sd.get(GROUP, 0.0)),
-        converged=fit.converged,
+        converged=fit.converged and settled,
     )
 
 
@@ -188,14 +189,23 @@ def _with_quarters(model: LiftModel, arranged: Arranged, stylist: pd.Series, whe
     # in a single quarter a stylist's deviation in it is the stylist's own
     if len(quarters) > 1:
         groups[GROUP] = pd.Series(readings, dtype=object)
-    return fit_arranged(
-        replace(arranged, groups=groups),
+    return _settled(model, replace(arranged, groups=groups), model.fit_)
+
+
+def _settled(model: LiftModel, arranged: Arranged, start: MixedFit, flat: tuple[str, ...] = ()) -> MixedFit:
+    """Quickly, or where that doesn't settle, with the engine's own care."""
+    fit = fit_arranged(
+        arranged,
         model.shape_,
         use_prior=model.use_prior,
+        flat=flat,
         nodes=_NODES,
-        start=model.fit_,
+        start=start,
         tolerance=_TOLERANCE,
     )
+    if fit.converged:
+        return fit
+    return fit_arranged(arranged, model.shape_, use_prior=model.use_prior, flat=flat)
 
 
 def _by_themselves(
@@ -205,7 +215,7 @@ def _by_themselves(
     here: npt.NDArray[np.bool_],
     stylists: tuple[str, ...],
     start: MixedFit,
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[FloatArray, FloatArray, bool]:
     """Log rate ratios of the quarter's stylists without a distribution between them, and standard errors."""
     of_reading = model.readings_.visit
     reading_here = here[of_reading]
@@ -222,17 +232,10 @@ def _by_themselves(
         groups["stylist"] = others
         if others.nunique() < 2:
             del groups["stylist"]
-    fit = fit_arranged(
-        replace(arranged, design=pd.concat([arranged.design, own], axis=1), groups=groups),
-        model.shape_,
-        use_prior=model.use_prior,
-        flat=tuple(own.columns),
-        nodes=_NODES,
-        start=start,
-        tolerance=_TOLERANCE,
-    )
+    wider = replace(arranged, design=pd.concat([arranged.design, own], axis=1), groups=groups)
+    fit = _settled(model, wider, start, flat=tuple(own.columns))
     names = [f"{_OWN}{name}" for name in stylists[:-1]]
     turn = np.vstack([np.eye(len(names)), -np.ones(len(names))])
     covariance = fit.joint_covariance.loc[names, names].to_numpy(dtype=np.float64)
     raw = turn @ fit.coefficients[names].to_numpy(dtype=np.float64)
-    return raw, np.sqrt(np.einsum("ij,jk,ik->i", turn, covariance, turn))
+    return raw, np.sqrt(np.einsum("ij,jk,ik->i", turn, covariance, turn)), fit.converged

@@ -38,7 +38,7 @@ ADJUSTED = {
 }
 """What expectations are adjusted for, and the column that says it."""
 
-_PARTICLES = 512
+_PARTICLES = 256
 _FARTHEST = 1e-6  # of a probability integral transform from 0 and 1
 
 

@@ -113,8 +113,9 @@ def overdispersion(observed: npt.ArrayLike, target: float, variance: npt.ArrayLi
 
     References
     ----------
-    Spiegelhalter (2005), as in `binomial_limits`, section 3 and appendix A.2: z-scores winsorised at 10 %,
-    the spread between units by moments (DerSimonian, R. & Laird, N. 1986, Control. Clin. Trials 7, 177-188).
+    Spiegelhalter (2005), as in `binomial_limits`, section 3 and appendix A.2: z-scores winsorised at 10 %
+    (one at either end, where there are fewer than 20), the spread between units by moments (DerSimonian, R.
+    & Laird, N. 1986, Control. Clin. Trials 7, 177-188).
     """
     shares = np.asarray(observed, dtype=np.float64)
     chance = np.asarray(variance, dtype=np.float64)
@@ -122,8 +123,9 @@ def overdispersion(observed: npt.ArrayLike, target: float, variance: npt.ArrayLi
     if k < 2:
         return Overdispersion(1.0, 0.0, k)
     z = (shares - target) / np.sqrt(chance)
-    low, high = np.quantile(z, [_WINSORISED, 1.0 - _WINSORISED])
-    ratio = float(np.mean(np.clip(z, low, high) ** 2))
+    cut = max(1, int(_WINSORISED * k)) if k > 2 else 0
+    ordered = np.sort(z)
+    ratio = float(np.mean(np.clip(z, ordered[cut], ordered[k - 1 - cut]) ** 2))
     weight = 1.0 / chance
     spare = k * ratio - (k - 1)
     between = spare / (weight.sum() - (weight**2).sum() / weight.sum()) if spare > 0.0 else 0.0

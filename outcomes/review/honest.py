@@ -48,7 +48,7 @@ def bands_of_quarter(
     client = np.repeat(of_visit, told.n_readings)[here]
     clients = len(np.unique(client))
     if clients < FEWEST:
-        return _unknown("quarter", f"readings of {clients} clients are too few; it takes {FEWEST}")
+        return _unknown("quarter", f"readings of fewer than {FEWEST} clients are too few")
     weight = reading_weights(client)
     inside = inside_share(followed.low[here], followed.high[here], _BAND)
     holds = float(weight @ inside / weight.sum())

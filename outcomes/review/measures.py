@@ -25,7 +25,17 @@ from outcomes.review.team_review import COVERAGE
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["FEWEST_COURSES", "Measured", "changes", "condition", "fade", "goals", "promises", "rates"]
+__all__ = [
+    "FEWEST_COURSES",
+    "Measured",
+    "changes",
+    "clients_by",
+    "condition",
+    "fade",
+    "goals",
+    "promises",
+    "rates",
+]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -44,7 +54,7 @@ class Measured:
     ----------
     table : DataFrame
         Index: stylist; columns as `TeamReview.stylists` has them.
-    clients : mapping of str to int
+    clients : mapping of str to set of str
         Different clients behind each stylist's numbers.
     everyone : int
         Different clients behind all of them.
@@ -55,14 +65,16 @@ class Measured:
     """
 
     table: pd.DataFrame
-    clients: Mapping[str, int]
+    clients: Mapping[str, frozenset[str]]
     everyone: int
     comparisons: tuple[Comparison, ...] = ()
     team: Mapping[str, object] = field(default_factory=dict)
 
 
 def rates(found: StylistRates, visits: pd.DataFrame) -> Measured:
-    """Lift rates, raw and drawn towards the team; compared by the quarter's own visits.
+    """Lift rates, raw and drawn towards the team.
+
+    Compared are those drawn towards the team, as their bands are: what is named lies outside its band.
 
     Parameters
     ----------
@@ -76,29 +88,29 @@ def rates(found: StylistRates, visits: pd.DataFrame) -> Measured:
     """
     table = found.table(COVERAGE).set_index("stylist")
     n = _counts(visits)
-    p = 2.0 * normal_cdf(-np.abs(found.raw / found.raw_error))
     compared = tuple(
-        Comparison("rate", code, *_three(table, code, "value", "low", "high"), n[code], float(chance))
-        for code, chance in zip(found.stylists, p, strict=True)
+        Comparison("rate", code, *_three(table, code, "value", "low", "high"), n[code], _two_sided(draws))
+        for code, draws in zip(found.stylists, found.log_ratio.T, strict=True)
     )
     named = {"raw": "rate_raw", "value": "rate", "low": "rate_low", "high": "rate_high"}
     kept = [*named, "best_third", "lowest_third"]
     return Measured(table[kept].rename(columns=named), *_clients(visits), compared)
 
 
-def changes(found: StylistRates, visits: pd.DataFrame) -> Measured:
+def changes(found: StylistRates, visits: pd.DataFrame, before: pd.DataFrame) -> Measured:
     """Lift rates against the quarter before's.
 
     Parameters
     ----------
     found : StylistRates
-    visits : DataFrame
-        The quarter's.
+    visits, before : DataFrame
+        The quarter's, and those of the quarter before: `stylist`, `client`.
 
     Returns
     -------
     Measured
-        Stylists who weren't there then are NaN.
+        Stylists who weren't there then are NaN. `clients` are those of the quarter that had fewer: a change
+        tells of both.
     """
     table = found.table(COVERAGE).set_index("stylist")[["change", "change_low", "change_high"]]
     n = _counts(visits)
@@ -107,7 +119,10 @@ def changes(found: StylistRates, visits: pd.DataFrame) -> Measured:
         for code, log_change in zip(found.stylists, found.change.T, strict=True)
         if np.isfinite(log_change[0])
     ]
-    return Measured(table, *_clients(visits), tuple(compared))
+    now, everyone = _clients(visits)
+    then, _ = _clients(before)
+    fewer = {code: min(now[code], then.get(code, now[code]), key=len) for code in now}
+    return Measured(table, fewer, everyone, tuple(compared))
 
 
 def goals(visits: pd.DataFrame) -> tuple[Measured, Overdispersion]:
@@ -147,8 +162,11 @@ def goals(visits: pd.DataFrame) -> tuple[Measured, Overdispersion]:
     beyond = overdispersion(moved.to_numpy(), target, variance.to_numpy())
     compared = []
     for code, own in groups:
-        if beyond.between > 0.0:
-            error = np.sqrt(variance[code] + beyond.between**2)
+        # by how much the others differ: one far out would widen the limits for itself
+        others = moved.index != code
+        between = overdispersion(moved[others].to_numpy(), target, variance[others].to_numpy()).between
+        if between > 0.0:
+            error = np.sqrt(variance[code] + between**2)
             p = float(2.0 * normal_cdf(np.array([-abs(moved[code] - target) / error]))[0])
         else:
             p = chance_of_count(own["chance"].to_numpy(), int(own["reached"].sum()))
@@ -273,9 +291,25 @@ def fade(log: VisitLog, team: tuple[str, ...], seed: int) -> tuple[Measured | No
     return None, reason
 
 
-def _clients(rows: pd.DataFrame) -> tuple[dict[str, int], int]:
-    found = rows.groupby(rows["stylist"].astype(str))["client"].nunique()
-    return {str(code): int(n) for code, n in found.items()}, int(rows["client"].nunique())
+def clients_by(rows: pd.DataFrame, by: str) -> dict[str, frozenset[str]]:
+    """Different clients of each code.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `client`, and the column of codes.
+    by : str
+
+    Returns
+    -------
+    dict of str to set of str
+    """
+    groups = rows["client"].astype(str).groupby(rows[by].astype(str))
+    return {str(code): frozenset(own) for code, own in groups}
+
+
+def _clients(rows: pd.DataFrame) -> tuple[dict[str, frozenset[str]], int]:
+    return clients_by(rows, "stylist"), int(rows["client"].nunique())
 
 
 def _counts(visits: pd.DataFrame) -> dict[str, int]:
@@ -288,6 +322,6 @@ def _three(table: pd.DataFrame, code: str, *names: str) -> tuple[float, float, f
 
 
 def _two_sided(draws: FloatArray) -> float:
-    """Twice the share of draws on the rarer side of 0; never 0, for so many draws tell no more."""
-    above = float((draws > 0.0).mean())
-    return max(2.0 * min(above, 1.0 - above), 2.0 / len(draws))
+    """Chance of a value as far from 0, by the mean and sd of draws: their tails themselves hold few."""
+    spread = float(draws.std())
+    return float(2.0 * normal_cdf(np.array([-abs(float(draws.mean())) / spread]))[0]) if spread > 0.0 else 1.0

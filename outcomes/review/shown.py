@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from outcomes.review.measures import Measured
+from outcomes.review.measures import Measured, clients_by
 from outcomes.review.suppress import suppressed
 
 __all__ = ["Shown"]
@@ -30,8 +30,9 @@ class Shown:
 
     Attributes
     ----------
-    visits, clients : mapping of str to int
+    visits : mapping of str to int
         Of every stylist of the quarter.
+    clients : mapping of str to set of str
     everyone : int
         Different clients of the team.
     least : int
@@ -39,7 +40,7 @@ class Shown:
     """
 
     visits: Mapping[str, int]
-    clients: Mapping[str, int]
+    clients: Mapping[str, frozenset[str]]
     everyone: int
     least: int
     hidden: frozenset[str]
@@ -64,9 +65,8 @@ class Shown:
         InputError
             As `suppressed`.
         """
-        groups = visits.groupby("stylist")["client"]
-        clients = {str(code): int(n) for code, n in groups.nunique().items()}
-        counts = {str(code): int(n) for code, n in groups.size().items()}
+        clients = clients_by(visits, "stylist")
+        counts = {str(code): int(n) for code, n in visits.groupby("stylist").size().items()}
         return cls(counts, clients, int(visits["client"].nunique()), least, suppressed(clients, least))
 
     @property
@@ -121,7 +121,7 @@ class Shown:
                 "stylist": pd.Series(codes, dtype=object),
                 "suppressed": hidden,
                 "visits": np.where(hidden, np.nan, [self.visits[code] for code in codes]),
-                "clients": np.where(hidden, np.nan, [self.clients[code] for code in codes]),
+                "clients": np.where(hidden, np.nan, [len(self.clients[code]) for code in codes]),
             }
         )
         return pd.concat([counts, numbers.reset_index(drop=True)], axis=1)
@@ -139,23 +139,26 @@ class Shown:
         """
         return dict(part.team) if part.team and part.everyone >= self.least else None
 
-    def cells(self, kept: pd.DataFrame, rows: pd.DataFrame, by: str) -> pd.DataFrame:
-        """A table by some number, NaN where few clients stand behind a row.
+    def promises(self, kept: pd.DataFrame, courses: pd.DataFrame) -> pd.DataFrame:
+        """Promises by the number quoted, NaN where few clients stand behind a number.
 
         Parameters
         ----------
         kept : DataFrame
-            With a column `by`.
-        rows : DataFrame
-            What it counts: `by`, `client`.
-        by : str
+            As `kept_promises` gives it by "quoted".
+        courses : DataFrame
+            That it counts.
 
         Returns
         -------
         DataFrame
         """
-        clients = {str(value): int(n) for value, n in rows.groupby(by)["client"].nunique().items()}
-        hidden = suppressed(clients, self.least)
-        out = kept[by].astype(float).astype(str).isin({str(float(code)) for code in hidden})
-        numbers = [name for name in kept.columns if name != by]
-        return kept.astype(dict.fromkeys(numbers, float)).mask(out.to_numpy()[:, None] & (kept.columns != by))
+        told = kept.astype(float)
+        settled = courses["settled"].to_numpy(dtype=bool)
+        for rows, names in (
+            (courses[settled], ["needed", "within", "n"]),
+            (courses[~settled], ["unsettled"]),
+        ):
+            hidden = suppressed(clients_by(rows, "quoted"), self.least)
+            told.loc[told["quoted"].astype(str).isin(hidden), names] = np.nan
+        return told

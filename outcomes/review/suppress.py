@@ -12,7 +12,7 @@ FEWEST_CLIENTS = 5
 
 
 def suppressed(
-    clients: Mapping[str, int], least: int = FEWEST_CLIENTS, already: Collection[str] = ()
+    clients: Mapping[str, Collection[str]], least: int = FEWEST_CLIENTS, already: Collection[str] = ()
 ) -> frozenset[str]:
     """Stylists whose numbers aren't shown.
 
@@ -21,8 +21,9 @@ def suppressed(
 
     Parameters
     ----------
-    clients : mapping of str to int
-        Different clients of each stylist.
+    clients : mapping of str to collection of str
+        Different clients of each stylist. One who came to two of those hidden counts once: it's the people
+        behind a number that few of may not be.
     least : int
         5 or more.
     already : collection of str
@@ -42,9 +43,12 @@ def suppressed(
             f"--min-clients {least}: {FEWEST_CLIENTS} or more are expected; numbers of fewer could be told "
             "to be one client's"
         )
-    there = {code: n for code, n in clients.items() if n > 0}
-    hidden = {code for code, n in there.items() if n < least or code in already}
-    by_clients = sorted(there, key=lambda code: (there[code], code))
-    while hidden and hidden != set(there) and (len(hidden) < 2 or sum(there[c] for c in hidden) < least):
+    there = {code: set(own) for code, own in clients.items() if own}
+    hidden = {code for code, own in there.items() if len(own) < least or code in already}
+    by_clients = sorted(there, key=lambda code: (len(there[code]), code))
+    while hidden and hidden != set(there):
+        behind = set().union(*(there[code] for code in hidden))
+        if len(hidden) > 1 and len(behind) >= least:
+            break
         hidden.add(next(code for code in by_clients if code not in hidden))
     return frozenset(hidden)

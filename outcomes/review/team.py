@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext
+from copy import copy
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -41,6 +42,9 @@ if TYPE_CHECKING:
 __all__ = ["NEVER_RECORDED", "team_review"]
 
 Doing = Callable[[str], AbstractContextManager[object]]
+
+_RULED_OUT = 50.0  # in log-likelihood
+NO_HABITS = pd.DataFrame(columns=["habit", "now", "narrower"])
 
 NEVER_RECORDED = (
     "density and porosity of the hair",
@@ -106,7 +110,7 @@ def team_review(
         model = LiftModel().fit(past)
     if predictive is None:
         with doing("checking the bands"):
-            calibrated = calibrate(model, seed=seed)
+            calibrated = calibrate(_of_one_shape(model), seed=seed)
         predictive = calibrated.predictive_
         honest = bands_of_quarter(model, calibrated, period, seed)
     else:
@@ -120,6 +124,9 @@ def team_review(
     team = tuple(sorted(now["stylist"].unique()))
     with doing("comparing stylists"):
         rates = stylist_rates(model, period, team, seed=seed)
+    unsettled = rates is not None and not rates.converged
+    if unsettled:  # its draws would be anything
+        rates = None
     with doing("comparing fade"):
         fade, said_of_fade = measures.fade(past, team, seed)
 
@@ -132,12 +139,16 @@ def team_review(
         "condition_loss": measures.condition(now),
     }
     notes = []
-    if rates is None:
+    if unsettled:
+        notes.append(
+            "Lift rates aren't compared: the fit that tells stylists apart in this quarter didn't settle. "
+            "Looks written down, and more visits, help."
+        )
+    elif rates is None:
         notes.append("One stylist worked in the quarter, so there is nobody to compare lift rates with.")
     else:
-        parts |= {"rate": measures.rates(rates, now), "change": measures.changes(rates, now)}
-        if not rates.converged:
-            notes.append("The comparison of lift rates didn't settle; take its bands as too narrow.")
+        before = visits[mine & (visits["quarter"] == period - 1)]
+        parts |= {"rate": measures.rates(rates, now), "change": measures.changes(rates, now, before)}
     if fade is not None:
         parts["fade"] = fade
     else:
@@ -153,13 +164,16 @@ def team_review(
         min_clients=min_clients,
         stylists=shown.table(parts.values(), shares_written(now)),
         team=_team(now, parts, shown, rates, beyond) | {"fade_measure": measure or None},
-        funnel=funnel_limits(max(shown.visits.values()), target, beyond) if shown.team else NO_LIMITS,
+        # no further than those shown: its end would tell who had most visits
+        funnel=funnel_limits(max(map(shown.visits.__getitem__, shown.stylists)), target, beyond)
+        if shown.stylists
+        else NO_LIMITS,
         chart=control_charts(now, shown.stylists),
         run_length=run_length(WEIGHT, LIMIT),
-        promises=shown.cells(kept_promises(courses, "quoted"), courses, "quoted"),
+        promises=shown.promises(kept_promises(courses, "quoted"), courses),
         trend=sessions_trend(visits[mine], period, min_clients, COVERAGE, seed),
         habits=_in_words(of_habits),
-        narrowing=_narrowing(predictive, expected, here.to_numpy(), counts),
+        narrowing=_narrowing(predictive, expected, here.to_numpy(), counts) if shown.team else NO_HABITS,
         rows=counts,
         calibration=honest,
         findings=tuple(as_finding(one, expected=target, measure=measure) for one in chosen(compared)),
@@ -171,6 +185,16 @@ def team_review(
         ),
         notes=tuple(notes),
     )
+
+
+def _of_one_shape(model: LiftModel) -> LiftModel:
+    """The model without a shape that its visits rule out: clients left out needn't say so again."""
+    kept = {family: fit for family, fit in model.fits_.items() if model.behind_[family] < _RULED_OUT}
+    if len(kept) == len(model.fits_):
+        return model
+    alone = copy(model)
+    alone.fits_ = kept
+    return alone
 
 
 def _check_model(predictive: LiftPredictive, quarter: pd.Period) -> None:

@@ -11,9 +11,11 @@ from outcomes.answers.wording import count
 from outcomes.review.team_review import TeamReview
 from outcomes.show.sessions_text import wrapped
 
-__all__ = ["NOTHING", "NO_VERDICT", "team_text"]
+__all__ = ["NOTHING", "NOT_COMPARED", "NO_VERDICT", "team_text"]
 
 NOTHING = "Nothing stands out beyond chance this quarter, which is how most quarters are."
+
+NOT_COMPARED = "Nothing could be compared this quarter."
 
 NO_VERDICT = (
     "This is practice to look into together, never a verdict on a person: not for pay, not for discipline."
@@ -41,7 +43,9 @@ def team_text(review: TeamReview) -> str:
     told = "" if team["visits"] is None else f": {count(team['visits'], 'visit')} of "
     clients = "" if team["visits"] is None else count(team["clients"], "client")
     lines = [f"{review.quarter}{of}{told}{clients}, {count(team['stylists'], 'stylist')}", ""]
-    lines += [f"  ! {one.sentence}" for one in review.findings] or [f"  {NOTHING}"]
+    lines += [f"  ! {one.sentence}" for one in review.findings]
+    if not review.findings:
+        lines.append(f"  {NOTHING if review.compared else NOT_COMPARED}")
     lines += ["", *_table(review), "", *_below(review), ""]
     lines += [f"  {NO_VERDICT}"]
     return "\n".join(wrapped(line) if len(line) > 80 else line for line in lines)

@@ -8,9 +8,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from outcomes.calibration.ahead import of_visits
+from outcomes.demo.simulate import simulate_log
+from outcomes.demo.worlds import world
 from outcomes.errors import InputError
 from outcomes.models.lift import LiftModel
 from outcomes.models.stylists import stylist_rates
+from tests.models.logs import as_log
 
 QUARTER = pd.Period("2024Q2")
 
@@ -106,3 +110,26 @@ def test_a_log_of_one_quarter(team):
     assert found.sd_quarter == 0.0
     assert np.isfinite(found.raw).all()
     assert found.table()["value"].between(0.5, 2.0).all()
+
+
+def test_a_change_is_against_the_quarter_before():
+    """Stylists who move by an sd of 0.3 from quarter to quarter: what is told follows both quarters."""
+    tables, truth = simulate_log(world("plain", n_stylists=6, sd_quarter=0.3), 700, 21)
+    log = as_log(tables)
+    log = of_visits(log, log.visits["date"] < "2024-07-01")
+    found = stylist_rates(LiftModel(shapes=("power",)).fit(log), QUARTER)
+    moved = truth.stylists.set_index("stylist").reindex(found.stylists)
+    true = (moved["quarter_5"] - moved["quarter_4"]).to_numpy()
+    told = np.median(found.change, axis=0)
+    assert np.sqrt(np.mean((told - true) ** 2)) < 0.1
+    assert np.sqrt(np.mean((told - moved["quarter_5"].to_numpy()) ** 2)) > 0.15
+    low, high = np.quantile(found.change, [0.05, 0.95], axis=0)
+    assert ((low <= true) & (true <= high)).sum() >= 4
+
+
+def test_fits_that_do_not_settle_are_told(team, monkeypatch):
+    from outcomes.models import stylists
+
+    real = stylists.fit_arranged
+    monkeypatch.setattr(stylists, "fit_arranged", lambda *a, **k: replace(real(*a, **k), converged=False))
+    assert not stylist_rates(team.model, QUARTER).converged

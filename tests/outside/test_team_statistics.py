@@ -74,6 +74,14 @@ def test_chance_alone_is_no_overdispersion_and_a_spread_between_units_is_found()
     assert wide == pytest.approx(0.6 + (limits[0] - 0.6) * factor)
 
 
+def test_of_few_units_one_at_either_end_is_winsorised():
+    """Six z-scores -9, -0.5, 0, 0.2, 0.4, 1.5: the outermost count as -0.5 and 0.4."""
+    z = np.array([-9.0, -0.5, 0.0, 0.2, 0.4, 1.5])
+    found = overdispersion(0.6 + 0.1 * z, 0.6, np.full(6, 0.01))
+    assert found.ratio == pytest.approx((2 * 0.25 + 0.0 + 0.04 + 2 * 0.16) / 6)
+    assert found.between == 0.0
+
+
 def test_one_unit_has_nobody_to_differ_from():
     assert overdispersion([0.3], 0.6, [0.01]).between == 0.0
 

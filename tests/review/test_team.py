@@ -185,7 +185,8 @@ def test_all_suppressed_shows_the_team_alone(small, by_model):
     assert review.chart.empty
     assert review.funnel.empty
     assert not review.findings
-    assert review.promises.drop(columns="quoted").isna().all(axis=None)
+    assert review.promises[["needed", "within", "n"]].isna().all(axis=None)
+    assert review.narrowing.empty
     json.dumps(review.to_dict(), allow_nan=False)
 
 
@@ -264,3 +265,41 @@ def test_shares_are_put_at_the_teams_mix_by_the_difference():
     assert beyond.between == 0.0
     assert found.team == {"observed": 3, "expected": 3.0, "n": 8, "target": 0.375}
     assert all(one.p > 0.9 for one in found.comparisons)
+
+
+def test_one_far_out_does_not_hide_itself():
+    """Five stylists as expected, one who reached 2 of 20 where 16 were expected."""
+    rng = np.random.default_rng(5)
+    parts = []
+    for code, count in zip("ABCDEF", (16, 15, 17, 16, 16, 2), strict=True):
+        reached = np.arange(20) < count
+        parts.append(pd.DataFrame({"stylist": code, "client": rng.permutation(20), "reached": reached}))
+    found, _ = goals(pd.concat(parts, ignore_index=True).assign(chance=0.8))
+    p = {one.who: one.p for one in found.comparisons}
+    # binomial: P(2 or fewer of 20 at 0.8) is about 1e-10
+    assert p["F"] < 1e-6
+    assert min(p[code] for code in "ABCDE") > 0.2
+
+
+def test_rates_that_did_not_settle_are_not_shown(small, by_model, monkeypatch):
+    from outcomes.review import team as module
+
+    real = module.stylist_rates
+    monkeypatch.setattr(module, "stylist_rates", lambda *a, **k: replace(real(*a, **k), converged=False))
+    review = team_review(small[0], QUARTER, predictive=by_model)
+    assert review.stylists[["rate", "rate_raw", "change", "best_third"]].isna().all(axis=None)
+    assert "didn't settle" in review.notes[0]
+    assert not [one for one in review.findings if one.kind in ("rate", "change")]
+
+
+def test_the_funnel_reaches_no_further_than_those_shown(small, by_model):
+    """Who is hidden may have most visits; the funnel's end would tell."""
+    log = small[0]
+    visits = of_quarter(log)
+    code = visits["stylist"].value_counts().index[0]
+    one = visits.loc[visits["stylist"] == code, "client"].iloc[0]
+    same = log.visits.assign(client=log.visits["client"].where(log.visits["stylist"] != code, one))
+    review = team_review(replace(log, visits=same), QUARTER, predictive=by_model)
+    shown = review.stylists[~review.stylists["suppressed"]]
+    assert code not in set(shown["stylist"])
+    assert review.funnel["n"].max() == max(10, int(np.ceil(1.15 * shown["visits"].max())))

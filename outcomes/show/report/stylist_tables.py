@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from outcomes.answers.wording import FADE_NAMES, chance
+from outcomes.answers.wording import FADE_NAMES, likely
 from outcomes.review.team_review import TeamReview
 from outcomes.show.report.rounded import band, is_lacking, mean, points, ratio, share, share_band, whole
 from outcomes.show.report.table import Cell, Row, Table, records, tabled
@@ -126,7 +126,7 @@ def _standing(row: Mapping[str, Any]) -> tuple[Cell, ...]:
 
 
 def _chance(p: Any) -> Cell:
-    return Cell("" if is_lacking(p) else chance(p))
+    return Cell("" if is_lacking(p) else likely(p))
 
 
 def _goal(row: Mapping[str, Any]) -> tuple[Cell, ...]:

@@ -125,8 +125,8 @@ def nothing_sentences(review: TeamReview) -> tuple[str, str]:
             "Of what could be compared, nothing stands out beyond chance, which is the usual result.",
         )
     return "Nothing stands out beyond chance.", (
-        "That is the usual result of a quarter. Numbers below still differ from stylist to stylist, by about "
-        "as much as chance makes them differ where they rest on so few visits."
+        "That is the usual result of a quarter. Numbers below still differ from stylist to stylist; where "
+        "they rest on few visits, chance alone makes them differ."
     )
 
 
