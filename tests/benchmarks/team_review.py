@@ -56,12 +56,14 @@ def invented(seed: int, moves: float) -> tuple[VisitLog, pd.Series, pd.Series]:
 
 def bands(teams: int, moves: float) -> None:
     """Print how often bands held, and how findings lay."""
-    held, by_team, held_change, raw_off, off, inside, named, wrong = [], [], [], [], [], [], 0, 0
+    held, by_team, held_change, raw_off, off, inside, wide = [], [], [], [], [], [], []
+    named = wrong = unsettled = 0
     for seed in range(1, teams + 1):
         log, effect, moved = invented(seed, moves)
         model = LiftModel(shapes=("power",)).fit(log)
         found = stylist_rates(model, QUARTER)
-        if found is None:
+        if found is None or not found.converged:
+            unsettled += 1
             continue
         true = effect.reindex(found.stylists).to_numpy()
         true = true - true.mean()
@@ -69,6 +71,7 @@ def bands(teams: int, moves: float) -> None:
         inside_band = (np.log(table["low"]) <= true) & (true <= np.log(table["high"]))
         held += list(inside_band)
         by_team.append(inside_band.mean())
+        wide += list(table["high"] / table["low"])
         told = table["change"].notna().to_numpy()
         change = moved.reindex(found.stylists).to_numpy()
         low, high = (np.log(table[name].to_numpy()) for name in ("change_low", "change_high"))
@@ -76,10 +79,15 @@ def bands(teams: int, moves: float) -> None:
         raw_off += list(found.raw - true)
         off += list(np.log(table["value"]) - true)
         visits = expected_visits(model, model.predictive_).visits
-        now = visits[visits["quarter"] == QUARTER].assign(stylist=lambda rows: rows["stylist"].astype(str))
+        visits = visits.assign(stylist=visits["stylist"].astype(str))
+        now, then = (visits[visits["quarter"] == quarter] for quarter in (QUARTER, QUARTER - 1))
         share, _ = goals(now)
         inside += [one.p > 0.05 for one in share.comparisons]
-        compared = [*rates(found, now).comparisons, *share.comparisons, *changes(found, now).comparisons]
+        compared = [
+            *rates(found, now).comparisons,
+            *share.comparisons,
+            *changes(found, now, then).comparisons,
+        ]
         for one in chosen(compared):
             if one.kind != "goal":
                 named += 1
@@ -91,6 +99,10 @@ def bands(teams: int, moves: float) -> None:
     print(
         f"{teams} teams: 90 % bands of rates held {np.mean(held):.3f} ({band.low:.3f} to {band.high:.3f}) of "
         f"{len(held)} stylists' truths;"
+    )
+    print(
+        f"  high over low: {np.median(wide):.2f} in the middle, {max(wide):.2f} at most; not settled, so not "
+        f"shown: {unsettled} teams;"
     )
     print(f"  of the change {np.mean(held_change):.3f};")
     print(f"  off the truth (root mean square): raw {_rms(raw_off):.3f}, shrunken {_rms(off):.3f};")
