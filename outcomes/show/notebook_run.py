@@ -159,5 +159,7 @@ def _environment(folder: str) -> dict[str, Any]:
     kept = {name: value for name, value in os.environ.items() if name != "MPLBACKEND"}
     kept["IPYTHONDIR"] = folder
     if (_ROOT / "pyproject.toml").is_file():  # a checkout: the same code as here, installed or not
-        kept["PYTHONPATH"] = os.pathsep.join(filter(None, [str(_ROOT), kept.get("PYTHONPATH")]))
+        # not first: the program that runs cells takes the first place off where it's the current folder
+        places = [folder, str(_ROOT), kept.get("PYTHONPATH")]
+        kept["PYTHONPATH"] = os.pathsep.join(filter(None, places))
     return kept

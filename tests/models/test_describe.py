@@ -25,6 +25,7 @@ def visits():
             "minutes": [40.0, 30.0, 50.0, 45.0],
             "course": [0, 0, 1, 2],
             "session": [1, 2, 1, 1],
+            "date": pd.to_datetime(["2024-03-14", "2024-05-02", "2024-06-30", "2024-01-09"]),
         }
     )
 
@@ -32,6 +33,8 @@ def visits():
 def test_basis(visits):
     basis = describe.basis_of(visits)
     assert (basis.visits, basis.clients, basis.stylists, basis.calibrated) == (4, 3, 2, False)
+    assert basis.until == "2024-06"
+    assert describe.basis_of(visits.iloc[:0]).until == ""
 
 
 def test_support_counts_visits_and_sessions(visits):

@@ -44,6 +44,13 @@ def test_it_runs_here_by_this_python_with_these_values(tmp_path, monkeypatch):
     assert all("execution" not in cell.metadata for cell in notebook.cells)  # no times of day
 
 
+def test_the_package_is_found_from_its_own_checkout(monkeypatch):
+    monkeypatch.chdir(Path(outcomes.__file__).parents[1])
+    monkeypatch.delenv("PYTHONPATH", raising=False)
+    notebook = _run("import outcomes\nprint(outcomes.__file__)")
+    assert notebook.cells[-1].outputs[0].text.strip() == outcomes.__file__
+
+
 @pytest.mark.parametrize(
     ("source", "said"),
     [
