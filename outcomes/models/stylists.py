@@ -141,7 +141,7 @@ def stylist_rates(
     when = visits["date"].dt.to_period("Q")
     here = (when == quarter).to_numpy(dtype=bool)
     if team is not None:
-        here &= visits["stylist"].astype(str).isin(list(team)).to_numpy(dtype=bool)
+        here = here & visits["stylist"].astype(str).isin(list(team)).to_numpy(dtype=bool)
     if not here.any():
         raise InputError(f"quarter {quarter}: the log has no visit in it")
     stylists = tuple(sorted(visits.loc[here, "stylist"].astype(str).unique()))
