@@ -48,6 +48,7 @@ def browser() -> Iterator[Browser]:
     in the same process couldn't start one of its own.
     """
     found = _browser()
+    # a browser is no Python package, so the tests' own command can't bring it; `.ci/run` installs one as root
     if found is None:
         pytest.skip(NOT_RUN)
     # loaded by those tests alone that open a page

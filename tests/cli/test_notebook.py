@@ -152,6 +152,8 @@ def test_rows_set_aside_are_told_whether_the_log_is_put_into_canonical_form_or_n
         assert f" {counts['visits']['used']} " in _printed(notebook)
 
 
+# the signal goes to a group of processes, which Windows lacks; that nothing is written where a cell fails is
+# tested everywhere
 @pytest.mark.skipif(os.name != "posix", reason="elsewhere a program can't be interrupted from outside alone")
 def test_stopped_by_the_user(at):
     """Nothing is left behind, neither files nor the process that ran the cells."""
