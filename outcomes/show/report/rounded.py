@@ -11,12 +11,11 @@ from outcomes.answers.wording import percent
 __all__ = [
     "band",
     "faster",
+    "hundredths",
     "is_lacking",
     "mean",
     "named_quarter",
-    "points",
     "quarter_words",
-    "ratio",
     "share",
     "share_band",
     "whole",
@@ -69,22 +68,8 @@ def mean(value: Any) -> str:
     return _said(value, ".1f")
 
 
-def points(value: Any) -> str:
-    """Points of condition, or a median of sessions, to two decimals.
-
-    Parameters
-    ----------
-    value : float or None
-
-    Returns
-    -------
-    str
-    """
-    return _said(value, ".2f")
-
-
-def ratio(value: Any) -> str:
-    """A ratio, to two decimals.
+def hundredths(value: Any) -> str:
+    """A ratio, points of condition or a median of sessions, to two decimals.
 
     Parameters
     ----------

@@ -7,7 +7,7 @@ from typing import Any
 
 from outcomes.answers.wording import FADE_NAMES, likely
 from outcomes.review.team_review import TeamReview
-from outcomes.show.report.rounded import band, is_lacking, mean, points, ratio, share, share_band, whole
+from outcomes.show.report.rounded import band, hundredths, is_lacking, mean, share, share_band, whole
 from outcomes.show.report.table import Cell, Row, Table, records, tabled
 
 __all__ = ["stylist_tables", "who_worked"]
@@ -95,7 +95,7 @@ def stylist_tables(review: TeamReview) -> dict[str, Table]:
             ("Stylist", "Lost", "Expected", "Of visits"),
             each(_loss),
             "Condition before and after is written for too few visits to tell what is lost.",
-            _of(team.get("condition_loss"), ("observed", points), ("expected", points), ("n", whole)),
+            _of(team.get("condition_loss"), ("observed", hundredths), ("expected", hundredths), ("n", whole)),
         ),
         "fade": tabled(
             f"Fade rate{f' by {fade_by}' if fade_by else ''}, over the middle of the team",
@@ -115,9 +115,9 @@ def stylist_tables(review: TeamReview) -> dict[str, Table]:
 
 def _rate(row: Mapping[str, Any]) -> tuple[Cell, ...]:
     return (
-        Cell(ratio(row["rate_raw"])),
-        Cell(ratio(row["rate"]), band(row["rate_low"], row["rate_high"])),
-        Cell(ratio(row["change"]), band(row["change_low"], row["change_high"])),
+        Cell(hundredths(row["rate_raw"])),
+        Cell(hundredths(row["rate"]), band(row["rate_low"], row["rate_high"])),
+        Cell(hundredths(row["change"]), band(row["change_low"], row["change_high"])),
     )
 
 
@@ -148,11 +148,15 @@ def _promise(row: Mapping[str, Any]) -> tuple[Cell, ...]:
 
 
 def _loss(row: Mapping[str, Any]) -> tuple[Cell, ...]:
-    return Cell(points(row["loss_observed"])), Cell(points(row["loss_expected"])), Cell(whole(row["loss_n"]))
+    return (
+        Cell(hundredths(row["loss_observed"])),
+        Cell(hundredths(row["loss_expected"])),
+        Cell(whole(row["loss_n"])),
+    )
 
 
 def _fade(row: Mapping[str, Any]) -> tuple[Cell, ...]:
-    return (Cell(ratio(row["fade"]), band(row["fade_low"], row["fade_high"])),)
+    return (Cell(hundredths(row["fade"]), band(row["fade_low"], row["fade_high"])),)
 
 
 def _written(row: Mapping[str, Any]) -> tuple[Cell, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from outcomes.answers.wording import count
 from outcomes.review.findings import FALSE_DISCOVERIES, MOST
 from outcomes.review.team_review import Finding, TeamReview
-from outcomes.show.report.rounded import faster, is_lacking, mean, points, ratio, share
+from outcomes.show.report.rounded import faster, hundredths, is_lacking, mean, share
 
 __all__ = ["Told", "comparing_sentence", "nothing_sentences", "rule_sentence", "told"]
 
@@ -59,8 +59,8 @@ def _number(finding: Finding) -> tuple[str, str]:
     if finding.kind == "promise":
         return mean(abs(value)), f"sessions {'fewer' if value < 0.0 else 'more'} than quoted"
     if finding.kind == "condition":
-        return points(abs(value)), f"points of condition lost {'less' if value < 0.0 else 'more'}"
-    return ratio(value), ""
+        return hundredths(abs(value)), f"points of condition lost {'less' if value < 0.0 else 'more'}"
+    return hundredths(value), ""
 
 
 def rule_sentence(review: TeamReview) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from outcomes.review.team_review import TeamReview
-from outcomes.show.report.rounded import band, mean, points, quarter_words, ratio, whole
+from outcomes.show.report.rounded import band, hundredths, mean, quarter_words, whole
 from outcomes.show.report.table import Cell, Table, records, tabled
 
 __all__ = ["team_tables"]
@@ -63,8 +63,8 @@ def _promises(row: Mapping[str, Any]) -> tuple[Cell, ...]:
 
 def _trend(row: Mapping[str, Any]) -> tuple[Cell, ...]:
     return (
-        Cell(points(row["median"]), band(row["low"], row["high"], 2)),
-        Cell(points(row["expected"])),
+        Cell(hundredths(row["median"]), band(row["low"], row["high"], 2)),
+        Cell(hundredths(row["expected"])),
         Cell(whole(row["visits"])),
     )
 
@@ -80,5 +80,5 @@ def _end(row: Mapping[str, Any], end: str) -> Cell:
 
 
 def _association(row: Mapping[str, Any]) -> tuple[Cell, ...]:
-    odds = ratio(row["odds_ratio"])
+    odds = hundredths(row["odds_ratio"])
     return Cell(odds, band(row["low"], row["high"])), Cell(whole(row["n"]) if odds else "")
