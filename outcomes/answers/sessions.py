@@ -22,12 +22,13 @@ WIDE = 0.95
 MOST_SESSIONS = 12
 NOT_CONVERGED = "the fit did not converge"
 STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
-EFFORTS: tuple[tuple[float, dict[str, int]], ...] = (
-    (60, {"n": 16384, "draws": 200, "per_draw": 256}),  # standard error of any chance below 0.003
-    (250, {"n": 4096, "draws": 100, "per_draw": 128}),  # below 0.006
-    (np.inf, {"n": 1024, "draws": 50, "per_draw": 64}),  # below 0.01
+EFFORTS: tuple[tuple[float, tuple[int, int, int]], ...] = (
+    (60, (16384, 200, 256)),  # standard error of any chance below 0.003
+    (250, (4096, 100, 128)),  # below 0.006
+    (np.inf, (1024, 50, 64)),  # below 0.01
 )
-"""Plans asked together up to which courses are simulated so: a few thousand plans must not take minutes."""
+"""Plans asked together up to which so many courses, draws, and courses a draw are simulated: a few thousand
+plans must not take minutes."""
 
 
 def sessions(
@@ -113,10 +114,10 @@ def answer_all(
     if not questions:
         return []
     plans = plans_of(questions)
-    effort = next(effort for most, effort in EFFORTS if len(questions) <= most)
+    n, draws, per_draw = next(effort for most, effort in EFFORTS if len(questions) <= most)
     # followed at least to where the log's courses end: whether it covers a plan must not hang on the limit
     follow = min(max(limit, max(predictive.support.sessions, default=0) + 1), MOST_SESSIONS)
-    found = simulate_courses(predictive, plans, seed=seed, limit=follow, **effort)
+    found = simulate_courses(predictive, plans, n, seed, limit=follow, draws=draws, per_draw=per_draw)
     averaged = {hair: _averaged(predictive, hair) for hair in set(plans.hair)}
     return [
         _answer(predictive, question, limit, seed, averaged[question.hair], *parts)

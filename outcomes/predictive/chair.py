@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,7 @@ from outcomes.predictive.rates import RateTables
 from outcomes.predictive.session import Chair
 from outcomes.predictive.unknowns import Unknowns
 
-__all__ = ["Openings", "open_courses", "people_effects", "product_effects"]
+__all__ = ["Openings", "case_mix", "later_hair", "open_courses", "product_effects", "stylist_effects"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -29,21 +30,36 @@ class Openings:
     Attributes
     ----------
     steady : ndarray (2, B n)
-        log R without start level, hair, session and visit; beside it the same at the centre (no client
-        effect, mean parameters), from which recalibration counts deviations.
+        log R without client, start level, hair, session and visit; beside it the same at the centre (mean
+        parameters), from which recalibration counts deviations.
+    client : ndarray (B n,)
+        The client's own deviation of log R.
+    start_error : ndarray (B n,)
+        True minus written level before the first session.
     first_hair, later_hair : ndarray of int (B n,)
         Index into `HAIR`.
     stylist : ndarray of int (B n,)
         Index into the log's stylists; -1 for a new one.
+    weight : ndarray (B n,)
+        Of each course; 1 on average over a plan's.
+    is_known : bool
+        Whether earlier visits told of the clients.
+    continues : bool
+        Whether the first session here is a later one of its course.
     """
 
     predictive: LiftPredictive
     tables: RateTables
     plans: Plans
     steady: FloatArray
+    client: FloatArray
+    start_error: FloatArray
     first_hair: IntArray
     later_hair: IntArray
     stylist: IntArray
+    weight: FloatArray
+    is_known: bool = False
+    continues: bool = False
 
     @property
     def n_plans(self) -> int:
@@ -61,12 +77,10 @@ class Openings:
         -------
         Chair
         """
-        n = len(unknowns.draw)
-        start = np.repeat(self.plans.start, n)
-        drawn = np.tile(unknowns.draw, self.n_plans)
-        true = start + self.predictive.draws["sd_start"][drawn] * np.tile(unknowns.start, self.n_plans)
-        at = np.arange(self.n_plans * n)
-        return self._session(unknowns, 0, at, np.minimum(true, self.predictive.top), start, self.first_hair)
+        start = np.repeat(self.plans.start, len(unknowns.draw))
+        level = np.minimum(start + self.start_error, self.predictive.top)
+        hair = self.later_hair if self.continues else self.first_hair
+        return self._session(unknowns, 0, np.arange(len(start)), level, start, hair)
 
     def later_session(self, unknowns: Unknowns, k: int, at: IntArray, level: FloatArray) -> Chair:
         """The courses `at` when they come back for session k + 1 at these true levels.
@@ -123,13 +137,14 @@ class Openings:
 
         def changing(index: IntArray | int) -> FloatArray:
             found = tables.start[level, index] + tables.hair[hair, index]
-            return np.asarray(found + tables.later[index] if k else found, dtype=np.float64)
+            later = k > 0 or self.continues
+            return np.asarray(found + tables.later[index] if later else found, dtype=np.float64)
 
         recalibration = self.predictive.recalibration
         visit = recalibration.visit(
-            self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course], k > 0
+            self.predictive.draws["sd_visit"][draw] * unknowns.visit[k, course], k > 0 or self.is_known
         )
-        log_rate: FloatArray = self.steady[0, at] + changing(draw) + visit
+        log_rate: FloatArray = self.steady[0, at] + self.client[at] + changing(draw) + visit
         if not recalibration.changes_rates:
             return log_rate
         centre = self.steady[1, at] + changing(-1)
@@ -147,7 +162,7 @@ class Openings:
                 plans.peroxide,
                 np.array(plans.heat, dtype=object),
                 np.repeat(words[word], len(plans)),
-                k > 0,
+                k > 0 or self.continues,
             )
             early = here[uniform[here] < chance[plan[here], -1]]
             # One more column at 0 in front: the period of the stop, and how far into it.
@@ -180,33 +195,36 @@ def open_courses(
     """
     draw, n = unknowns.draw, len(unknowns.draw)
     steady = np.empty((2, len(plans), n))
-    first_hair, later_hair = (np.empty((len(plans), n), dtype=np.intp) for _ in range(2))
+    first, later = (np.empty((len(plans), n), dtype=np.intp) for _ in range(2))
     stylist = np.empty((len(plans), n), dtype=np.intp)
-    people = {name: people_effects(predictive, tables, unknowns, name) for name in set(plans.stylist)}
-    cases = {hair: _case_mix(predictive, tables, unknowns, hair) for hair in set(plans.hair)}
+    people = {name: stylist_effects(predictive, tables, unknowns, name) for name in set(plans.stylist)}
+    cases = {hair: case_mix(predictive, tables, unknowns, hair) for hair in set(plans.hair)}
     for b, (hair, heat, strength) in enumerate(zip(plans.hair, plans.heat, plans.peroxide, strict=True)):
         fixed = tables.base + tables.heat[HEAT.index(heat)] + tables.peroxide[float(strength)]
         stylist[b], effects = people[plans.stylist[b]]
         steady[0, b] = fixed[draw]
         steady[1, b] = fixed[-1]
         steady[:, b] += effects + cases[hair]
-        first_hair[b] = HAIR.index(hair)
-        later_hair[b] = _later_hair(predictive, hair, unknowns.later_hair)
+        first[b] = HAIR.index(hair)
+        later[b] = later_hair(predictive, hair, unknowns.later_hair)
     return Openings(
         predictive,
         tables,
         plans,
         steady.reshape(2, -1),
-        first_hair.ravel(),
-        later_hair.ravel(),
-        stylist.ravel(),
+        client=np.tile(predictive.draws["sd_client"][draw] * unknowns.client, len(plans)),
+        start_error=np.tile(predictive.draws["sd_start"][draw] * unknowns.start, len(plans)),
+        first_hair=first.ravel(),
+        later_hair=later.ravel(),
+        stylist=stylist.ravel(),
+        weight=np.ones(len(plans) * n),
     )
 
 
-def people_effects(
+def stylist_effects(
     predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns, name: str | None
 ) -> tuple[IntArray, FloatArray]:
-    """Stylist of each course, and effects of client and stylist on log R.
+    """Stylist of each course, and their effects on log R.
 
     Parameters
     ----------
@@ -226,30 +244,59 @@ def people_effects(
     """
     draw, draws = unknowns.draw, predictive.draws
     effects = np.zeros((2, len(draw)))
-    effects[0] = draws["sd_client"][draw] * unknowns.client
     if name == NEW:
-        effects[0] += draws["sd_stylist"][draw] * unknowns.stylist_z
+        effects[0] = draws["sd_stylist"][draw] * unknowns.stylist_z
         return np.full(len(draw), -1), effects
     if name is None:
         chosen = _pick(predictive.stylist_visits, unknowns.stylist)
     else:
         chosen = np.full(len(draw), predictive.stylists.index(name))
-    effects[0] += tables.stylist[chosen, draw]
-    effects[1] += tables.stylist[chosen, -1]
+    effects[0] = tables.stylist[chosen, draw]
+    effects[1] = tables.stylist[chosen, -1]
     return chosen, effects
 
 
-def _case_mix(predictive: LiftPredictive, tables: RateTables, unknowns: Unknowns, hair: str) -> FloatArray:
-    """Effects on log R of what the question leaves open, in the shares of this hair's visits, (2, n)."""
-    draw = unknowns.draw
+def case_mix(
+    predictive: LiftPredictive,
+    tables: RateTables,
+    unknowns: Unknowns,
+    hair: str,
+    given: Mapping[str, str | float | None] | None = None,
+) -> FloatArray:
+    """Effects on log R of what the question leaves open, in the shares of this hair's visits.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    tables : RateTables
+    unknowns : Unknowns
+        For n courses.
+    hair : str
+    given : mapping of column to value, optional
+        What is known of covariates and "product"; a value that the log never had counts as left open.
+
+    Returns
+    -------
+    ndarray (2, n)
+        As in `Openings.steady`.
+    """
+    draw, given = unknowns.draw, given or {}
     effects = np.zeros((2, len(draw)))
     for column, listed in predictive.covariates.get(hair, {}).items():
         if column not in tables.covariates:
             continue
         values, table = tables.covariates[column]
+        if column in given and given[column] in values:
+            row = values.index(given[column])
+            effects += np.array([table[row, draw], np.full(len(draw), table[row, -1])])
+            continue
         rows = np.array([values.index(value) for value, _ in listed])
         drawn = rows[_pick(np.array([share for _, share in listed]), unknowns.covariates[column])]
         effects += np.array([table[drawn, draw], table[drawn, -1]])
+    if given.get("product") in predictive.products:
+        row = predictive.products.index(str(given["product"]))
+        own = np.array([tables.product[row, draw], np.full(len(draw), tables.product[row, -1])])
+        return np.asarray(effects + own)
     return effects + product_effects(predictive, tables, unknowns)
 
 
@@ -277,7 +324,21 @@ def product_effects(predictive: LiftPredictive, tables: RateTables, unknowns: Un
     return np.array([tables.product[drawn, draw], tables.product[drawn, -1]])
 
 
-def _later_hair(predictive: LiftPredictive, hair: str, uniform: FloatArray) -> IntArray:
+def later_hair(predictive: LiftPredictive, hair: str, uniform: FloatArray) -> IntArray:
+    """Hair in the sessions after the first.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    hair : str
+        Before the first.
+    uniform : ndarray (n,)
+
+    Returns
+    -------
+    ndarray of int (n,)
+        Index into `HAIR`.
+    """
     shares = predictive.later_hair.get(hair, {"lightened": 1.0})
     words = np.array([HAIR.index(word) for word in shares])
     return np.asarray(words[_pick(np.array(list(shares.values())), uniform)], dtype=np.intp)

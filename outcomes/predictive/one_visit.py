@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.chair import people_effects, product_effects
+from outcomes.predictive.chair import product_effects, stylist_effects
 from outcomes.predictive.distribution import rate
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
@@ -45,11 +45,12 @@ def simulate_readings(
     tables = rate_tables(predictive, ())
     unknowns = draw_unknowns(predictive, tables, READINGS, 1, seed)
     draw = unknowns.draw
-    _, people = people_effects(predictive, tables, unknowns, None)
+    _, people = stylist_effects(predictive, tables, unknowns, None)
     effects = people + product_effects(predictive, tables, unknowns)
     coefficients = draws["coefficients"]
     visit = draws["sd_visit"][draw] * unknowns.visit[0]
-    log_rate = rows @ coefficients[draw].T + effects[0] + visit
+    client = draws["sd_client"][draw] * unknowns.client
+    log_rate = rows @ coefficients[draw].T + effects[0] + client + visit
     if recalibration.changes_rates:
         centre = (rows @ coefficients.mean(axis=0))[:, None] + effects[1]
         log_rate = recalibration.rates(centre, log_rate, unknowns.mixing)

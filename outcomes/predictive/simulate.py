@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from outcomes.predictive.chair import Openings, open_courses
+from outcomes.predictive.known import KnownClient, KnownRate, known_client, strengths_of
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
+from outcomes.predictive.past import Past
 from outcomes.predictive.plans import Plans
 from outcomes.predictive.practice import shares_of
 from outcomes.predictive.rates import rate_tables
 from outcomes.predictive.session import ABOVE, ReadAnew, Worked, work_session
 from outcomes.predictive.unknowns import Unknowns, cross_with_draws, draw_unknowns
 
-__all__ = ["SimulatedCourses", "simulate_courses"]
+__all__ = ["SimulatedCourses", "course_by_course", "rate_of_client", "simulate_courses"]
 
 FloatArray = npt.NDArray[np.float64]
 
 _GONE = 1e-6  # a course this surely at its goal isn't followed further
+_NEVER = 1e-300  # weight of a draw that can't be
 _CELLS = 32768  # courses worked at once: few enough to stay in the processor's cache
 
 
@@ -35,17 +39,27 @@ class SimulatedCourses:
     levels : ndarray (B, limit, L)
         Chances of the result read after each session, 1 to the top in recording steps; a course that is done
         keeps its last. A result read anew after a look that read the goal may be below it. Rows sum to 1.
-    today : ndarray (B, draws)
-        Chance of reading the goal in session 1 for single draws of the parameters.
+    today, today_weight : ndarray (B, draws)
+        Chance of reading the goal in session 1 for single draws of the parameters; how likely each draw is,
+        1 on average.
     """
 
     sessions: FloatArray
     levels: FloatArray
     today: FloatArray
+    today_weight: FloatArray
 
 
 def simulate_courses(
-    predictive: LiftPredictive, plans: Plans, n: int, seed: int, *, limit: int, draws: int, per_draw: int
+    predictive: LiftPredictive,
+    plans: Plans,
+    n: int,
+    seed: int,
+    *,
+    limit: int,
+    draws: int,
+    per_draw: int,
+    past: Past | None = None,
 ) -> SimulatedCourses:
     """Work n courses of every plan.
 
@@ -62,6 +76,8 @@ def simulate_courses(
         Sessions at most, 1 to 12.
     draws, per_draw : int
         For `today`: draws of the parameters, and courses for each of them (one of `lattice.SIZES`).
+    past : Past, optional
+        Of the client whom all plans are for; by default it's a new one.
 
     Returns
     -------
@@ -72,21 +88,109 @@ def simulate_courses(
     InputError
         As `lattice`, where n or per_draw isn't among its sizes.
     """
-    tables = rate_tables(predictive, tuple(sorted({float(p) for p in plans.peroxide})))
-    unknowns = draw_unknowns(predictive, tables, n, limit, seed)
+    chair = _Chair(predictive, plans, past)
+    followed, known = chair.people(n, limit, seed)
     draws = min(draws, predictive.n_draws)
-    single = cross_with_draws(draw_unknowns(predictive, tables, per_draw, 1, seed), draws)
-    at_once = max(1, _CELLS // n)
+    single, single_known = chair.people(per_draw, 1, seed, draws=draws)
     parts = []
+    for part in _parts(plans, n):
+        sessions, levels, _ = _follow(predictive, chair.opened(part, followed, known), followed, limit)
+        courses = chair.opened(part, single, single_known)
+        reached = courses.weight * _once(predictive, courses, single)
+        by_draw = (len(part), draws, per_draw)
+        weight = np.maximum(courses.weight.reshape(by_draw).mean(axis=2), _NEVER)
+        parts.append((sessions, levels, reached.reshape(by_draw).mean(axis=2) / weight, weight))
+    return SimulatedCourses(*(np.concatenate(found) for found in zip(*parts, strict=True)))
+
+
+def course_by_course(
+    predictive: LiftPredictive, plans: Plans, n: int, seed: int, *, limit: int, past: Past | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """Chances of every number of sessions for each of the n clients, whom all plans share.
+
+    Their hair and the days' luck are the same under every plan; what is read by eye on the way isn't.
+
+    Parameters
+    ----------
+    predictive, plans, n, seed, limit, past : as in `simulate_courses`
+
+    Returns
+    -------
+    chances : ndarray (B, n, limit + 1)
+        Chance that the goal is read in session 1, 2, ..., limit, or not within them.
+    weight : ndarray (B, n)
+        Of each client; 1 on average.
+
+    Raises
+    ------
+    InputError
+        As `lattice`.
+    """
+    chair = _Chair(predictive, plans, past)
+    unknowns, known = chair.people(n, limit, seed)
+    chances, weights = [], []
+    for part in _parts(plans, n):
+        courses = chair.opened(part, unknowns, known)
+        *_, found = _follow(predictive, courses, unknowns, limit)
+        weight = courses.weight[:, None]
+        shares = np.divide(found, weight, out=np.zeros_like(found), where=weight > 0)
+        chances.append(shares.reshape(len(part), n, limit + 1))
+        weights.append(courses.weight.reshape(len(part), n))
+    return np.concatenate(chances), np.concatenate(weights)
+
+
+def rate_of_client(predictive: LiftPredictive, plans: Plans, n: int, seed: int, past: Past) -> KnownRate:
+    """A known client's own rate over that of clients like them.
+
+    Parameters
+    ----------
+    predictive, plans, n, seed, past : as in `simulate_courses`
+
+    Returns
+    -------
+    KnownRate
+
+    Raises
+    ------
+    InputError
+        As `lattice`.
+    """
+    _, known = _Chair(predictive, plans, past).people(n, 1, seed)
+    assert known is not None
+    return known.rate(predictive.recalibration.spread)
+
+
+class _Chair:
+    """Opens courses, of new clients or of one whose past is known."""
+
+    def __init__(self, predictive: LiftPredictive, plans: Plans, past: Past | None) -> None:
+        self._predictive, self._plans, self._past = predictive, plans, past
+        self._tables = rate_tables(predictive, strengths_of(plans, past))
+
+    def people(
+        self, n: int, sessions: int, seed: int, draws: int | None = None
+    ) -> tuple[Unknowns, KnownClient | None]:
+        """Unknowns of n courses; of n for each of the first so many draws, where that's asked."""
+        predictive, past = self._predictive, self._past
+        behind = len(past.visits) if past is not None else 0
+        unknowns = draw_unknowns(predictive, self._tables, n, sessions, seed, past=behind)
+        if draws is not None:
+            unknowns = cross_with_draws(unknowns, draws)
+        if past is None:
+            return unknowns, None
+        known = known_client(predictive, self._tables, self._plans, unknowns, past)
+        return known.unknowns, known
+
+    def opened(self, plans: Plans, unknowns: Unknowns, known: KnownClient | None) -> Openings:
+        """Some of the plans, for these people."""
+        courses = open_courses(self._predictive, self._tables, plans, unknowns)
+        return courses if known is None else known.entered(courses)
+
+
+def _parts(plans: Plans, n: int) -> Iterator[Plans]:
+    at_once = max(1, _CELLS // n)
     for first in range(0, len(plans), at_once):
-        part = plans.part(first, first + at_once)
-        sessions, levels = _follow(
-            predictive, open_courses(predictive, tables, part, unknowns), unknowns, limit
-        )
-        one = _once(predictive, open_courses(predictive, tables, part, single), single)
-        parts.append((sessions, levels, one.reshape(len(part), draws, per_draw).mean(axis=2)))
-    sessions, levels, today = (np.concatenate(found) for found in zip(*parts, strict=True))
-    return SimulatedCourses(sessions, levels, today)
+        yield plans.part(first, first + at_once)
 
 
 def _once(predictive: LiftPredictive, courses: Openings, unknowns: Unknowns) -> FloatArray:
@@ -97,14 +201,15 @@ def _once(predictive: LiftPredictive, courses: Openings, unknowns: Unknowns) -> 
 
 def _follow(
     predictive: LiftPredictive, courses: Openings, unknowns: Unknowns, limit: int
-) -> tuple[FloatArray, FloatArray]:
-    """Follow courses over all their sessions: chances of each number of sessions, and of levels read."""
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Follow courses over all their sessions: chances of each number of sessions, of levels read, and those
+    of each course (B n, limit + 1), times its weight."""
     n_plans, n, step = courses.n_plans, len(unknowns.draw), predictive.step
     n_levels = round((predictive.top - 1.0) / step) + 1
-    sessions = np.zeros((n_plans, limit + 1))
+    found = np.zeros((n_plans * n, limit + 1))
     levels = np.zeros((n_plans, limit, n_levels))
     done = np.zeros((n_plans, n_levels))
-    weight = np.ones(n_plans * n)
+    weight = courses.weight
     at = np.arange(n_plans * n)
     chair = courses.first_session(unknowns)
     for k in range(limit):
@@ -118,7 +223,7 @@ def _follow(
         weight = np.where(worked.weight > _GONE, worked.weight, 0.0)
         gone = worked.weight - weight
         worked.told[0] += gone
-        sessions[:, k] = np.bincount(plan, worked.reached + gone, minlength=n_plans)
+        found[at, k] = worked.reached + gone
         done += _told_levels(worked, plan, chair.goal, step, n_levels, n_plans)
         if anew is not None:
             done += anew.chances
@@ -132,8 +237,8 @@ def _follow(
             break
         if k + 1 < limit:
             chair = courses.later_session(unknowns, k + 1, at, worked.level[still])
-    sessions[:, limit] = np.bincount(at // n, weight, minlength=n_plans)
-    return sessions / n, levels / n
+    found[at, limit] = weight
+    return found.reshape(n_plans, n, limit + 1).mean(axis=1), levels / n, found
 
 
 def _told_levels(

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.lattice import lattice
+from outcomes.predictive.lattice import DIMENSIONS, lattice
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.rates import RateTables
 
-__all__ = ["Unknowns", "cross_with_draws", "draw_unknowns", "mixing_at"]
+__all__ = ["MOST_PAST", "Unknowns", "cross_with_draws", "draw_unknowns", "mixing_at"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
+
+
+MOST_PAST = 12
+"""Visits of a client before; of more the latest count."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +45,12 @@ class Unknowns:
         Standard normal.
     gap, condition, reading : ndarray (sessions, n)
         Uniform.
+    past_start, past_visit : ndarray (past visits, n)
+        Standard normal.
+    whose : ndarray (n,)
+        Uniform; chooses among courses by what earlier visits say of them. Empty without any.
+    blocks : int
+        The courses are so many blocks of the same length, and choosing stays within a block.
     """
 
     draw: IntArray
@@ -56,10 +66,33 @@ class Unknowns:
     gap: FloatArray
     condition: FloatArray
     reading: FloatArray
+    past_start: FloatArray
+    past_visit: FloatArray
+    whose: FloatArray
+    blocks: int = 1
+
+    def worn_by(self, chosen: IntArray) -> Unknowns:
+        """The same luck for other people and parameters.
+
+        Parameters
+        ----------
+        chosen : ndarray of int (n,)
+            The course from which each takes parameters, stylist, product, covariates and tail.
+
+        Returns
+        -------
+        Unknowns
+        """
+        names = ("draw", "stylist", "stylist_z", "product", "mixing", "later_hair")
+        return replace(
+            self,
+            **{name: getattr(self, name)[chosen] for name in names},
+            covariates={column: values[chosen] for column, values in self.covariates.items()},
+        )
 
 
 def draw_unknowns(
-    predictive: LiftPredictive, tables: RateTables, n: int, sessions: int, seed: int
+    predictive: LiftPredictive, tables: RateTables, n: int, sessions: int, seed: int, past: int = 0
 ) -> Unknowns:
     """Evenly spread values for n courses of up to so many sessions.
 
@@ -74,6 +107,9 @@ def draw_unknowns(
         1 to 12.
     seed : int
         The same seed gives the same values.
+    past : int
+        Visits of the client before, 0 to `MOST_PAST`. What they had is taken from the lattice's end: in an
+        answer that follows 12 sessions the last of those share it, and hardly anybody comes so far.
 
     Returns
     -------
@@ -91,6 +127,8 @@ def draw_unknowns(
     rest += [f"{name} {k}" for k in range(sessions) for name in ("visit", "gap", "condition", "reading")]
     names = list(dict.fromkeys([*first, *rest]))
     uniform = dict(zip(names, lattice(n, len(names), seed), strict=True))
+
+    behind = lattice(n, DIMENSIONS, seed)[::-1][: 2 * past + 1] if past else np.zeros((1, 0))
 
     def each_session(name: str) -> FloatArray:
         return np.array([uniform[f"{name} {k}"] for k in range(sessions)])
@@ -110,6 +148,9 @@ def draw_unknowns(
         gap=each_session("gap"),
         condition=each_session("condition"),
         reading=each_session("reading"),
+        past_start=normal_quantile(behind[1::2]),
+        past_visit=normal_quantile(behind[2::2]),
+        whose=behind[0],
     )
 
 
@@ -146,6 +187,10 @@ def cross_with_draws(unknowns: Unknowns, n_draws: int) -> Unknowns:
         gap=tiled(unknowns.gap),
         condition=tiled(unknowns.condition),
         reading=tiled(unknowns.reading),
+        past_start=tiled(unknowns.past_start),
+        past_visit=tiled(unknowns.past_visit),
+        whose=tiled(unknowns.whose),
+        blocks=n_draws,
     )
 
 
