@@ -15,7 +15,7 @@ from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
 
-__all__ = ["Question", "ask", "plans_of"]
+__all__ = ["LONGEST", "SHORTEST", "Question", "ask", "plans_of", "read_strength", "read_stylist"]
 
 WEAKEST = 1.5  # %, as in the visit log
 SHORTEST, LONGEST = 1.0, 180.0  # minutes
@@ -92,16 +92,7 @@ def ask(
             f"goal: found level {goal:g} at or below the start, level {start:g}; expected a lighter level; "
             "raise the goal or correct the start"
         )
-    strength = _strength(peroxide)
-    if strength > PEROXIDE_LIMIT:
-        raise InputError(
-            f"peroxide: found {strength:g} %; expected at most 12 % (40 volume), the limit for hair in "
-            f"Regulation (EC) No 1223/2009, Annex III; where it is volume, write {strength:g} vol"
-        )
-    if strength < WEAKEST:
-        raise InputError(
-            f"peroxide: found {strength:g} %; expected 1.5 to 12 %; give the developer's strength in %"
-        )
+    strength = read_strength(peroxide)
     longest = read_number("minutes", minutes)
     if not SHORTEST <= longest <= LONGEST:
         raise InputError(
@@ -114,7 +105,7 @@ def ask(
         strength,
         read_word("heat", heat, HEAT),
         longest,
-        _stylist(predictive, stylist),
+        read_stylist(predictive, stylist),
     )
 
 
@@ -141,8 +132,36 @@ def plans_of(questions: Sequence[Question]) -> Plans:
     )
 
 
-def _strength(value: float | str) -> float:
-    """Developer in %, written as a number, as "6 %" or as "20 vol"."""
+def read_strength(value: float | str) -> float:
+    """Developer in %, written as a number, as "6 %" or as "20 vol".
+
+    Parameters
+    ----------
+    value : float or str
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InputError
+        Above 12 % or below 1.5 %; no number.
+    """
+    strength = _percent(value)
+    if strength > PEROXIDE_LIMIT:
+        raise InputError(
+            f"peroxide: found {strength:g} %; expected at most 12 % (40 volume), the limit for hair in "
+            f"Regulation (EC) No 1223/2009, Annex III; where it is volume, write {strength:g} vol"
+        )
+    if strength < WEAKEST:
+        raise InputError(
+            f"peroxide: found {strength:g} %; expected 1.5 to 12 %; give the developer's strength in %"
+        )
+    return strength
+
+
+def _percent(value: float | str) -> float:
     text = str(value).strip().lower()
     volume = re.fullmatch(r"(?:vol\.?\s*)?([\d.,]+)\s*-?\s*(?:v|vol|vols|volume|volumes)?\.?", text)
     if volume and "v" in text:
@@ -150,7 +169,24 @@ def _strength(value: float | str) -> float:
     return read_number("peroxide", text.removesuffix("%").rstrip() if isinstance(value, str) else value)
 
 
-def _stylist(predictive: LiftPredictive, value: str | None) -> str | None:
+def read_stylist(predictive: LiftPredictive, value: str | None) -> str | None:
+    """A stylist whom the log knows.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    value : str or None
+        A code of the log, "new", or None for one of the log's stylists in proportion to their visits.
+
+    Returns
+    -------
+    str or None
+
+    Raises
+    ------
+    InputError
+        Another code.
+    """
     if value is None or not str(value).strip():
         return None
     code = str(value).strip()

@@ -13,7 +13,7 @@ from outcomes.calibration.folds import HeldOut
 from outcomes.calibration.scores import interval_score
 from outcomes.errors import InputError
 from outcomes.predictive.lift import LiftPredictive
-from outcomes.readings.intervals import HALF_STEP
+from outcomes.readings.bounds import HALF_STEP
 
 __all__ = ["MODEL", "first_levels", "scores_table"]
 

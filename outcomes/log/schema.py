@@ -19,6 +19,7 @@ PEROXIDE_LIMIT = 12.0  # %, Regulation (EC) No 1223/2009, Annex III, entry 12
 LEVEL_STEP = 0.5
 # two visits to the same hair that may belong to one course where no course code says so
 COURSE_GAP_WEEKS = 16.0  # weeks between them, at most
+COURSE_GOAL_WITHIN = 1.0  # levels between the goals of two sessions, at most
 COURSE_START_WITHIN = 1.5  # levels between the first one's result and the second one's start, at most
 TABLES = ("visits", "checks", "washes")
 

@@ -17,7 +17,8 @@ import pandas as pd
 from outcomes.engine import Prior, fit_interval_mixed
 from outcomes.errors import FitError, InputError
 from outcomes.models.starter import prior_row
-from outcomes.readings.intervals import HALF_STEP, TOP, copied_starts
+from outcomes.readings.bounds import HALF_STEP, TOP
+from outcomes.readings.intervals import copied_starts
 
 __all__ = ["FEWEST", "ReadingBias", "reading_bias"]
 

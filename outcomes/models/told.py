@@ -9,10 +9,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.predictive.told import ToldVisits, Unwritten
+from outcomes.readings.bounds import HALF_STEP
 from outcomes.readings.covariates import FADE, design_columns
 from outcomes.readings.design import Design
 from outcomes.readings.fade import FadeReadings, shade_names
-from outcomes.readings.intervals import HALF_STEP, copied_starts
+from outcomes.readings.intervals import copied_starts
 from outcomes.readings.lift import LiftReadings
 
 __all__ = ["in_order", "told_fade", "told_visits"]

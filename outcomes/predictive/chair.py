@@ -176,7 +176,11 @@ class Openings:
 
 
 def open_courses(
-    predictive: LiftPredictive, tables: RateTables, plans: Plans, unknowns: Unknowns
+    predictive: LiftPredictive,
+    tables: RateTables,
+    plans: Plans,
+    unknowns: Unknowns,
+    given: Mapping[str, str | float | None] | None = None,
 ) -> Openings:
     """Everything of B x n courses that stays the same from session to session.
 
@@ -188,6 +192,8 @@ def open_courses(
     plans : Plans
     unknowns : Unknowns
         For n courses.
+    given : mapping of column to value, optional
+        As in `case_mix`.
 
     Returns
     -------
@@ -198,7 +204,7 @@ def open_courses(
     first, later = (np.empty((len(plans), n), dtype=np.intp) for _ in range(2))
     stylist = np.empty((len(plans), n), dtype=np.intp)
     people = {name: stylist_effects(predictive, tables, unknowns, name) for name in set(plans.stylist)}
-    cases = {hair: case_mix(predictive, tables, unknowns, hair) for hair in set(plans.hair)}
+    cases = {hair: case_mix(predictive, tables, unknowns, hair, given) for hair in set(plans.hair)}
     for b, (hair, heat, strength) in enumerate(zip(plans.hair, plans.heat, plans.peroxide, strict=True)):
         fixed = tables.base + tables.heat[HEAT.index(heat)] + tables.peroxide[float(strength)]
         stylist[b], effects = people[plans.stylist[b]]

@@ -13,6 +13,7 @@ from outcomes.predictive.past import Past, PastVisit
 from outcomes.predictive.plans import HAIR, HEAT
 from outcomes.predictive.practice import shares_of
 from outcomes.predictive.rates import RateTables
+from outcomes.predictive.read_off import LineOf
 from outcomes.predictive.unknowns import Unknowns
 
 __all__ = ["EarlierVisits"]
@@ -21,7 +22,6 @@ FloatArray = npt.NDArray[np.float64]
 
 _WIDER = 1.2  # than what the readings seem to say: light tails would give single courses great weight
 _UNAIMED = 4  # one course in so many is drawn without regard to the readings
-_LEAST_GAIN = 0.25  # levels; half a step
 _LEAST_SD = 1e-9  # levels; stands for a reading sd of 0
 _LEAST_CHANCE = 1e-12  # beyond the accuracy of the distribution function; its logarithm is still a number
 
@@ -64,6 +64,8 @@ class EarlierVisits:
         self._factor = predictive.recalibration.spread * unknowns.mixing
         self._whose, self._people = stylist_effects(predictive, tables, unknowns, stylist)
         self._rows = [self._steady(visit) for visit in past.visits]
+        self._lines = [self._line(visit) for visit in past.visits]
+        self._start_variance = np.maximum(self._drawn["sd_start"], _LEAST_SD) ** 2
         later = predictive.recalibration.later
         self._visit_sd = [self._drawn["sd_visit"] * (later if j else 1.0) for j in range(len(past.visits))]
 
@@ -77,21 +79,21 @@ class EarlierVisits:
         variance = self._drawn["sd_client"] ** 2
         inverse, mean, rest = (np.zeros(len(variance)) for _ in range(3))
         for j, sd in enumerate(self._visit_sd):
-            aim, precision = self._said(j, np.zeros(len(sd)), self._drawn["sd_start"] ** 2)
+            aim, precision, log_fit = self._said(j, self._start_variance)
             own = precision / (1.0 + sd**2 * precision)
             inverse += own
             mean += own * aim
-            rest += own * aim**2 + np.log1p(sd**2 * precision)
+            rest += own * aim**2 - np.log(np.maximum(own, _LEAST_CHANCE)) - 2.0 * log_fit
         total = 1.0 + variance * inverse
         return np.asarray(0.5 * (variance * mean**2 / total - np.log(total) - rest), dtype=np.float64)
 
     def told(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The client's deviation, the true level at the end, and log weights, (n,) each."""
-        client, visits, log_aim = self._aimed()
+        client, visits, starts, log_aim = self._aimed()
         level = np.zeros(len(client))
         log_chance = np.zeros(len(client))
         for j, visit in enumerate(self._past.visits):
-            error = level - visit.start if visit.is_copied else self._start_error(j)
+            error = level - visit.start if visit.is_copied else starts[j]
             steady, centre = self._rows[j]
             rates = rate(centre + self._factor * (steady + client + visits[j] - centre))
             log_chance += np.log(self._chance(visit, rates, error))
@@ -117,59 +119,75 @@ class EarlierVisits:
             fixed[-1] + tables.hair[hair, -1] + effects[1],
         )
 
-    def _start_error(self, j: int) -> FloatArray:
-        return np.asarray(self._drawn["sd_start"] * self._unknowns.past_start[j], dtype=np.float64)
-
     def _progress(self, minutes: float) -> FloatArray:
         theta, saturating = self._drawn["shape"], self._drawn["saturating"] > 0
         return self._predictive.progress(np.full(len(theta), minutes), theta, saturating)
 
-    def _aimed(self) -> tuple[FloatArray, list[FloatArray], FloatArray]:
-        """Deviations of the client and of each visit, and the log of how much likelier the aim made them."""
+    def _aimed(self) -> tuple[FloatArray, list[FloatArray], list[FloatArray], FloatArray]:
+        """Deviations of the client and of each visit, errors of the starts, and the log of how much likelier the
+        aim made all of them."""
         of_client = self._drawn["sd_client"]
-        said = [self._read_off(j) for j in range(len(self._past.visits))]
-        # of the sum of both deviations, given the client's: the visit's spread and the error of what was read
-        scatter = [
-            1.0 / (sd**2 + 1.0 / np.maximum(precision, 1e-12))
-            for sd, (_, precision) in zip(self._visit_sd, said, strict=True)
+        starts, log_aim = [], np.zeros(len(of_client))
+        for j in range(len(self._past.visits)):
+            error, more = self._start(j)
+            starts.append(error)
+            log_aim += more
+        said = [
+            self._said(j, self._start_variance if visit.is_copied else np.zeros(len(of_client)), starts[j])
+            for j, visit in enumerate(self._past.visits)
         ]
-        total = 1.0 + of_client**2 * sum(scatter)
-        middle = of_client * sum(w * aim for w, (aim, _) in zip(scatter, said, strict=True)) / total
-        z, log_aim = _near(self._unknowns.client, middle, 1.0 / np.sqrt(total))
-        client, visits = of_client * z, []
-        for j, (sd, (aim, precision)) in enumerate(zip(self._visit_sd, said, strict=True)):
+        # of the sum of both deviations, given the client's: the visit's spread and the error of what was read
+        sure = [
+            precision / (1.0 + sd**2 * precision)
+            for sd, (_, precision, _) in zip(self._visit_sd, said, strict=True)
+        ]
+        total = 1.0 + of_client**2 * sum(sure)
+        middle = of_client * sum(own * aim for own, (aim, *_) in zip(sure, said, strict=True)) / total
+        z, more = _near(self._unknowns.client, middle, 1.0 / np.sqrt(total))
+        client, visits, log_aim = of_client * z, [], log_aim + more
+        for j, (sd, (aim, precision, _)) in enumerate(zip(self._visit_sd, said, strict=True)):
             total = 1.0 + sd**2 * precision
-            z, more = _near(
-                self._unknowns.past_visit[j], sd * precision * (aim - client) / total, 1.0 / np.sqrt(total)
-            )
+            middle = sd * precision * (aim - client) / total
+            z, more = _near(self._unknowns.past_visit[j], middle, 1.0 / np.sqrt(total))
             visits.append(sd * z)
             log_aim = log_aim + more
-        return client, visits, log_aim
+        return client, visits, starts, log_aim
 
-    def _read_off(self, j: int) -> tuple[FloatArray, FloatArray]:
-        """`_said` with what is known of the start by then."""
+    def _start(self, j: int) -> tuple[FloatArray, FloatArray]:
+        """Error of a visit's start, and log of how much likelier the aim made it; 0 where it's copied."""
+        line, sd = self._lines[j], np.sqrt(self._start_variance)
         if self._past.visits[j].is_copied:
-            return self._said(j, np.zeros(len(self._factor)), self._drawn["sd_start"] ** 2)
-        return self._said(j, self._start_error(j), np.zeros(len(self._factor)))
+            return np.zeros(len(sd)), np.zeros(len(sd))
+        if line is None:
+            return sd * self._unknowns.past_start[j], np.zeros(len(sd))
+        mean, precision = line.start(self._start_variance)
+        z, more = _near(self._unknowns.past_start[j], mean / sd, 1.0 / (sd * np.sqrt(precision)))
+        return sd * z, more
 
-    def _said(self, j: int, error: FloatArray, doubt: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Sum of the client's and a visit's deviations as its closed readings say, and how precisely.
-
-        `error` is that of the start, `doubt` its variance; nothing where no reading is closed.
-        """
-        visit, drawn = self._past.visits[j], self._drawn
-        total, mean = np.zeros(len(error)), np.zeros(len(error))
-        for minutes, look, lower, upper in _readings(visit):
-            if np.isinf(lower) or np.isinf(upper):
-                continue
-            gain = 0.5 * (lower + upper) - error - (drawn["look_offset"] if look else 0.0)
-            gain = np.maximum(gain, _LEAST_GAIN)
-            precision = gain**2 / (self._sd[look] ** 2 + (upper - lower) ** 2 / 12.0 + doubt)
-            total += precision
-            mean += precision * np.log(gain / self._progress(minutes))
+    def _said(
+        self, j: int, doubt: FloatArray, start: FloatArray | float = 0.0
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Sum of the client's and a visit's deviations as its closed readings say, how precisely, and how far
+        they agree; nothing where none is closed."""
+        line = self._lines[j]
+        if line is None:
+            return np.zeros(len(doubt)), np.zeros(len(doubt)), np.zeros(len(doubt))
         steady, centre = self._rows[j]
-        mean = np.divide(mean, total, out=centre + self._factor * (steady - centre), where=total > 0)
-        return centre + (mean - centre) / self._factor - steady, total * self._factor**2
+        found = line.line(doubt, start)
+        aim = centre + (found.log_rate - centre) / self._factor - steady
+        return aim, found.precision * self._factor**2, found.log_fit
+
+    def _line(self, visit: PastVisit) -> LineOf | None:
+        """The line through a visit's closed readings."""
+        closed = [one for one in _readings(visit) if np.isfinite(one[2]) and np.isfinite(one[3])]
+        if not closed:
+            return None
+        offset = self._drawn["look_offset"]
+        return LineOf(
+            [0.5 * (lower + upper) - look * offset for _, look, lower, upper in closed],
+            [1.0 / (self._sd[look] ** 2 + (upper - lower) ** 2 / 12.0) for _, look, lower, upper in closed],
+            [self._progress(minutes) for minutes, *_ in closed],
+        )
 
     def _chance(self, visit: PastVisit, rates: FloatArray, error: FloatArray) -> FloatArray:
         """Chance of all that was read in a visit."""

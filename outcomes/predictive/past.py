@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -35,8 +36,10 @@ class PastVisit:
 
     Attributes
     ----------
-    start : float
-        Level written before.
+    start, achieved, goal : float
+        Levels as written before and after; aimed at.
+    stop : str
+        Why it was rinsed: target, time, condition, other.
     hair : str or None
         None: that of a later session of the course.
     heat : str
@@ -68,6 +71,9 @@ class PastVisit:
     """
 
     start: float
+    achieved: float
+    goal: float
+    stop: str
     hair: str | None
     heat: str
     peroxide: float
@@ -83,6 +89,12 @@ class PastVisit:
     stopped_above: float | None = None
     stylist: str | None = None
     given: Mapping[str, str | float | None] = field(default_factory=dict)
+
+    def to_dict(self) -> dict[str, Any]:
+        """What a salon would write down of it, as JSON values."""
+        names = ("start", "achieved", "goal", "hair", "peroxide", "heat", "rinse", "stop", "stylist")
+        called = {"rinse": "minutes"}
+        return {called.get(name, name): getattr(self, name) for name in names}
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,3 +114,16 @@ class Past:
     visits: tuple[PastVisit, ...]
     continues: bool
     is_copied: bool
+
+    @property
+    def of_course(self) -> int:
+        """Visits of the course that goes on; 0 where a new one begins."""
+        if not self.continues:
+            return 0
+        firsts = [i for i, visit in enumerate(self.visits) if not visit.is_later]
+        return len(self.visits) - (firsts[-1] if firsts else 0)
+
+    @property
+    def given(self) -> Mapping[str, str | float | None]:
+        """Covariates of the last visit that are known."""
+        return self.visits[-1].given

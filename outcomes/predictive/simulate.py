@@ -183,7 +183,8 @@ class _Chair:
 
     def opened(self, plans: Plans, unknowns: Unknowns, known: KnownClient | None) -> Openings:
         """Some of the plans, for these people."""
-        courses = open_courses(self._predictive, self._tables, plans, unknowns)
+        given = self._past.given if self._past is not None else None
+        courses = open_courses(self._predictive, self._tables, plans, unknowns, given)
         return courses if known is None else known.entered(courses)
 
 

@@ -5,19 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_START_WITHIN
+from outcomes.log.schema import COURSE_GAP_WEEKS, COURSE_GOAL_WITHIN, COURSE_START_WITHIN
 from outcomes.log.visit_order import within_date
 
 __all__ = ["assign_courses"]
-
-GOAL_WITHIN = 1.0
 
 
 def assign_courses(
     visits: pd.DataFrame,
     *,
     gap_weeks: float = COURSE_GAP_WEEKS,
-    goal_within: float = GOAL_WITHIN,
+    goal_within: float = COURSE_GOAL_WITHIN,
     start_within: float = COURSE_START_WITHIN,
 ) -> pd.DataFrame:
     """Put visits into courses.

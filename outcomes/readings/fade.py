@@ -16,8 +16,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from outcomes.errors import InputError
+from outcomes.readings.bounds import HALF_STEP, TOP
 from outcomes.readings.colour import ciede2000, cielab_difference, grey_scale_step
-from outcomes.readings.intervals import HALF_STEP, TOP
 
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog

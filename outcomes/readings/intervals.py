@@ -13,6 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from outcomes.readings.bounds import HALF_STEP, TOP, reading_bounds
+
 __all__ = [
     "COPIED_SHARE",
     "VisitFacts",
@@ -24,18 +26,12 @@ __all__ = [
     "stopping_rows",
 ]
 
-HALF_STEP = 0.25
-"""Half the recording step, levels."""
-
 COPIED_SHARE = 0.8
 """Share of later starts equal to the last result from which on they count as copied.
 
 Two readings with an error of about 0.2 level, in half steps, agree in about 6 of 10 pairs; copies, slips
 apart, in 19 of 20: the likelihoods of the two habits cross at 0.82.
 """
-
-TOP = 10.0
-"""The end of the scale: a reading there says "this or lighter"."""
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -147,7 +143,7 @@ def look_rows(facts: VisitFacts) -> pd.DataFrame:
         weight as in `LiftReadings`.
     """
     at = facts.looks["visit"].to_numpy(dtype=np.int64)
-    lower, upper = _bounds(facts.looks["level"].to_numpy(dtype=np.float64), facts.start[at])
+    lower, upper = reading_bounds(facts.looks["level"].to_numpy(dtype=np.float64), facts.start[at])
     origin = np.where(facts.looks["ended"], "target_look", "look")
     return _rows(at, facts.looks["minutes"].to_numpy(dtype=np.float64), "look", lower, upper, origin)
 
@@ -211,7 +207,7 @@ def result_rows(facts: VisitFacts, copied_kind: str) -> pd.DataFrame:
     DataFrame (V rows)
         As `look_rows`.
     """
-    lower, upper = _bounds(facts.achieved, facts.start)
+    lower, upper = reading_bounds(facts.achieved, facts.start)
     exact = copied_to(facts) >= 0
     lower[exact] = upper[exact] = (facts.achieved - facts.start)[exact]
     lower[facts.heaped] = (facts.goal - facts.start)[facts.heaped] - HALF_STEP
@@ -275,14 +271,6 @@ def copied_to(facts: VisitFacts) -> IntArray:
     to = np.full(len(facts.start), -1, dtype=np.int64)
     to[before[copied]] = follower[copied]
     return to
-
-
-def _bounds(level: FloatArray, start: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Lower and upper bound of the levels gained that a level read stands for."""
-    gained = level - start
-    lower = np.where(gained <= 0, -np.inf, gained - HALF_STEP)
-    upper = np.where(level >= TOP, np.inf, np.maximum(gained, 0.0) + HALF_STEP)
-    return lower, upper
 
 
 def _rows(

@@ -51,7 +51,7 @@ def a_visit(start, minutes, readings, *, later=False, copied=False, **more):
     """Readings are (minutes, look, level)."""
     at, look, level = (np.array(column, dtype=float) for column in zip(*readings, strict=True))
     return PastVisit(
-        start=start, hair=None if later else "natural", heat="none", peroxide=6.0, rinse=minutes,
+        start=start, achieved=level[-1], goal=9.0, stop="time", hair=None if later else "natural", heat="none", peroxide=6.0, rinse=minutes,
         is_later=later, is_copied=copied, minutes=at, is_look=look > 0,
         lower=level - start - 0.25, upper=level - start + 0.25, **more,
     )  # fmt: skip
@@ -146,8 +146,8 @@ def test_a_new_course_of_a_known_stylist_starts_anew(salon):
     played = Played(salon, 3, stylist=2)
     played.fixed = np.full(PLAYED, np.log(3.0) + STYLISTS[2] + FREE[0] - FREE[1])
     played.work(3.0, 40, ONE, is_later=False)
-    fine = played.rng.random(PLAYED) < 0.3
-    played.fixed = np.log(3.0) + STYLISTS[0] + np.where(fine, FREE[0] - FREE[1], 0.0)
+    # the hair stays fine, in other hands
+    played.fixed = np.full(PLAYED, np.log(3.0) + STYLISTS[0] + FREE[0] - FREE[1])
     level = 4.0 + played.normal(TRUTH["sd_start"])
     assert found[:2] == pytest.approx(shares_done(played, level, 6.5, False), abs=0.012)
 
