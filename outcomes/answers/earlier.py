@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,9 @@ _KEYS = (*_NEEDED, "goal", "hair", "stylist")
 _DARKER = 0.5  # a result so much below its start is an error of reading; more of it is a slip
 
 
-def read_past(predictive: LiftPredictive, question: Question, told: Sequence[str]) -> Past | None:
+def read_past(
+    predictive: LiftPredictive, question: Question, told: Sequence[str | Mapping[str, Any]]
+) -> Past | None:
     """Earlier sessions from texts such as "start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time".
 
     Parameters
@@ -33,8 +35,8 @@ def read_past(predictive: LiftPredictive, question: Question, told: Sequence[str
     predictive : LiftPredictive
     question : Question
         What is asked today.
-    told : sequence of str
-        A text for each session, in the order in which they were.
+    told : sequence of str or mapping
+        A text for each session, in the order in which they were; or values as `told_past` takes them.
 
     Returns
     -------
@@ -46,7 +48,9 @@ def read_past(predictive: LiftPredictive, question: Question, told: Sequence[str
     InputError
         A text that isn't of that form; as `told_past`.
     """
-    return told_past(predictive, question, [_parts(text) for text in told])
+    return told_past(
+        predictive, question, [_parts(one) if isinstance(one, str) else dict(one) for one in told]
+    )
 
 
 def told_past(predictive: LiftPredictive, question: Question, told: Sequence[dict[str, Any]]) -> Past | None:

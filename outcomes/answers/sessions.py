@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import fields
+from typing import Any
 
 import numpy as np
 
+from outcomes.answers.earlier import read_past
 from outcomes.answers.question import Question, ask, plans_of
-from outcomes.answers.sessions_answer import COVERAGE, LevelBand, SessionsAnswer
+from outcomes.answers.sessions_answer import COVERAGE, KnownSessionsAnswer, LevelBand, SessionsAnswer
 from outcomes.errors import InputError
+from outcomes.predictive.known import KnownRate
 from outcomes.predictive.lift import LiftPredictive
+from outcomes.predictive.past import Past
 from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
-from outcomes.predictive.simulate import simulate_courses
+from outcomes.predictive.simulate import rate_of_client, simulate_courses
 
 __all__ = ["answer_all", "sessions", "support_of_question"]
 
@@ -20,6 +25,7 @@ WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
 
 MOST_SESSIONS = 12
+FEW_COURSES = 400  # of equal weight: a chance is then off by 0.025 at most, as a rule
 NOT_CONVERGED = "the fit did not converge"
 STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
 EFFORTS: tuple[tuple[float, tuple[int, int, int]], ...] = (
@@ -41,6 +47,7 @@ def sessions(
     minutes: float | str,
     stylist: str | None = None,
     *,
+    past: Past | Sequence[str | Mapping[str, Any]] = (),
     limit: int = 6,
     seed: int = 1,
 ) -> SessionsAnswer:
@@ -59,6 +66,11 @@ def sessions(
         Longest processing time intended, 1 to 180; the same in every session, as developer and heat.
     stylist : str, optional
         A code of the log, or "new". By default one of the log's stylists, in proportion to their visits.
+    past : sequence, or Past
+        This client's earlier sessions, in order: each a text such as
+        "start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time", or a mapping of those names to values
+        (`outcomes.answers.earlier.told_past` has all of them); or what `past_of_client` found in a log. Then
+        `start` is today's, and `hair` what there was before the first of them.
     limit : int
         Sessions followed, 1 to 12.
     seed : int
@@ -75,13 +87,15 @@ def sessions(
     """
     predictive = as_predictive(model)
     question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
-    return answer_all(predictive, [question], limit=limit, seed=seed)[0]
+    known = past if isinstance(past, Past) else read_past(predictive, question, past)
+    return answer_all(predictive, [question], past=known, limit=limit, seed=seed)[0]
 
 
 def answer_all(
     predictive: LiftPredictive,
     questions: Sequence[Question],
     *,
+    past: Past | None = None,
     limit: int = 6,
     seed: int = 1,
 ) -> list[SessionsAnswer]:
@@ -94,6 +108,8 @@ def answer_all(
     predictive : LiftPredictive
     questions : sequence of Question
         From `ask`.
+    past : Past, optional
+        Of the one client whom all of them are about; they're then of one stylist and hair.
     limit, seed : int
         As in `sessions`.
 
@@ -117,12 +133,30 @@ def answer_all(
     n, draws, per_draw = next(effort for most, effort in EFFORTS if len(questions) <= most)
     # followed at least to where the log's courses end: whether it covers a plan must not hang on the limit
     follow = min(max(limit, max(predictive.support.sessions, default=0) + 1), MOST_SESSIONS)
-    found = simulate_courses(predictive, plans, n, seed, limit=follow, draws=draws, per_draw=per_draw)
+    found = simulate_courses(
+        predictive, plans, n, seed, limit=follow, draws=draws, per_draw=per_draw, past=past
+    )
+    rate = rate_of_client(predictive, plans, n, seed, past) if past is not None else None
+    before = past.of_course if past is not None else 0
     averaged = {hair: _averaged(predictive, hair) for hair in set(plans.hair)}
-    return [
-        _answer(predictive, question, limit, seed, averaged[question.hair], *parts)
-        for question, *parts in zip(questions, found.sessions, found.levels, found.today, strict=True)
+    if past is not None:
+        averaged = {
+            hair: {c: s for c, s in of.items() if c not in past.given} for hair, of in averaged.items()
+        }
+    parts = zip(questions, found.sessions, found.levels, found.today, found.today_weight, strict=True)
+    answers = [
+        _answer(predictive, question, limit, seed, averaged[question.hair], *of, before=before)
+        for question, *of in parts
     ]
+    return answers if past is None or rate is None else [_known(answer, past, rate) for answer in answers]
+
+
+def _known(answer: SessionsAnswer, past: Past, rate: KnownRate) -> KnownSessionsAnswer:
+    values = {one.name: getattr(answer, one.name) for one in fields(answer)}
+    if rate.courses < FEW_COURSES:
+        note = "sessions like these are so rare that chances are good to a few in 100 only"
+        values["support_notes"] = (*answer.support_notes, note)
+    return KnownSessionsAnswer(**values, past=past, rate=rate)
 
 
 def _answer(
@@ -134,9 +168,13 @@ def _answer(
     chances: np.ndarray,
     levels: np.ndarray,
     today: np.ndarray,
+    weight: np.ndarray,
+    *,
+    before: int,
 ) -> SessionsAnswer:
     needed = _fewest(chances, 0.5)
-    support, notes = support_of_question(predictive, question, needed if needed is not None else len(chances))
+    needed = before + (needed if needed is not None else len(chances))
+    support, notes = support_of_question(predictive, question, needed)
     chances = np.append(chances[:limit], chances[limit:].sum())
     median = _fewest(chances, 0.5)
     coverage = WIDE if support == "outside" else COVERAGE
@@ -146,7 +184,7 @@ def _answer(
         high = high + 1 if high is not None and high < limit else None
     reach = float(chances[0])
     # Single draws share fewer courses than the chance itself, so their mean is off a little.
-    spread = np.quantile(today, [(1 - COVERAGE) / 2, (1 + COVERAGE) / 2]) - today.mean()
+    spread = _ends(today, weight) - np.average(today, weights=weight)
     return SessionsAnswer(
         question=question,
         limit=limit,
@@ -168,6 +206,14 @@ def _answer(
         looks_assumed=predictive.look_gaps.assumed,
         condition_drops=(predictive.hazard.drop_first, predictive.hazard.drop_later),
     )
+
+
+def _ends(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """Ends of the band of weighted values."""
+    order = np.argsort(values)
+    middle = np.cumsum(weight[order]) - 0.5 * weight[order]
+    wanted = np.array([(1 - COVERAGE) / 2, (1 + COVERAGE) / 2])
+    return np.asarray(np.interp(wanted * weight.sum(), middle, values[order]))
 
 
 def _fewest(chances: np.ndarray, share: float) -> int | None:
@@ -194,7 +240,7 @@ def support_of_question(
     predictive : LiftPredictive
     question : Question
     needed : int
-        Median number of sessions.
+        Median number of sessions, those of the course that were included.
 
     Returns
     -------

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from itertools import accumulate, pairwise
 from typing import Any
 
 from outcomes.answers.question import Question
 from outcomes.answers.wording import CAUTIONS, outside_sentence, sessions_sentence
 from outcomes.predictive.distribution import Basis
+from outcomes.predictive.known import KnownRate
+from outcomes.predictive.past import Past
 
-__all__ = ["COVERAGE", "LevelBand", "SessionsAnswer"]
+__all__ = ["COVERAGE", "KnownSessionsAnswer", "LevelBand", "SessionsAnswer"]
 
 COVERAGE = 0.8
 
@@ -102,7 +104,13 @@ class SessionsAnswer:
             *(self.sessions, self.median, self.band_low, self.band_high),
             is_edge=self.support == "edge",
             is_starter=self.basis.starter,
+            is_known=self.is_known,
         )
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the client's earlier sessions are known."""
+        return False
 
     def __str__(self) -> str:
         return self.sentence
@@ -132,3 +140,35 @@ class SessionsAnswer:
             "cautions": list(CAUTIONS),
             "sentence": self.sentence,
         }
+
+
+@dataclass(frozen=True)
+class KnownSessionsAnswer(SessionsAnswer):
+    """The same for a client whose earlier sessions are known; sessions are those still to come.
+
+    Attributes
+    ----------
+    past : Past
+    rate : KnownRate
+    """
+
+    past: Past = field(kw_only=True)
+    rate: KnownRate = field(kw_only=True)
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the client's earlier sessions are known."""
+        return True
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as JSON values."""
+        found = super().to_dict()
+        found["inputs"]["past"] = [visit.to_dict() for visit in self.past.visits]
+        found["inputs"]["same_course"] = self.past.continues
+        rate = {name: round(value, 4) for name, value in asdict(self.rate).items() if name in _RATIO}
+        told = {"visits": self.rate.visits, "coverage": self.rate.coverage, **rate}
+        given = {column: value for column, value in self.past.given.items() if value is not None}
+        return {**found, "client": {**told, **({"given": given} if given else {})}}
+
+
+_RATIO = ("ratio", "low", "high")

@@ -176,6 +176,7 @@ def sessions_sentence(
     *,
     is_edge: bool,
     is_starter: bool = False,
+    is_known: bool = False,
 ) -> str:
     """How many sessions, in a sentence to say out loud.
 
@@ -191,23 +192,28 @@ def sessions_sentence(
         Whether few logged visits are like this plan.
     is_starter : bool
         Whether what is usual in the trade stands in for a log.
+    is_known : bool
+        Whether the client's earlier sessions are known, so that these come on top.
 
     Returns
     -------
     str
     """
     limit = len(sessions) - 1
+    thing, whom, more = "session", "clients like this", ""
+    if is_known:
+        thing, whom, more = "more session", "clients with such sessions behind them", " more"
     if median is None:
         within = chance(1.0 - sessions[-1])
-        said = f"More than {count(limit)}, most likely; {within} clients like this are done within {limit}."
+        said = f"More than {count(limit, thing)}, most likely; {within} {whom} are done within {limit}."
     else:
         sure = "most likely" if sessions[median - 1] >= max(sessions) else "as a middle"
-        said = f"{count(median)}, {sure}; "
+        said = f"{count(median, thing)}, {sure}; "
         if low == 1 and high is None:  # the band leaves nothing out, and a chance that it holds says nothing
-            said += f"but anything from 1 to more than {count(limit)} may be needed."
+            said += f"but anything from 1 to more than {count(limit, thing)} may be needed."
         else:
-            band = "just that" if low == high == median else span(low, high, limit)
-            said += f"{chance(held(sessions, low, high))} clients like this need {band}."
+            band = "just that" if low == high == median else span(low, high, limit) + more
+            said += f"{chance(held(sessions, low, high))} {whom} need {band}."
     said += f" Done today: {chance(sessions[0])}."
     if is_starter:
         return f"{said} That is what is usual in the trade, not this salon's own log, so take it with care."

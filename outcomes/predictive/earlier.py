@@ -124,8 +124,8 @@ class EarlierVisits:
         return self._predictive.progress(np.full(len(theta), minutes), theta, saturating)
 
     def _aimed(self) -> tuple[FloatArray, list[FloatArray], list[FloatArray], FloatArray]:
-        """Deviations of the client and of each visit, errors of the starts, and the log of how much likelier the
-        aim made all of them."""
+        """Deviations of the client and of each visit, errors of the starts; log of how much likelier the aim
+        made all of them."""
         of_client = self._drawn["sd_client"]
         starts, log_aim = [], np.zeros(len(of_client))
         for j in range(len(self._past.visits)):

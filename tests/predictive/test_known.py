@@ -51,7 +51,8 @@ def a_visit(start, minutes, readings, *, later=False, copied=False, **more):
     """Readings are (minutes, look, level)."""
     at, look, level = (np.array(column, dtype=float) for column in zip(*readings, strict=True))
     return PastVisit(
-        start=start, achieved=level[-1], goal=9.0, stop="time", hair=None if later else "natural", heat="none", peroxide=6.0, rinse=minutes,
+        start=start, achieved=level[-1], goal=9.0, stop="time",
+        hair=None if later else "natural", heat="none", peroxide=6.0, rinse=minutes,
         is_later=later, is_copied=copied, minutes=at, is_look=look > 0,
         lower=level - start - 0.25, upper=level - start + 0.25, **more,
     )  # fmt: skip
