@@ -19,7 +19,7 @@ from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.simulate import rate_of_client, simulate_courses
 
-__all__ = ["answer_all", "sessions", "support_of_question"]
+__all__ = ["answer_all", "level_band", "sessions", "support_of_question"]
 
 WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
@@ -198,7 +198,7 @@ def _answer(
         today=reach,
         today_low=min(max(reach + float(spread[0]), 0.0), reach),
         today_high=max(min(reach + float(spread[1]), 1.0), reach),
-        levels=tuple(_level_band(predictive, k, of) for k, of in enumerate(levels[:limit], start=1)),
+        levels=tuple(level_band(predictive, k, of) for k, of in enumerate(levels[:limit], start=1)),
         support=support,
         support_notes=notes,
         basis=predictive.basis,
@@ -222,7 +222,21 @@ def _fewest(chances: np.ndarray, share: float) -> int | None:
     return int(enough[0]) + 1 if len(enough) else None
 
 
-def _level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -> LevelBand:
+def level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -> LevelBand:
+    """Middle and band of a level that is read.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    session : int
+        After which.
+    chances : ndarray (L,)
+        Of each level, 1 to the top in recording steps.
+
+    Returns
+    -------
+    LevelBand
+    """
     shares = (0.5, (1 - COVERAGE) / 2, (1 + COVERAGE) / 2)
     cells = np.searchsorted(np.cumsum(chances), np.array(shares) - 1e-9)
     cells = np.minimum(cells, len(chances) - 1)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 __all__ = [
     "CAUTIONS",
     "FADE_NAMES",
+    "FEW_LIKE_THIS",
     "chance",
     "count",
     "held",
@@ -25,6 +26,8 @@ CAUTIONS = (
     "Stop if there is burning, swelling, or hair that stretches and does not spring back.",
     "Never on broken or irritated skin.",
 )
+
+FEW_LIKE_THIS = "Few logged visits are like this, so take it with care."
 
 FADE_NAMES = {
     "level": "level of the root shade",
@@ -217,7 +220,7 @@ def sessions_sentence(
     said += f" Done today: {chance(sessions[0])}."
     if is_starter:
         return f"{said} That is what is usual in the trade, not this salon's own log, so take it with care."
-    return said + (" Few logged visits are like this, so take it with care." if is_edge else "")
+    return said + (f" {FEW_LIKE_THIS}" if is_edge else "")
 
 
 def outside_sentence(*, is_starter: bool = False) -> str:

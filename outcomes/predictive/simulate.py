@@ -8,16 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.predictive.chair import Openings, open_courses
-from outcomes.predictive.known import KnownClient, KnownRate, known_client, strengths_of
+from outcomes.predictive.chair import Openings
+from outcomes.predictive.clients import Clients
+from outcomes.predictive.known import KnownRate
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.past import Past
 from outcomes.predictive.plans import Plans
 from outcomes.predictive.practice import shares_of
-from outcomes.predictive.rates import rate_tables
 from outcomes.predictive.session import ABOVE, ReadAnew, Worked, work_session
-from outcomes.predictive.unknowns import Unknowns, cross_with_draws, draw_unknowns
+from outcomes.predictive.unknowns import Unknowns
 
 __all__ = ["SimulatedCourses", "course_by_course", "rate_of_client", "simulate_courses"]
 
@@ -88,14 +88,14 @@ def simulate_courses(
     InputError
         As `lattice`, where n or per_draw isn't among its sizes.
     """
-    chair = _Chair(predictive, plans, past)
-    followed, known = chair.people(n, limit, seed)
+    clients = Clients(predictive, plans, past)
+    followed, known = clients.people(n, limit, seed)
     draws = min(draws, predictive.n_draws)
-    single, single_known = chair.people(per_draw, 1, seed, draws=draws)
+    single, single_known = clients.people(per_draw, 1, seed, draws=draws)
     parts = []
     for part in _parts(plans, n):
-        sessions, levels, _ = _follow(predictive, chair.opened(part, followed, known), followed, limit)
-        courses = chair.opened(part, single, single_known)
+        sessions, levels, _ = _follow(predictive, clients.opened(part, followed, known), followed, limit)
+        courses = clients.opened(part, single, single_known)
         reached = courses.weight * _once(predictive, courses, single)
         by_draw = (len(part), draws, per_draw)
         weight = np.maximum(courses.weight.reshape(by_draw).mean(axis=2), _NEVER)
@@ -126,11 +126,11 @@ def course_by_course(
     InputError
         As `lattice`.
     """
-    chair = _Chair(predictive, plans, past)
-    unknowns, known = chair.people(n, limit, seed)
+    clients = Clients(predictive, plans, past)
+    unknowns, known = clients.people(n, limit, seed)
     chances, weights = [], []
     for part in _parts(plans, n):
-        courses = chair.opened(part, unknowns, known)
+        courses = clients.opened(part, unknowns, known)
         *_, found = _follow(predictive, courses, unknowns, limit)
         weight = courses.weight[:, None]
         shares = np.divide(found, weight, out=np.zeros_like(found), where=weight > 0)
@@ -155,37 +155,9 @@ def rate_of_client(predictive: LiftPredictive, plans: Plans, n: int, seed: int, 
     InputError
         As `lattice`.
     """
-    _, known = _Chair(predictive, plans, past).people(n, 1, seed)
+    _, known = Clients(predictive, plans, past).people(n, 1, seed)
     assert known is not None
     return known.rate(predictive.recalibration.spread)
-
-
-class _Chair:
-    """Opens courses, of new clients or of one whose past is known."""
-
-    def __init__(self, predictive: LiftPredictive, plans: Plans, past: Past | None) -> None:
-        self._predictive, self._plans, self._past = predictive, plans, past
-        self._tables = rate_tables(predictive, strengths_of(plans, past))
-
-    def people(
-        self, n: int, sessions: int, seed: int, draws: int | None = None
-    ) -> tuple[Unknowns, KnownClient | None]:
-        """Unknowns of n courses; of n for each of the first so many draws, where that's asked."""
-        predictive, past = self._predictive, self._past
-        behind = len(past.visits) if past is not None else 0
-        unknowns = draw_unknowns(predictive, self._tables, n, sessions, seed, past=behind)
-        if draws is not None:
-            unknowns = cross_with_draws(unknowns, draws)
-        if past is None:
-            return unknowns, None
-        known = known_client(predictive, self._tables, self._plans, unknowns, past)
-        return known.unknowns, known
-
-    def opened(self, plans: Plans, unknowns: Unknowns, known: KnownClient | None) -> Openings:
-        """Some of the plans, for these people."""
-        given = self._past.given if self._past is not None else None
-        courses = open_courses(self._predictive, self._tables, plans, unknowns, given)
-        return courses if known is None else known.entered(courses)
 
 
 def _parts(plans: Plans, n: int) -> Iterator[Plans]:

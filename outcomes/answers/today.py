@@ -1,0 +1,208 @@
+"""What to expect today, look by look: level, band, chance that the goal was read, and when to look."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from outcomes.answers.earlier import read_past
+from outcomes.answers.inputs import read_number
+from outcomes.answers.question import Question, ask, plans_of
+from outcomes.answers.sessions import level_band, support_of_question
+from outcomes.answers.sessions_answer import COVERAGE, LevelBand
+from outcomes.answers.wording import CAUTIONS, chance, outside_sentence
+from outcomes.predictive.distribution import Basis
+from outcomes.predictive.lift import LiftPredictive
+from outcomes.predictive.looking import LooksAhead, looks_ahead
+from outcomes.predictive.past import Past
+from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
+
+__all__ = ["WORTH", "LookAhead", "TodayAnswer", "today"]
+
+COURSES = 16384
+WORTH = 0.05
+"""Chance of the goal from which on a look is worth taking for the level's sake."""
+
+_SHORTEST, _LONGEST = 1.0, 60.0  # minutes between looks, as in the visit log
+_USUAL = 10.0  # minutes between looks where the log has none; common practice, no source
+
+
+@dataclass(frozen=True)
+class LookAhead:
+    """A look, or the reading after the rinse.
+
+    Attributes
+    ----------
+    minutes : float
+    level : LevelBand
+        As it would be read, were lightener left on so long.
+    reached : float
+        Chance that the goal has been read by then, at this look or one before.
+    is_worth : bool
+        Whether at least 1 in 20 such clients read the goal at a look then.
+    """
+
+    minutes: float
+    level: LevelBand
+    reached: float
+    is_worth: bool
+
+
+@dataclass(frozen=True)
+class TodayAnswer:
+    """A session to come, look by look.
+
+    Attributes
+    ----------
+    question : Question
+    every : float
+        Minutes between looks.
+    looks : tuple of LookAhead
+        The last is the reading after the rinse.
+    worth_from : int or None
+        First whole minute from which a look is worth taking; None: none before the rinse.
+    past : Past or None
+        None for a new client.
+    support : {"inside", "edge", "outside"}
+    support_notes : tuple of str
+    basis : Basis
+    seed : int
+    coverage : float
+    """
+
+    question: Question
+    every: float
+    looks: tuple[LookAhead, ...]
+    worth_from: int | None
+    past: Past | None
+    support: str
+    support_notes: tuple[str, ...]
+    basis: Basis
+    seed: int
+    coverage: float = COVERAGE
+
+    @property
+    def sentence(self) -> str:
+        """The answer to say out loud; without any number where the plan is outside the log."""
+        if self.support == "outside":
+            return outside_sentence(is_starter=self.basis.starter)
+        last, goal = self.looks[-1], self.question.goal
+        whom = "clients like this" if self.past is None else "clients with such sessions behind them"
+        said = f"By {last.minutes:g} minutes level {goal:g} is read for {chance(last.reached)} {whom}; "
+        if self.worth_from is None:
+            said += "before that a look would hardly find it."
+        else:
+            said += f"a look is worth taking from {self.worth_from} minutes on."
+        low, high = last.level.low, last.level.high
+        said += f" Rinsed then, {chance(last.level.holds)} read level {low:g} to {high:g}."
+        return said + (
+            " Few logged visits are like this, so take it with care." if self.support == "edge" else ""
+        )
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as JSON values; without middles where the plan is outside the log."""
+        outside = self.support == "outside"
+        past = [] if self.past is None else [visit.to_dict() for visit in self.past.visits]
+        looks = [
+            {
+                "minutes": look.minutes,
+                "median": None if outside else look.level.median,
+                "low": look.level.low,
+                "high": look.level.high,
+                "holds": round(look.level.holds, 6),
+                "reached": None if outside else round(look.reached, 6),
+                "worth": None if outside else look.is_worth,
+            }
+            for look in self.looks
+        ]
+        return {
+            "inputs": {**asdict(self.question), "every": self.every, "seed": self.seed, "past": past},
+            "looks": looks,
+            "worth_from": None if outside else self.worth_from,
+            "worth_at": WORTH,
+            "coverage": self.coverage,
+            "support": self.support,
+            "support_notes": list(self.support_notes),
+            "basis": self.basis.to_dict(),
+            "cautions": list(CAUTIONS),
+            "sentence": self.sentence,
+        }
+
+
+def today(
+    model: SalonModel | LiftPredictive | Fitted,
+    start: float | str,
+    goal: float | str,
+    hair: str,
+    peroxide: float | str,
+    heat: str,
+    minutes: float | str,
+    stylist: str | None = None,
+    *,
+    every: float | str | None = None,
+    past: Past | Sequence[str | Mapping[str, Any]] = (),
+    seed: int = 1,
+) -> TodayAnswer:
+    """Level and chance of the goal at each look of one session.
+
+    Parameters
+    ----------
+    model, start, goal, hair, peroxide, heat, minutes, stylist, past, seed : as in `outcomes.sessions`
+    every : float, optional
+        Minutes between looks, 1 to 60; by default the middle of the log's intervals.
+
+    Returns
+    -------
+    TodayAnswer
+
+    Raises
+    ------
+    InputError
+        A value that can't be used; says which and what to do.
+    """
+    predictive = as_predictive(model)
+    question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
+    known = past if isinstance(past, Past) else read_past(predictive, question, past)
+    gap = _usual(predictive) if every is None else read_number("every", every, _SHORTEST, _LONGEST, "minutes")
+    times = [gap * k for k in range(1, int(np.ceil(question.minutes / gap - 1e-9)))]
+    plan = plans_of([question])
+    at = np.array([*times, question.minutes])
+    found = looks_ahead(predictive, plan, at, COURSES, seed, worth=WORTH, past=known)
+    before = known.of_course if known is not None else 0
+    support, notes = support_of_question(predictive, question, before + 1)
+    return TodayAnswer(
+        question=question,
+        every=gap,
+        looks=tuple(_look(predictive, found, i, time) for i, time in enumerate(at.tolist())),
+        worth_from=found.worth_from,
+        past=known,
+        support=support,
+        support_notes=notes,
+        basis=predictive.basis,
+        seed=seed,
+    )
+
+
+def _look(predictive: LiftPredictive, found: LooksAhead, i: int, minutes: float) -> LookAhead:
+    return LookAhead(
+        minutes,
+        level_band(predictive, 1, found.levels[i]),
+        float(np.clip(found.reached[i], 0.0, 1.0)),
+        bool(found.at_goal[i] >= WORTH),
+    )
+
+
+def _usual(predictive: LiftPredictive) -> float:
+    """The middle of the log's intervals from look to look, in whole minutes."""
+    gaps = predictive.look_gaps
+    if not len(gaps.minutes):
+        return _USUAL
+    order = np.argsort(gaps.minutes)
+    middle = np.searchsorted(gaps.share[order].cumsum(), 0.5 * gaps.share.sum())
+    return float(max(round(float(gaps.minutes[order][min(middle, len(order) - 1)])), 1))
