@@ -38,6 +38,11 @@ class LevelBand:
     high: float
     holds: float
 
+    @property
+    def span(self) -> str:
+        """The band in words."""
+        return f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
+
 
 @dataclass(frozen=True)
 class SessionsAnswer:

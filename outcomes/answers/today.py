@@ -20,7 +20,7 @@ from outcomes.predictive.looking import LooksAhead, looks_ahead
 from outcomes.predictive.past import Past
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 
-__all__ = ["WORTH", "LookAhead", "TodayAnswer", "today"]
+__all__ = ["WORTH", "LookAhead", "TodayAnswer", "look_by_look", "today"]
 
 COURSES = 16384
 WORTH = 0.05
@@ -96,8 +96,7 @@ class TodayAnswer:
             said += "before that a look would hardly find it."
         else:
             said += f"a look is worth taking from {self.worth_from} minutes on."
-        low, high = last.level.low, last.level.high
-        said += f" Rinsed then, {chance(last.level.holds)} read level {low:g} to {high:g}."
+        said += f" Rinsed then, {chance(last.level.holds)} read level {last.level.span}."
         return said + (
             " Few logged visits are like this, so take it with care." if self.support == "edge" else ""
         )
@@ -169,19 +168,48 @@ def today(
     predictive = as_predictive(model)
     question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
     known = past if isinstance(past, Past) else read_past(predictive, question, past)
+    return look_by_look(predictive, question, every=every, past=known, seed=seed)
+
+
+def look_by_look(
+    predictive: LiftPredictive,
+    question: Question,
+    *,
+    every: float | str | None = None,
+    past: Past | None = None,
+    seed: int = 1,
+) -> TodayAnswer:
+    """The answer to a checked question.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    question : Question
+    every, seed : as in `today`
+    past : Past, optional
+
+    Returns
+    -------
+    TodayAnswer
+
+    Raises
+    ------
+    InputError
+        As `today`.
+    """
     gap = _usual(predictive) if every is None else read_number("every", every, _SHORTEST, _LONGEST, "minutes")
     times = [gap * k for k in range(1, int(np.ceil(question.minutes / gap - 1e-9)))]
     plan = plans_of([question])
     at = np.array([*times, question.minutes])
-    found = looks_ahead(predictive, plan, at, COURSES, seed, worth=WORTH, past=known)
-    before = known.of_course if known is not None else 0
+    found = looks_ahead(predictive, plan, at, COURSES, seed, worth=WORTH, past=past)
+    before = past.of_course if past is not None else 0
     support, notes = support_of_question(predictive, question, before + 1)
     return TodayAnswer(
         question=question,
         every=gap,
         looks=tuple(_look(predictive, found, i, time) for i, time in enumerate(at.tolist())),
         worth_from=found.worth_from,
-        past=known,
+        past=past,
         support=support,
         support_notes=notes,
         basis=predictive.basis,

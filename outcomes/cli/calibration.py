@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     from outcomes.answers.wording import FADE_NAMES
     from outcomes.show.calibration_text import calibration_text, fade_calibration_text
-    from outcomes.show.sessions_text import wrapped
+    from outcomes.show.plan_text import wrapped
 
     print(calibration_text(lift.audit, lift.effects))
     for measure, one in fade.items():

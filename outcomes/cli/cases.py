@@ -15,7 +15,7 @@ from outcomes.cli.progress import working
 from outcomes.errors import InputError
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.saved import load_model
-from outcomes.show.sessions_text import plan_in_words, rests_on, wrapped
+from outcomes.show.plan_text import plan_in_words, rests_on, wrapped
 
 __all__ = ["answer_cases"]
 

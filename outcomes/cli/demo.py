@@ -67,7 +67,8 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.readings.fade import MEASURES, readings_by_shade
     from outcomes.show.demo_folder import write_figures
     from outcomes.show.figures import fade_curve_picture, refresh_picture, root_shade_picture
-    from outcomes.show.sessions_text import facts, sessions_table, wrapped
+    from outcomes.show.plan_text import wrapped
+    from outcomes.show.sessions_text import facts, sessions_table
 
     with working("writing the demo data"):
         write_demo(folder / "data")

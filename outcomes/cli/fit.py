@@ -57,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     from outcomes.cli.progress import working
     from outcomes.predictive.saved import save_model
     from outcomes.show.calibration_text import FADED, flag_sentence, verdict
-    from outcomes.show.sessions_text import wrapped
+    from outcomes.show.plan_text import wrapped
 
     log = read_with(args, args.log)
     model = fit_salon(log, doing=working)
@@ -105,7 +105,7 @@ def _starter(target: Path) -> int:
     from outcomes.models.rate import N_DRAWS, SEED
     from outcomes.models.starter_model import NOTE, starter_predictive
     from outcomes.predictive.saved import save_model
-    from outcomes.show.sessions_text import wrapped
+    from outcomes.show.plan_text import wrapped
 
     save_model(starter_predictive(N_DRAWS, SEED), target)
     print(f"{target}")

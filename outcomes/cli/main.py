@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "merge": ("outcomes.cli.merge", "put several logs together; nothing counts twice, nothing is lost"),
     "fit": ("outcomes.cli.fit", "learn rates of lift and fade from a log and save them as a model file"),
     "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),
+    "today": ("outcomes.cli.today", "what to expect today, look by look"),
     "root-shade": ("outcomes.cli.root_shade", "which root shade still blends at the next visit?"),
     "refresh": ("outcomes.cli.refresh", "when does it need a refresh?"),
     "aftercare": ("outcomes.cli.aftercare", "does the shampoo matter?"),

@@ -15,12 +15,12 @@ __all__ = ["LOG_HELP", "add_reading_options", "need_log", "read_with"]
 LOG_HELP = "a folder of CSV or Parquet, an .xlsx workbook, or a visits file"
 
 
-def add_reading_options(parser: argparse.ArgumentParser) -> None:
+def add_reading_options(parser: argparse.ArgumentParser | argparse._ArgumentGroup) -> None:
     """`--map` and `--dates`.
 
     Parameters
     ----------
-    parser : ArgumentParser
+    parser : ArgumentParser, or a group of its options
     """
     parser.add_argument(
         "--map", metavar="FILE", dest="map_file", help="what the log's own headings mean (see `outcomes map`)"

@@ -4,30 +4,24 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.plan import ASKED, Asked, add_client, add_plan, read_plan
 from outcomes.cli.printed import as_json, bar_character
 from outcomes.errors import InputError
 
 EXAMPLE = """example:
   outcomes sessions salon.model.json --start 3 --goal 9.5 --hair natural --peroxide 6 --heat low --minutes 45
+  outcomes sessions salon.model.json --start 6.5 --goal 9.5 --hair natural --peroxide 6 --heat low \\
+      --minutes 45 --past "start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"
+  outcomes sessions salon.model.json --start 3 --goal 9.5 --hair natural --peroxide 6 --heat low \\
+      --minutes 45 --compare "heat=medium" --compare "peroxide=3"
   outcomes sessions salon.model.json --cases consultations.csv --json"""
 
-ASKED = ("start", "goal", "hair", "peroxide", "heat", "minutes")
+_ONE_PLAN = ("stylist", "compare", "past", "client", "log")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `outcomes sessions`. Numbers are read by the answer itself, whose complaint is one line."""
-    parser.add_argument("model", metavar="MODEL", help="model file written by `outcomes fit`")
-    parser.add_argument("--start", metavar="LEVEL", help="level before lightening, 1 to 10 in half steps")
-    parser.add_argument("--goal", metavar="LEVEL", help="level aimed at")
-    parser.add_argument("--hair", metavar="WORD", help="natural, coloured or lightened")
-    parser.add_argument("--peroxide", metavar="PERCENT", help="developer strength in %% (20 volume is 6)")
-    parser.add_argument("--heat", metavar="WORD", help="none, low, medium or high")
-    parser.add_argument("--minutes", metavar="MINUTES", help="longest processing time intended, 1 to 180")
-    parser.add_argument(
-        "--stylist",
-        metavar="CODE",
-        help="a stylist's code, or `new`; without it, one of the log's stylists by their share of visits",
-    )
+    add_plan(parser)
     parser.add_argument("--limit", metavar="N", default="6", help="sessions to follow, 1 to 12 (default 6)")
     parser.add_argument(
         "--seed", metavar="N", default="1", help="the same seed gives the same answer (default 1)"
@@ -39,7 +33,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "stylist; other columns and empty lines are passed over; of more than 60 plans each is worked out "
         "with fewer courses (a chance is then off by 0.02 at most, as a rule by 0.005)",
     )
+    parser.add_argument(
+        "--compare",
+        metavar="CHANGES",
+        action="append",
+        help="the plan beside another that differs in peroxide, heat or minutes; once for each",
+    )
     parser.add_argument("--json", action="store_true", help="JSON; with --cases one object a line")
+    add_client(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -53,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
         As `load_model`.
     """
     limit, seed = _whole("limit", args.limit), _whole("seed", args.seed)
-    given = [name for name in (*ASKED, "stylist") if getattr(args, name) is not None]
+    given = [name for name in (*ASKED, *_ONE_PLAN) if getattr(args, name) is not None]
     if args.cases is not None:
         if given:
             raise InputError(
@@ -62,32 +63,32 @@ def run(args: argparse.Namespace) -> int:
         from outcomes.cli.cases import answer_cases
 
         return answer_cases(args.model, args.cases, limit=limit, seed=seed, as_json_lines=args.json)
-    if missing := [f"--{name}" for name in ASKED if name not in given]:
-        raise InputError(
-            f"{', '.join(missing)}: not given; a question needs all of "
-            f"{', '.join('--' + name for name in ASKED)}, or --cases FILE.csv"
-        )
-    from outcomes.answers.sessions import sessions
-    from outcomes.predictive.saved import load_model
+    asked = read_plan(args, "a question")
+    if args.compare:
+        return _compare(asked, args.compare, limit=limit, seed=seed, as_objects=args.json)
+    from outcomes.answers.sessions import answer_all
 
-    answer = sessions(
-        load_model(args.model),
-        args.start,
-        args.goal,
-        args.hair,
-        args.peroxide,
-        args.heat,
-        args.minutes,
-        args.stylist,
-        limit=limit,
-        seed=seed,
-    )
+    (answer,) = answer_all(asked.predictive, [asked.question], past=asked.past, limit=limit, seed=seed)
     if args.json:
         print(as_json(answer.to_dict()))
         return 0
     from outcomes.show.sessions_text import sessions_text
 
     print(sessions_text(answer, bar=bar_character()))
+    return 0
+
+
+def _compare(asked: Asked, options: list[str], *, limit: int, seed: int, as_objects: bool) -> int:
+    from outcomes.answers.compare import compare, read_options
+
+    read = read_options(asked.question, options)
+    answer = compare(asked.predictive, read, past=asked.past, limit=limit, seed=seed)
+    if as_objects:
+        print(as_json(answer.to_dict()))
+        return 0
+    from outcomes.show.compare_text import compare_text
+
+    print(compare_text(answer))
     return 0
 
 

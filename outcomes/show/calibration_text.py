@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from outcomes.answers.wording import FADE_NAMES, count
-from outcomes.show.sessions_text import wrapped
+from outcomes.show.plan_text import wrapped
 
 __all__ = [
     "EYES",

@@ -7,7 +7,8 @@ from string import ascii_uppercase
 
 from outcomes.answers.compare import NO_ADVICE, CompareAnswer, Option, Pair
 from outcomes.answers.wording import CAUTIONS, likely, percent, span
-from outcomes.show.sessions_text import facts, wrapped
+from outcomes.show.plan_text import wrapped
+from outcomes.show.sessions_text import facts
 
 __all__ = ["compare_text"]
 
@@ -60,7 +61,7 @@ def _row(letter: str, option: Option) -> tuple[str, ...]:
         percent(answer.today),
         f"more than {answer.limit}" if answer.median is None else str(answer.median),
         span(answer.band_low, answer.band_high, answer.limit),
-        f"{level.median:g} ({level.low:g} to {level.high:g})",
+        f"{level.median:g} ({level.span})",
         likely(option.stopped),
     )
 

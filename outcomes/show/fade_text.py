@@ -14,7 +14,7 @@ from outcomes.answers.root_shade import RootShadeAnswer, if_missing
 from outcomes.answers.study_size import StudySizeAnswer
 from outcomes.answers.wording import CAUTIONS, count, likely, percent
 from outcomes.predictive.distribution import Basis
-from outcomes.show.sessions_text import wrapped
+from outcomes.show.plan_text import wrapped
 
 __all__ = ["aftercare_text", "fade_text", "refresh_text", "root_shade_text", "study_size_text"]
 

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import re
-import textwrap
-
-from outcomes.answers.sessions_answer import SessionsAnswer
+from outcomes.answers.sessions_answer import KnownSessionsAnswer, SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, held, percent, spanned
+from outcomes.show.plan_text import plan_in_words, rests_on, support_in_words, wrapped
 
-__all__ = ["facts", "plan_in_words", "rests_on", "sessions_table", "sessions_text", "wrapped"]
+__all__ = ["facts", "sessions_table", "sessions_text"]
 
-WIDTH = 80
 BAR = 32  # characters of a chance of 1
-_KEPT = "\N{NO-BREAK SPACE}"
 SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
 
 
@@ -43,24 +39,6 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
     lines += facts(answer)
     lines += ["", *(f"  ! {caution}" for caution in CAUTIONS)]
     return "\n".join(wrapped(line) for line in lines)
-
-
-def wrapped(line: str) -> str:
-    """A line no wider than a terminal, what runs over standing under where the first line's words begin.
-
-    Parameters
-    ----------
-    line : str
-
-    Returns
-    -------
-    str
-        One line or several.
-    """
-    start = re.match(r" *(?:(?:\d+ % )?[a-z]+(?: [a-z]+)?   +|! |why: |note: |line \d+: )?", line)
-    indent = " " * (start.end() if start else 0)
-    kept = re.sub(r"(?<=\d) %", f"{_KEPT}%", line)  # a number and its % stay together
-    return textwrap.fill(kept, WIDTH, subsequent_indent=indent, break_long_words=False).replace(_KEPT, " ")
 
 
 def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
@@ -101,33 +79,15 @@ def sessions_table(answer: SessionsAnswer, *, bar: str = "█") -> list[str]:
 
 def _levels(answer: SessionsAnswer) -> list[str]:
     lines = ["  level read after each session (middle; most lie between)"]
+    shown: tuple[float, ...] = ()
     for level in answer.levels:
-        band = f"{level.low:g} to {level.high:g}"
-        lines.append(f"    {level.session:<10}  {level.median:<5g} {band:<12}for {chance(level.holds)}")
+        if (level.median, level.low, level.high) == shown:
+            break
+        shown = (level.median, level.low, level.high)
+        lines.append(f"    {level.session:<10}  {level.median:<5g} {level.span:<12}for {chance(level.holds)}")
         if level.low >= answer.question.goal:
             break
     return lines
-
-
-def plan_in_words(answer: SessionsAnswer) -> str:
-    """What was asked.
-
-    Parameters
-    ----------
-    answer : SessionsAnswer
-
-    Returns
-    -------
-    str
-    """
-    asked = answer.question
-    anybody = "one of this log's stylists" if answer.basis.visits else "a stylist"
-    whose = {None: anybody, "new": "a stylist new to this log"}
-    who = whose.get(asked.stylist, f"stylist {asked.stylist}")
-    return (
-        f"level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, {asked.peroxide:g} % developer, "
-        f"{'no' if asked.heat == 'none' else asked.heat} heat, at most {asked.minutes:g} minutes, {who}"
-    )
 
 
 def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
@@ -144,38 +104,30 @@ def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
     list of str
         A line each, not wrapped.
     """
-    covered = {"inside": "well within what the log covers", "edge": "at the edge of what the log covers"}
-    said = covered.get(answer.support, "the log does not cover this")
-    if answer.basis.starter:
-        said = said.replace("what the log covers", "what is usual in the trade")
-        said = said.replace("the log does not cover this", "beyond what is usual in the trade")
     return [
         f"  asked         {plan_in_words(answer)}; every session alike",
+        *_client(answer),
         *([] if brief else _particulars(answer)),
         f"  rests on      {rests_on(answer)}",
-        f"  support       {answer.support}: {said}",
+        f"  support       {support_in_words(answer)}",
     ]
 
 
-def rests_on(answer: SessionsAnswer) -> str:
-    """How much was logged, and whether it was checked.
-
-    Parameters
-    ----------
-    answer : SessionsAnswer
-
-    Returns
-    -------
-    str
-    """
-    basis = answer.basis
-    checked = "checked out of sample" if basis.calibrated else "not yet checked out of sample"
-    visits, clients, stylists = (
-        count(n, thing)
-        for n, thing in ((basis.visits, "visit"), (basis.clients, "client"), (basis.stylists, "stylist"))
-    )
-    starter = "starter values of the trade, no source; " if basis.starter else ""
-    return f"{starter}{visits}, {clients}, {stylists}; {checked}"
+def _client(answer: SessionsAnswer) -> list[str]:
+    if not isinstance(answer, KnownSessionsAnswer):
+        return []
+    rate, before = answer.rate, count(answer.rate.visits)
+    course = "these go on with their course" if answer.past.continues else "a new course begins"
+    lines = [
+        f"  client        {before} before, {course}; this hair lifts {rate.ratio:.2f} times as fast as "
+        f"that of clients like this (8 in 10 chances: {rate.low:.2f} to {rate.high:.2f})"
+    ]
+    known = [
+        f"{column.replace('_', ' ')} {value if isinstance(value, str) else f'{value:g}'}"
+        for column, value in answer.past.given.items()
+        if value is not None
+    ]
+    return lines + ([f"                as at the last visit: {', '.join(known)}"] if known else [])
 
 
 def _particulars(answer: SessionsAnswer) -> list[str]:

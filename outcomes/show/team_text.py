@@ -9,7 +9,7 @@ import numpy as np
 
 from outcomes.answers.wording import count
 from outcomes.review.team_review import TeamReview
-from outcomes.show.sessions_text import wrapped
+from outcomes.show.plan_text import wrapped
 
 __all__ = ["NOTHING", "NOT_COMPARED", "NO_VERDICT", "team_text"]
 
