@@ -154,7 +154,7 @@ def _visit(
         upper=upper,
         ways=_ways(predictive, stylist or question.stylist, minutes) if stopped else (),
         not_yet=short,
-        stopped_above=short if stopped and len(predictive.practice.reread) else None,
+        stopped_above=short if stopped else None,
         stylist=stylist,
     )
 

@@ -83,7 +83,7 @@ def _readings(predictive: LiftPredictive, log: VisitLog) -> LiftReadings:
     practice, codes = predictive.practice, predictive.stylists
     unseen = dict(zip(codes, practice.unseen.tolist(), strict=False))
     anew = {code: share > _HABIT for code, share in zip(codes, practice.reread.tolist(), strict=False)}
-    return lift_readings(look_at(log).doubted(unseen), reread=anew)
+    return lift_readings(look_at(log).doubted(unseen), reread=anew, copied_kind="look")
 
 
 def _visit(predictive: LiftPredictive, readings: LiftReadings, at: int, *, is_copied: bool) -> PastVisit:

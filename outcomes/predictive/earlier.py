@@ -197,9 +197,19 @@ class EarlierVisits:
             mean = error + rates * self._progress(minutes) + (offset if look else 0.0)
             return normal_cdf((gained - mean) / self._sd[look])
 
-        chance = np.ones(len(rates))
-        for minutes, look, lower, upper in _readings(visit):
-            chance *= below(upper, minutes, look) - below(lower, minutes, look) + _LEAST_CHANCE
+        def read(look: bool | None = None) -> FloatArray:
+            chance = np.ones(len(rates))
+            for minutes, written, lower, upper in _readings(visit):
+                kind = written if look is None else look
+                chance *= below(upper, minutes, kind) - below(lower, minutes, kind)
+            return chance
+
+        if visit.stopped_above is None:
+            chance = read() + _LEAST_CHANCE
+        else:
+            anew = self._read_anew(visit)
+            at_goal = 1.0 - below(visit.stopped_above, visit.rinse, True)
+            chance = anew * at_goal * read(look=False) + (1.0 - anew) * read(look=True) + _LEAST_CHANCE
         if visit.ways:
             earlier = np.zeros(len(rates))
             for way in visit.ways:
@@ -208,14 +218,14 @@ class EarlierVisits:
                     of_way *= below(visit.not_yet, minutes, True)
                 earlier += of_way
             chance *= earlier + _LEAST_CHANCE
-        if visit.stopped_above is not None:
-            practice, visits = self._predictive.practice, self._predictive.stylist_visits
-            whose = self._whose
-            if visit.stylist is not None:
-                whose = stylist_effects(self._predictive, self._tables, self._unknowns, visit.stylist)[0]
-            anew = shares_of(practice.reread, visits, whose)
-            chance *= 1.0 - anew * below(visit.stopped_above, visit.rinse, True) + _LEAST_CHANCE
         return chance
+
+    def _read_anew(self, visit: PastVisit) -> FloatArray:
+        """Share of results that whoever worked a visit reads anew, (n,)."""
+        whose = self._whose
+        if visit.stylist is not None:
+            whose = stylist_effects(self._predictive, self._tables, self._unknowns, visit.stylist)[0]
+        return shares_of(self._predictive.practice.reread, self._predictive.stylist_visits, whose)
 
 
 def _near(z: FloatArray, middle: FloatArray, sd: FloatArray) -> tuple[FloatArray, FloatArray]:

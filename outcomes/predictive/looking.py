@@ -33,8 +33,8 @@ class LooksAhead:
     at_goal : ndarray (T,)
         Chance that this look reads the goal, whatever looks before it read.
     reached : ndarray (T,)
-        Chance that this look or one before it reads the goal, hair whose condition ended the session among
-        those that didn't.
+        Chance that the goal was read by then, at a look or after a rinse: some hair is rinsed before its time
+        for its condition.
     worth_from : int or None
         First whole minute before the rinse at which `at_goal` is as large as was asked.
     """
@@ -86,13 +86,18 @@ def looks_ahead(
     n_levels = round((predictive.top - 1.0) / predictive.step) + 1
     edges = np.asarray(1.0 + predictive.step * (np.arange(n_levels - 1) + 0.5), dtype=np.float64)
     goal = round((float(plan.goal[0]) - 1.0) / predictive.step)
-    not_yet = np.ones(n)
+    not_yet, before = np.ones(n), 0.0
     levels, at_goal, reached = np.empty((len(minutes), n_levels)), [], []
     for i, time in enumerate(minutes.tolist()):
         below = _below(predictive, chair, time, edges, is_result=time >= float(plan.minutes[0]))
         levels[i] = np.diff(weight @ below, prepend=0.0, append=1.0)
         at_goal.append(1.0 - weight @ below[:, goal - 1])
-        not_yet = not_yet * np.where(time <= chair.rinse, below[:, goal - 1], 1.0)
+        rinsed = np.flatnonzero((chair.rinse < time) & (chair.rinse > before))
+        not_yet *= np.where(time <= chair.rinse, below[:, goal - 1], 1.0)
+        not_yet[rinsed] *= _below(predictive, chair, chair.rinse, edges[goal - 1 : goal], is_result=True)[
+            rinsed, 0
+        ]
+        before = time
         reached.append(1.0 - weight @ not_yet)
 
     def is_worth(minute: int) -> bool:
@@ -107,10 +112,15 @@ def looks_ahead(
 
 
 def _below(
-    predictive: LiftPredictive, chair: Chair, minutes: float, edges: FloatArray, *, is_result: bool
+    predictive: LiftPredictive,
+    chair: Chair,
+    minutes: FloatArray | float,
+    edges: FloatArray,
+    *,
+    is_result: bool,
 ) -> FloatArray:
     """Chance that each course (n,) reads below each edge (L - 1,)."""
-    at = np.full(len(chair.level), minutes)
+    at = np.broadcast_to(np.asarray(minutes, dtype=np.float64), chair.level.shape)
     mean = chair.level + chair.rate * predictive.progress(at, chair.theta, chair.saturating)
     sd = chair.sd_result if is_result else chair.sd_look
     if not is_result:

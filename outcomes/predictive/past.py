@@ -62,8 +62,8 @@ class PastVisit:
     not_yet : float
         Levels gained that those looks were below.
     stopped_above : float or None
-        Levels gained that the look which stopped the visit was above, where the stylist reads results anew;
-        None: it's among the readings, or there was none.
+        Where a look at the goal stopped the visit, and the only reading is the result: levels gained that the
+        look was above. Either the result is that look, or the stylist read it anew. None: it's known which.
     stylist : str or None
         A code of the log, "new", or None for whoever works the sessions to come.
     given : mapping of column to value

@@ -179,16 +179,17 @@ def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon):
     ).sessions[0]
     played = Played(salon, 5)
     true = 3.0 + played.normal(TRUTH["sd_start"])
-    end = played.work(3.0, 40, read, is_later=False, true=true)
+    end = played.work(3.0, 40, [], is_later=False, true=true)
     early = played.rng.random(PLAYED) < 0.4
     not_yet = np.where(
         early,
         played.read(true, 20, True) < 5.0,
         (played.read(true, 30, True) < 5.0) & (played.read(true, 35, True) < 5.0),
     )
-    # stylists 1 and 2 read results anew, so a look read the goal besides
-    stopped = (played.stylist == 0) | (played.read(true, 40, True) >= 5.0)
-    played.matches &= not_yet & stopped
+    # stylists 1 and 2 read results anew, after a look that read the goal; of stylist 0 that look is the result
+    look, result = played.read(true, 40, True), played.read(true, 40, False)
+    written = np.where(played.stylist == 0, look, np.where(look >= 5.0, result, np.nan))
+    played.matches &= not_yet & (written == 5.0)
     assert played.matches.sum() > 40_000
     assert found[:2] == pytest.approx(shares_done(played, end, 9.0, True), abs=0.012)
 
