@@ -186,7 +186,7 @@ def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon):
         played.read(true, 20, True) < 5.0,
         (played.read(true, 30, True) < 5.0) & (played.read(true, 35, True) < 5.0),
     )
-    # stylists 1 and 2 read results anew, after a look that read the goal; of stylist 0 that look is the result
+    # stylists 1 and 2 read results anew, after a look that read the goal; stylist 0 writes that look
     look, result = played.read(true, 40, True), played.read(true, 40, False)
     written = np.where(played.stylist == 0, look, np.where(look >= 5.0, result, np.nan))
     played.matches &= not_yet & (written == 5.0)
