@@ -14,6 +14,7 @@ from outcomes.models.arrange import STEP, Arranged, arrange_lift
 from outcomes.models.asked import asked_rows
 from outcomes.models.clock import BEFORE, clock_notes, clock_shares
 from outcomes.models.condition import fit_condition_hazard
+from outcomes.models.condition_chain import condition_losses
 from outcomes.models.describe import (
     basis_of,
     case_mix,
@@ -35,6 +36,7 @@ from outcomes.models.starter_model import (
     starter_predictive,
 )
 from outcomes.models.told import in_order, told_visits
+from outcomes.models.visit_times import visit_times
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.one_visit import simulate_readings
 from outcomes.predictive.told import ToldVisits
@@ -320,6 +322,7 @@ class LiftModel(RateModel[LiftPredictive]):
         codes = {name: readings.group_labels[name] for name in ("stylist", "product")}
         stylists, products = codes["stylist"], codes["product"]
         gaps, basis = usual_gaps(log, most=None)
+        losses, untold = condition_losses(visits)
         return LiftPredictive(
             family=self.shape_,
             design=self.design_,
@@ -335,7 +338,9 @@ class LiftModel(RateModel[LiftPredictive]):
             support=support_of(visits),
             basis=basis_of(visits),
             effects=self._effects_of(self.fit_),
-            notes=(*self.notes_, *hazard.notes),
+            notes=(*self.notes_, *hazard.notes, *untold),
+            visit_times=visit_times(visits),
+            condition_losses=losses,
             practice=practice_of(log, stylists, self.habits_.reread, self.clock_),
             reference=REFERENCE_MINUTES,
             step=STEP,

@@ -12,9 +12,11 @@ from typing import Any
 import numpy.typing as npt
 
 from outcomes.errors import InputError
+from outcomes.predictive.condition_chain import ConditionLosses
 from outcomes.predictive.distribution import Predictive, Share
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.practice import LookGaps, Practice
+from outcomes.predictive.visit_times import VisitTimes
 
 __all__ = ["LiftPredictive"]
 
@@ -33,6 +35,8 @@ class LiftPredictive(Predictive):
         Hair in later sessions, by the hair before the first.
     hazard : ConditionHazard
     practice : Practice
+    visit_times : VisitTimes
+    condition_losses : ConditionLosses
 
     Raises
     ------
@@ -45,6 +49,8 @@ class LiftPredictive(Predictive):
     later_hair: Mapping[str, Mapping[str, float]]
     hazard: ConditionHazard
     practice: Practice = field(default_factory=Practice)
+    visit_times: VisitTimes = field(default_factory=VisitTimes)
+    condition_losses: ConditionLosses = field(default_factory=ConditionLosses)
     reference: float = 45.0
     step: float = 0.5
     bottom: float = 1.0

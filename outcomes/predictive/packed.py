@@ -8,14 +8,17 @@ from typing import Any
 import numpy as np
 
 from outcomes.errors import InputError, ModelFileError
+from outcomes.predictive.condition_chain import ConditionLosses
 from outcomes.predictive.distribution import DRAWS, Basis, Predictive, Recalibration, Share
 from outcomes.predictive.fade import FadePredictive, FollowUp
 from outcomes.predictive.fields import Fields, as_count, as_counts, as_mapping, as_number, of_kind
 from outcomes.predictive.hazard import ConditionHazard
 from outcomes.predictive.lift import LiftPredictive
+from outcomes.predictive.packed_visits import pack_losses, pack_times, unpack_losses, unpack_times
 from outcomes.predictive.plans import HAIR
 from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.support import Support
+from outcomes.predictive.visit_times import VisitTimes
 from outcomes.readings.design import Design
 
 __all__ = ["pack_fade", "pack_lift", "rounded", "unpack_fade", "unpack_lift"]
@@ -62,6 +65,8 @@ def pack_lift(lift: LiftPredictive) -> dict[str, Any]:
             "stops": lift.hazard.stops,
             "visits": lift.hazard.visits,
         },
+        "visit_times": pack_times(lift.visit_times),
+        "condition_losses": pack_losses(lift.condition_losses),
         "support": _packed_support(lift.support),
         "draws": {name: lift.draws[name] for name in (*DRAWS, "stylist", "product", "coefficients")},
     }
@@ -160,7 +165,7 @@ def unpack_lift(stored: Any) -> LiftPredictive:
     family = top.word("family")
     arrays = {name: draws.array(name, 1) for name in DRAWS if name != "saturating" or draws.has(name)}
     # files of version 1 know one shape only, and no scale of its own for later visits; neither they nor those
-    # of version 2 say how stylists write results
+    # of version 2 say how stylists write results; those before version 5 tell of no chair time or condition
     arrays.setdefault("saturating", np.full(len(arrays["shape"]), float(family == "saturating")))
     arrays |= {name: draws.array(name, 2) for name in ("coefficients", "stylist", "product")}
     try:
@@ -184,6 +189,7 @@ def unpack_lift(stored: Any) -> LiftPredictive:
                 hazard.count("stops"),
                 hazard.count("visits"),
             ),
+            **_visits(top),
             practice=_practice(top.fields("practice")) if top.has("practice") else Practice(),
             reference=top.number("reference_minutes"),
             step=top.number("step"),
@@ -276,6 +282,14 @@ def _follow_up(found: Any) -> dict[str, dict[str, FollowUp]]:
             for word, numbers in as_mapping(of).items()
         }
         for column, of in as_mapping(found).items()
+    }
+
+
+def _visits(top: Fields) -> dict[str, Any]:
+    times, losses = "visit_times", "condition_losses"
+    return {
+        times: unpack_times(top.fields(times)) if top.has(times) else VisitTimes(),
+        losses: unpack_losses(top.fields(losses)) if top.has(losses) else ConditionLosses(),
     }
 
 

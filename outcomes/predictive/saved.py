@@ -36,7 +36,7 @@ __all__ = [
 
 FORMAT = "outcomes-model"
 OPENING = f'{{"format": "{FORMAT}"'
-VERSION = 4
+VERSION = 5
 _AGAIN = "make it anew with `outcomes fit LOG --to MODEL`"
 
 

@@ -57,7 +57,7 @@ def test_saving_what_was_loaded_gives_the_same_text(model):
 
 def test_a_person_reads_first_what_it_is(model):
     lines = model.read_text().splitlines()
-    assert '"format": "outcomes-model", "version": 4' in lines[0]
+    assert '"format": "outcomes-model", "version": 5' in lines[0]
     assert lines[1].startswith('"summary"')
     assert json.loads(model.read_text())["summary"]["rests_on"] == "1600 visits of 530 clients by 3 stylists"
     assert model.stat().st_size < 1_000_000
@@ -123,8 +123,8 @@ def test_other_json(model, text):
 
 
 def test_newer_version_names_both(model):
-    model.write_text(model.read_text().replace('"version": 4', '"version": 5', 1))
-    with pytest.raises(ModelFileError, match="found version 5, and this program reads up to 4"):
+    model.write_text(model.read_text().replace('"version": 5', '"version": 6', 1))
+    with pytest.raises(ModelFileError, match="found version 6, and this program reads up to 5"):
         load_model(model)
 
 
