@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from outcomes.cli.figures import BESIDES, add_besides, answered_besides, refuse_besides
 from outcomes.cli.plan import ASKED, Asked, add_client, add_plan, read_plan
 from outcomes.cli.printed import as_json, bar_character
 from outcomes.errors import InputError
@@ -14,6 +15,8 @@ EXAMPLE = """example:
       --minutes 45 --past "start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"
   outcomes sessions salon.model.json --start 3 --goal 9.5 --hair natural --peroxide 6 --heat low \\
       --minutes 45 --compare "heat=medium" --compare "peroxide=3"
+  outcomes sessions salon.model.json --start 3 --goal 9.5 --hair natural --peroxide 6 --heat low \\
+      --minutes 45 --price 95 --weeks-between 8 --condition 4 --floor 2
   outcomes sessions salon.model.json --cases consultations.csv --json"""
 
 _ONE_PLAN = ("stylist", "compare", "past", "client", "log")
@@ -41,6 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--json", action="store_true", help="JSON; with --cases one object a line")
     add_client(parser)
+    add_besides(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -54,27 +58,30 @@ def run(args: argparse.Namespace) -> int:
         As `load_model`.
     """
     limit, seed = _whole("limit", args.limit), _whole("seed", args.seed)
-    given = [name for name in (*ASKED, *_ONE_PLAN) if getattr(args, name) is not None]
+    given = [name for name in (*ASKED, *_ONE_PLAN, *BESIDES) if getattr(args, name) is not None]
     if args.cases is not None:
         if given:
+            option = given[0].replace("_", "-")
             raise InputError(
-                f"--cases: found --{given[0]} beside it; the file gives the plans; leave out one of them"
+                f"--cases: found --{option} beside it; the file gives the plans; leave out one of them"
             )
         from outcomes.cli.cases import answer_cases
 
         return answer_cases(args.model, args.cases, limit=limit, seed=seed, as_json_lines=args.json)
     asked = read_plan(args, "a question")
     if args.compare:
+        refuse_besides(args, "--compare")
         return _compare(asked, args.compare, limit=limit, seed=seed, as_objects=args.json)
     from outcomes.answers.sessions import answer_all
 
     (answer,) = answer_all(asked.predictive, [asked.question], past=asked.past, limit=limit, seed=seed)
+    besides, lines = answered_besides(args, asked.predictive, answer)
     if args.json:
-        print(as_json(answer.to_dict()))
+        print(as_json(answer.to_dict() | besides))
         return 0
     from outcomes.show.sessions_text import sessions_text
 
-    print(sessions_text(answer, bar=bar_character()))
+    print(sessions_text(answer, bar=bar_character(), besides=lines))
     return 0
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from outcomes.answers.sessions_answer import KnownSessionsAnswer, SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, held, percent, spanned
 from outcomes.show.plan_text import plan_in_words, rests_on, support_in_words, wrapped
@@ -12,14 +14,16 @@ BAR = 32  # characters of a chance of 1
 SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
 
 
-def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
-    """Sentence, table with bars, what it rests on, cautions.
+def sessions_text(answer: SessionsAnswer, *, bar: str = "█", besides: Sequence[str] = ()) -> str:
+    """Sentence, table with bars, what a course takes, what it rests on, cautions.
 
     Parameters
     ----------
     answer : SessionsAnswer
     bar : str
         One character that bars are drawn with.
+    besides : sequence of str
+        Lines about chair time, price, calendar, condition.
 
     Returns
     -------
@@ -36,6 +40,7 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█") -> str:
         lines += [""] if answer.support_notes else []
         lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]
         lines += [*_levels(answer), ""]
+    lines += [*besides, ""] if besides else []
     lines += facts(answer)
     lines += ["", *(f"  ! {caution}" for caution in CAUTIONS)]
     return "\n".join(wrapped(line) for line in lines)
