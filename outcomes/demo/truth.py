@@ -23,7 +23,7 @@ Which process, so that a forecast can be compared with it fairly:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -76,10 +76,28 @@ class TrueChances:
         Done in exactly 1, 2, ..., limit sessions; the last entry: not done within the limit.
     n_courses : int
         Courses played; the Monte Carlo error of a chance p is sqrt(p (1 - p) / n_courses).
+    worst : ndarray (5,)
+        Shares of courses whose worst condition after a session that didn't read the goal was 1, 2, ..., 5;
+        what they lack of 1 was done at once.
     """
 
     probabilities: FloatArray
     n_courses: int
+    worst: FloatArray = field(default_factory=lambda: np.zeros(5))
+
+    def stops_first(self, floor: int) -> float:
+        """Chance that condition falls below a floor before the goal is read.
+
+        Parameters
+        ----------
+        floor : int
+            1 to 5.
+
+        Returns
+        -------
+        float
+        """
+        return float(self.worst[: floor - 1].sum())
 
     @property
     def median(self) -> int | None:
@@ -102,6 +120,7 @@ def true_session_chances(
     seed: int = 0,
     limit: int = 6,
     start_is_true: bool = False,
+    condition: float | None = None,
 ) -> TrueChances:
     """Chance that a new client's course is done in exactly 1, 2, ... sessions; the process is stated above.
 
@@ -120,6 +139,8 @@ def true_session_chances(
         Most sessions.
     start_is_true : bool
         Take the plan's start for the true level instead of a reading of it.
+    condition : float, optional
+        Strand condition before the first session, in place of that of the log's rows.
 
     Returns
     -------
@@ -148,7 +169,10 @@ def true_session_chances(
         error = world.tau_result * rng.standard_normal(n_courses)
         level += world.step * (rng.random(n_courses) - 0.5) + error
     first_condition = case["condition_before"].to_numpy()
-    condition = first_condition.copy()
+    if condition is not None:
+        first_condition = np.full(n_courses, condition)
+    state = first_condition.copy()
+    worst = np.full(n_courses, 6)
     at = np.arange(n_courses)
     needed = np.full(n_courses, limit)
     for number in range(limit):
@@ -172,7 +196,7 @@ def true_session_chances(
             limit=np.full(n, plan.minutes),
             interval=truth.stylists["interval"].to_numpy(dtype=np.float64)[team[at]],
             peroxide=np.full(n, plan.peroxide),
-            condition=condition,
+            condition=state,
             copies=truth.stylists["copies"].to_numpy(dtype=bool)[team[at]],
             eye=truth.stylists["eye"].to_numpy(dtype=np.float64)[team[at]],
         )
@@ -181,11 +205,13 @@ def true_session_chances(
         needed[at[session.success]] = number
         recovered = after + (rng.random(n) < world.condition_recovery)
         goes_on = ~session.success
-        condition = np.minimum(first_condition[at], recovered)[goes_on]
+        worst[at[goes_on]] = np.minimum(worst[at], after)[goes_on]
+        state = np.minimum(first_condition[at], recovered)[goes_on]
         level, at = session.level[goes_on], at[goes_on]
         if not len(at):
             break
-    return TrueChances(np.bincount(needed, minlength=limit + 1) / n_courses, n_courses)
+    done, lowest = np.bincount(needed, minlength=limit + 1), np.bincount(worst, minlength=7)[1:6]
+    return TrueChances(done / n_courses, n_courses, lowest / n_courses)
 
 
 def random_plans(world: World, tables: dict[str, pd.DataFrame], n: int, seed: int) -> list[Plan]:
