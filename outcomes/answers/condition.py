@@ -29,7 +29,10 @@ FloatArray = npt.NDArray[np.float64]
 FLOOR = 2
 """Below it, at 1, hair is breaking."""
 
-INDEPENDENT = "lift and strand condition are independent, given the plan"
+INDEPENDENT = (
+    "lift and strand condition are independent, given the plan; a session stopped for condition misses the "
+    "goal as well, so the chance that condition stops a course comes out a little low"
+)
 LONGEST = "every session runs for the longest time"
 NO_PAUSES = "hair stays as it is between sessions, of which the log doesn't tell"
 
