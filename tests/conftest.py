@@ -172,5 +172,5 @@ def costed() -> LiftPredictive:
     times = VisitTimes(Tally(5.0, first, 80), Tally(5.0, later, 40), False, Tally(1.0, weeks, 30))
     coefficients = np.array([[0.3, 0.05, 0.3, 0.0, 0.0, 0.0, 0.0, 0.0]])
     recovery = np.array([[0.0, 0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 0.8, 0.2, 0.0]])
-    losses = ConditionLosses(coefficients, np.zeros(1), np.full(1, 0.4), recovery, 120, 35)
+    losses = ConditionLosses(coefficients, 0.0, 0.4, recovery, 120, 35)
     return replace(invented_predictive(), visit_times=times, condition_losses=losses)

@@ -23,7 +23,7 @@ ENOUGH = 20
 
 _WORST = 1.0
 _HALF = 0.5  # point
-_NODES, _TOLERANCE = 7, 0.1
+_NODES, _TOLERANCE = 13, 0.1  # with 7 a log of few losses came to no end
 _MOST = 2  # points that a pause may bring or take
 
 
@@ -61,8 +61,10 @@ def condition_losses(visits: pd.DataFrame) -> tuple[ConditionLosses, tuple[str, 
     if fit is None or not fit.converged:
         return ConditionLosses(), ("the fit of strand condition came to no end, so nothing is said of it",)
     recovery, pauses = _recovery(visits, before, after)
-    coefficients, client, session = _draws(fit)
-    found = ConditionLosses(coefficients, client, session, recovery, int(has.sum()), pauses)
+    session = fit.reading_sd
+    assert isinstance(session, float)
+    client = float(fit.group_sd.get("client", 0.0))
+    found = ConditionLosses(_draws(fit), client, session, recovery, int(has.sum()), pauses)
     few = (
         f"fewer than {ENOUGH} pauses between sessions tell of strand condition: it is taken as unchanged then"
     )
@@ -105,14 +107,14 @@ def _fit(told: pd.DataFrame, before: FloatArray, after: FloatArray) -> MixedFit:
     )
 
 
-def _draws(fit: MixedFit) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Coefficients, and the sds of client and session; of so few draws the middle is put right."""
-    frame = fit.draws(DRAWS, SEED, groups=())
-    drawn = frame[list(LOSS_TERMS)].to_numpy(dtype=np.float64)
-    middle = fit.coefficients[list(LOSS_TERMS)].to_numpy(dtype=np.float64)
-    nothing = np.zeros(DRAWS)
-    client = frame["sd:client"].to_numpy(dtype=np.float64) if "sd:client" in frame else nothing
-    return drawn + (middle - drawn.mean(axis=0)), client, frame["reading_sd"].to_numpy(dtype=np.float64)
+def _draws(fit: MixedFit) -> FloatArray:
+    """Coefficients; of so few draws the middle is put right."""
+    names = list(LOSS_TERMS)
+    middle = fit.coefficients[names].to_numpy(dtype=np.float64)
+    values, vectors = np.linalg.eigh(fit.covariance.loc[names, names].to_numpy(dtype=np.float64))
+    noise = np.random.default_rng(SEED).standard_normal((DRAWS, len(names)))
+    drawn = (noise - noise.mean(axis=0)) @ (vectors * np.sqrt(np.maximum(values, 0.0))).T
+    return np.asarray(middle + drawn, dtype=np.float64)
 
 
 def _recovery(visits: pd.DataFrame, before: FloatArray, after: FloatArray) -> tuple[FloatArray, int]:

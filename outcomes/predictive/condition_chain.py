@@ -5,9 +5,9 @@ the same in every session, e the session's; what is written is the nearest whole
 better than before. Until the next session hair may recover: shares of a change of -2 ... 2 points, one row
 for hair that stands as it did before the course, one for hair that lost.
 
-A page needs of `ConditionLosses`: `coefficients` (D, 8), `sd_client` (D,), `sd_session` (D,), `recovery`
-(2, 5), `visits` and `pauses`; besides, `CLIENTS` (9 nodes and weights) and the terms of a session as
-`LOSS_TERMS` lists them. No random number is used.
+A page needs of `ConditionLosses`: `coefficients` (D, 8), `sd_client`, `sd_session`, `recovery` (2, 5),
+`visits` and `pauses`; besides, `CLIENTS` (9 nodes and weights) and the terms of a session as `LOSS_TERMS`
+lists them. No random number is used.
 """
 
 from __future__ import annotations
@@ -53,10 +53,6 @@ _CHANGES = np.arange(-2, 3)
 _SUM = 1e-4
 
 
-def _none(*shape: int) -> FloatArray:
-    return np.zeros(shape)
-
-
 def _unchanged() -> FloatArray:
     return np.tile((_CHANGES == 0).astype(np.float64), (2, 1))
 
@@ -69,7 +65,7 @@ class ConditionLosses:
     ----------
     coefficients : ndarray (D, 8)
         Of `LOSS_TERMS`, points lost.
-    sd_client, sd_session : ndarray (D,)
+    sd_client, sd_session : float
         Points: of a client over all sessions, and of one session.
     recovery : ndarray (2, 5)
         Shares of a change of -2 ... 2 points until the next session: of hair as before the course or better,
@@ -85,9 +81,9 @@ class ConditionLosses:
         Arrays that don't fit each other, a spread below 0, shares that don't add up to 1.
     """
 
-    coefficients: FloatArray = field(default_factory=lambda: _none(0, len(LOSS_TERMS)))
-    sd_client: FloatArray = field(default_factory=lambda: _none(0))
-    sd_session: FloatArray = field(default_factory=lambda: _none(0))
+    coefficients: FloatArray = field(default_factory=lambda: np.zeros((0, len(LOSS_TERMS))))
+    sd_client: float = 0.0
+    sd_session: float = 1.0
     recovery: FloatArray = field(default_factory=_unchanged)
     visits: int = 0
     pauses: int = 0
@@ -96,15 +92,13 @@ class ConditionLosses:
         n = len(self.coefficients)
         shapes = {
             "coefficients": (self.coefficients, (n, len(LOSS_TERMS))),
-            "sd_client": (self.sd_client, (n,)),
-            "sd_session": (self.sd_session, (n,)),
             "recovery": (self.recovery, (2, len(_CHANGES))),
         }
         for name, (found, wanted) in shapes.items():
             if found.shape != wanted:
                 raise InputError(f"{name}: found shape {found.shape}; expected {wanted}")
-        if (self.sd_client < 0).any() or (self.sd_session <= 0).any():
-            raise InputError("sd_session: found a spread at or below 0; expected numbers above 0")
+        if self.sd_client < 0 or self.sd_session <= 0:
+            raise InputError("sd_session: found a spread at or below 0; expected a number above 0")
         if (self.recovery < 0).any() or (abs(self.recovery.sum(axis=1) - 1.0) > _SUM).any():
             raise InputError("recovery: found shares below 0, or that don't add up to 1")
 
@@ -133,11 +127,10 @@ class ConditionLosses:
             np.array([minutes]), np.array([peroxide]), words[0], words[1], np.array([later])
         )
         terms = np.column_stack([np.tile(treatment, (BEST, 1)), CONDITIONS - STRONG])
-        mean = (self.coefficients @ terms.T)[:, None, :]
-        mean = mean + self.sd_client[:, None, None] * CLIENTS[0][:, None]
+        mean = (self.coefficients @ terms.T)[:, None, :] + self.sd_client * CLIENTS[0][:, None]
         # chance that at most so many points are lost; whoever loses more than there are ends at 1
         points = np.arange(BEST) + 0.5
-        within = normal_cdf((points - mean[..., None]) / self.sd_session[:, None, None, None])
+        within = normal_cdf((points - mean[..., None]) / self.sd_session)
         found = np.zeros((*mean.shape, BEST))
         for before in range(BEST):
             lost = np.diff(within[:, :, before, :before], axis=-1, prepend=0.0)

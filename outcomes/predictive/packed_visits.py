@@ -90,8 +90,8 @@ def unpack_losses(stored: Fields) -> ConditionLosses:
     try:
         return ConditionLosses(
             coefficients,
-            stored.array("sd_client", 1),
-            stored.array("sd_session", 1),
+            stored.number("sd_client"),
+            stored.number("sd_session"),
             stored.array("recovery", 2),
             stored.count("visits"),
             stored.count("pauses"),

@@ -34,7 +34,7 @@ def test_a_session_is_a_rounded_normal_loss(losses):
 
 
 def test_chances_of_every_state_add_up(losses):
-    spread = replace(losses, sd_client=np.array([0.3]))
+    spread = replace(losses, sd_client=0.3)
     for later in (False, True):
         assert np.allclose(spread.after(*PLAN, later).sum(axis=-1), 1.0, atol=1e-12)
     assert np.allclose(spread.until_next(4).sum(axis=1), 1.0)
@@ -72,7 +72,7 @@ def test_falling_below_is_geometric_where_sessions_are_alike(losses):
 
 def test_the_client_s_own_part_is_the_same_in_every_session(losses):
     """By simulation: 400,000 courses, four standard errors of a share are 0.003."""
-    spread = replace(losses, sd_client=np.array([0.35]))
+    spread = replace(losses, sd_client=0.35)
     sessions = (0.3, 0.4, 0.2, 0.1)
     treatments = [spread.after(*PLAN, False), *([spread.after(45.0, 9.0, "low", "lightened", True)] * 2)]
     chain = follow_condition(spread, treatments, 4, 3, sessions)
@@ -122,9 +122,8 @@ def test_nodes_of_clients_are_those_of_a_normal():
     ("change", "said"),
     [
         ({"coefficients": np.zeros((1, 3))}, "coefficients"),
-        ({"sd_client": np.array([-0.1])}, "spread"),
-        ({"sd_session": np.array([0.0])}, "spread"),
-        ({"sd_session": np.array([0.1, 0.2])}, "sd_session"),
+        ({"sd_client": -0.1}, "spread"),
+        ({"sd_session": 0.0}, "spread"),
         ({"recovery": np.array([[0, 0, 0.5, 0, 0]] * 2)}, "recovery"),
     ],
 )
