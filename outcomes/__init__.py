@@ -20,6 +20,8 @@ _PUBLIC = {
     "past_of_client": "outcomes.models.client",
     "compare": "outcomes.answers.compare",
     "today": "outcomes.answers.today",
+    "course_costs": "outcomes.answers.costs",
+    "course_condition": "outcomes.answers.condition",
     "lift_curve": "outcomes.answers.lift_curve",
     "fade_readings": "outcomes.readings.fade",
     "FadeModel": "outcomes.models.fade",

@@ -1,0 +1,27 @@
+import pytest
+
+from outcomes.answers.figures import Figures, read_figures
+from outcomes.errors import InputError
+
+
+def test_figures_are_read_as_they_are_written():
+    assert read_figures("150", "92,5", "1.5", 8) == Figures(150.0, 92.5, 1.5, 8.0)
+    assert read_figures() == Figures()
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"minutes_per_visit": 5}, "minutes_per_visit: found 5; expected 10 to 720 minutes"),
+        ({"minutes_per_visit": "long"}, "minutes_per_visit: found 'long'; expected a number"),
+        ({"price": 0}, "price: found 0; expected a number above 0"),
+        ({"price": -3}, "price: found -3"),
+        ({"price": "nan"}, "price: found 'nan'"),
+        ({"price": 50, "hours": 0}, "hours: found 0; expected 0.25 to 24 hours"),
+        ({"hours": 2}, "hours: found no price"),
+        ({"weeks_between": 60}, "weeks_between: found 60; expected 1 to 52 weeks"),
+    ],
+)
+def test_a_figure_that_cannot_be_used(given, said):
+    with pytest.raises(InputError, match=said):
+        read_figures(**given)

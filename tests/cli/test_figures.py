@@ -1,0 +1,123 @@
+"""Chair time, price, calendar and condition beside a question at the command line."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from outcomes.cli.main import main
+from outcomes.predictive.saved import save_model
+
+ASKED = ["--start", "3", "--goal", "9.5", "--hair", "natural", "--peroxide", "6", "--heat", "low"]
+ASKED += ["--minutes", "45"]
+FIGURES = ["--price", "95", "--weeks-between", "8", "--condition", "4", "--floor", "3"]
+
+
+@pytest.fixture(scope="module")
+def model(costed, tmp_path_factory) -> str:
+    path = tmp_path_factory.mktemp("costed") / "salon.model.json"
+    save_model(costed, path)
+    return str(path)
+
+
+@pytest.fixture(scope="module")
+def bare(predictive, tmp_path_factory) -> str:
+    path = tmp_path_factory.mktemp("bare") / "salon.model.json"
+    save_model(predictive, path)
+    return str(path)
+
+
+def _json(capsys, *arguments):
+    assert main(["sessions", *arguments, "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_json_has_what_was_asked_and_what_the_log_tells(model, capsys):
+    found = _json(capsys, model, *ASKED, *FIGURES)
+    assert list(found)[-4:] == ["chair_time", "cost", "calendar", "condition"]
+    for name in ("chair_time", "cost", "calendar", "condition"):
+        assert {"median", "low", "high", "coverage", "entered", "rests_on"} <= set(found[name])
+    assert found["cost"]["median"] == 95.0 * found["median"]
+    assert found["calendar"]["median"] == 8.0 * (found["median"] - 1)
+    assert found["calendar"]["entered"] == ["weeks_between"]
+    assert found["chair_time"]["entered"] == []
+
+
+def test_without_figures_the_log_s_alone(model, bare, capsys):
+    told = set(_json(capsys, model, *ASKED)) - set(_json(capsys, bare, *ASKED))
+    assert told == {"chair_time", "calendar"}
+
+
+def test_the_answer_itself_stays_as_it_is(model, bare, capsys):
+    with_figures, without = _json(capsys, model, *ASKED, *FIGURES), _json(capsys, bare, *ASKED)
+    assert {name: with_figures[name] for name in without} == without
+
+
+def test_text_has_them_above_what_was_asked(model, capsys):
+    assert main(["sessions", model, *ASKED, *FIGURES]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    starts = [
+        "  level read",
+        "  strand condition after",
+        "  stops first",
+        "  chair time",
+        "  cost",
+        "  calendar",
+    ]
+    places = [next(i for i, line in enumerate(lines) if line.startswith(start)) for start in starts]
+    assert places == sorted(places)
+    assert places[-1] < next(i for i, line in enumerate(lines) if line.startswith("  asked"))
+    assert "  cost          about 190 in the currency of your price; 80 % band 95 to 285;" in lines
+    assert max(map(len, lines)) <= 80
+    assert sum(line.startswith("  ! ") for line in lines) == 5
+
+
+def test_outside_nothing_has_a_middle(model, capsys):
+    found = _json(capsys, model, *ASKED[:-1], "120", *FIGURES)
+    assert found["support"] == "outside"
+    assert [found[name]["median"] for name in ("chair_time", "cost", "calendar", "condition")] == [None] * 4
+    assert found["condition"]["stops_first"] is None
+    assert main(["sessions", model, *ASKED[:-1], "120", *FIGURES]) == 0
+    text = capsys.readouterr().out
+    assert text.count("wide band") == 5
+    assert "about" not in text.split("  asked")[0]
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--price", "free"], "price: found 'free'; expected a number"),
+        (["--hours", "1"], "hours: found no price beside it"),
+        (["--minutes-per-visit", "2000"], "minutes_per_visit: found 2000; expected 10 to 720 minutes"),
+        (["--weeks-between", "0"], "weeks_between: found 0"),
+        (["--condition", "7"], "condition: found 7; expected 1 to 5"),
+        (["--condition", "2", "--floor", "4"], "floor: found 4, and condition 2 is below it already"),
+        (["--floor", "2"], "floor: found no condition beside it"),
+    ],
+)
+def test_a_bad_figure_is_one_line(model, capsys, options, said):
+    assert main(["sessions", model, *ASKED, *options]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.count("\n") == 1
+    assert said in printed.err
+
+
+def test_a_model_without_condition_says_so(bare, capsys):
+    assert main(["sessions", bare, *ASKED, "--condition", "4"]) == 2
+    assert "fit such a log anew, or leave --condition out" in capsys.readouterr().err
+
+
+def test_a_file_of_plans_takes_no_figures(model, capsys):
+    assert main(["sessions", model, "--cases", "plans.csv", "--weeks-between", "8"]) == 2
+    assert "--cases: found --weeks-between beside it" in capsys.readouterr().err
+
+
+def test_no_heavy_import(model):
+    code = (
+        "import sys; from outcomes.cli.main import main; main(sys.argv[1:]); "
+        "sys.exit(bool(set(sys.modules) & {'pandas', 'scipy', 'statsmodels', 'matplotlib'}))"
+    )
+    command = [sys.executable, "-c", code, "sessions", model, *ASKED, *FIGURES]
+    assert subprocess.run(command, capture_output=True, check=False).returncode == 0
