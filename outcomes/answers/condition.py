@@ -13,7 +13,6 @@ import numpy as np
 import numpy.typing as npt
 
 from outcomes.answers.inputs import read_whole
-from outcomes.answers.question import Question
 from outcomes.answers.sessions_answer import COVERAGE, SessionsAnswer
 from outcomes.answers.wording import count
 from outcomes.errors import InputError
@@ -116,8 +115,6 @@ def course_condition(
     answer: SessionsAnswer,
     condition: float | str,
     floor: float | str | None = None,
-    *,
-    is_later: bool = False,
 ) -> ConditionAnswer:
     """Strand condition over a course whose number of sessions was answered.
 
@@ -129,8 +126,6 @@ def course_condition(
         Strand condition before, 1 (breaking) to 5 (strong).
     floor : int, optional
         Below which a course stops, at most the condition before; 2 by default.
-    is_later : bool
-        Whether the next visit goes on with a course.
 
     Returns
     -------
@@ -155,7 +150,7 @@ def course_condition(
             "condition: this model doesn't know what sessions take off it; expected one of 40 visits or more "
             "with condition_before and condition_after; fit such a log anew, or leave --condition out"
         )
-    treatments = _treatments(predictive, answer.question, answer.limit, is_later)
+    treatments = _treatments(predictive, answer)
     chain = follow_condition(losses, treatments, before, least, answer.sessions)
     outside = answer.support == "outside"
     coverage = answer.band_coverage if outside else COVERAGE
@@ -172,20 +167,17 @@ def course_condition(
     )
 
 
-def _treatments(
-    predictive: LiftPredictive, question: Question, limit: int, is_later: bool
-) -> list[FloatArray]:
+def _treatments(predictive: LiftPredictive, answer: SessionsAnswer) -> list[FloatArray]:
     """What each session does to hair, from condition to condition."""
+    asked = answer.question
 
     def worked(hair: str, later: bool) -> FloatArray:
-        return predictive.condition_losses.after(
-            question.minutes, question.peroxide, question.heat, hair, later
-        )
+        return predictive.condition_losses.after(asked.minutes, asked.peroxide, asked.heat, hair, later)
 
-    shares = predictive.later_hair[question.hair]
+    shares = predictive.later_hair[asked.hair]
     later: FloatArray = sum((share * worked(hair, True) for hair, share in shares.items()), np.zeros(1))
-    first = worked(question.hair, is_later)
-    return [first, *([later] * (limit - 1))]
+    first = later if answer.is_later else worked(asked.hair, False)
+    return [first, *([later] * (answer.limit - 1))]
 
 
 def _band(chances: FloatArray, floor: int, coverage: float, outside: bool) -> ConditionBand:

@@ -101,9 +101,10 @@ def course_costs(
     price: float | str | None = None,
     hours: float | str | None = None,
     weeks_between: float | str | None = None,
-    is_later: bool = False,
 ) -> CostsAnswer:
     """Chair time, price and calendar of a course whose number of sessions was answered.
+
+    Of a course that was begun, what is still to come: its next visit takes as long as later visits do.
 
     Parameters
     ----------
@@ -117,8 +118,6 @@ def course_costs(
         The price is for so many hours in the chair instead, parts of them in proportion.
     weeks_between : float, optional
         From session to session, in place of the log's.
-    is_later : bool
-        Whether the next visit goes on with a course: it then takes as long as later visits do.
 
     Returns
     -------
@@ -133,7 +132,7 @@ def course_costs(
     figures = read_figures(minutes_per_visit, price, hours, weeks_between)
     totals = []
     first, later, entered, chair_basis = _chair(times, figures)
-    sums = several(later if is_later else first, later, answer.limit) if later.is_known else []
+    sums = several(later if answer.is_later else first, later, answer.limit) if later.is_known else []
     if sums:
         totals.append(("chair_time", _total(answer, sums, later.step, "minutes", entered, chair_basis)))
     if figures.price is not None and figures.hours is None:

@@ -117,6 +117,11 @@ class SessionsAnswer:
         """Whether the client's earlier sessions are known."""
         return False
 
+    @property
+    def is_later(self) -> bool:
+        """Whether the next session goes on with a course that was begun."""
+        return False
+
     def __str__(self) -> str:
         return self.sentence
 
@@ -164,6 +169,11 @@ class KnownSessionsAnswer(SessionsAnswer):
     def is_known(self) -> bool:
         """Whether the client's earlier sessions are known."""
         return True
+
+    @property
+    def is_later(self) -> bool:
+        """Whether the next session goes on with a course that was begun."""
+        return self.past.of_course > 0
 
     def to_dict(self) -> dict[str, Any]:
         """The answer as JSON values."""

@@ -12,7 +12,7 @@ _LABELS = {"chair_time": "chair time", "cost": "cost", "calendar": "calendar"}
 _UNTIL = {
     "chair_time": "until the goal is read",
     "cost": "in the currency of your price",
-    "calendar": "from first to last session",
+    "calendar": "from today's session to the last",
 }
 
 

@@ -82,6 +82,17 @@ def test_pauses_that_nobody_logged_are_said(costed, answer):
     assert told.rests_on == "120 visits with strand condition before and after"
 
 
+def test_a_course_that_was_begun_goes_on_as_a_later_session(costed):
+    """Later sessions take off 0.35 + 0.5 points: with an sd of 0.4 more than 1.5 with chance 0.0521."""
+    harder = np.where(np.arange(8) == 6, 0.5, costed.condition_losses.coefficients)
+    model = replace(costed, condition_losses=replace(costed.condition_losses, coefficients=harder))
+    past = ["start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"]
+    begun = course_condition(model, sessions(model, 6.5, *PLAN[1:], past=past, limit=3), 4, 3)
+    assert begun.sessions[0].below == pytest.approx(1 - NormalDist(0.85, 0.4).cdf(1.5), abs=1e-6)
+    fresh = course_condition(model, sessions(model, *PLAN, limit=3), 4, 3)
+    assert fresh.sessions[0].below == pytest.approx(1 - NormalDist(0.35, 0.4).cdf(1.5), abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("condition", "floor", "said"),
     [

@@ -40,9 +40,11 @@ def test_the_log_s_visits_add_up(costed, answer):
     assert found["rests_on"] == "80 first and 40 later visits with chair minutes in the log"
 
 
-def test_a_course_that_goes_on_begins_with_a_later_visit(costed, answer):
-    found = course_costs(costed, answer, is_later=True).to_dict()["chair_time"]
-    assert ends(found) == (100.0, 200.0, 300.0)
+def test_a_course_that_was_begun_goes_on_with_a_later_visit(costed):
+    past = ["start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"]
+    begun = sessions(costed, 6.5, *PLAN[1:], past=past, limit=3)
+    found = course_costs(costed, begun).to_dict()["chair_time"]
+    assert ends(found) == (100.0, 100.0 * begun.median, 100.0 * begun.band_high)
 
 
 def test_price_of_a_visit(costed, answer):

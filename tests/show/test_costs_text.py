@@ -20,7 +20,8 @@ def test_middle_band_and_what_it_rests_on():
     assert lines == [
         f"  chair time    about 5 h until the goal is read; 80 % band 2 h 45 min to 7 h; rests on {LOG}",
         f"  cost          about 190 in the currency of your price; 80 % band 95 to 285; rests on {LOG}",
-        f"  calendar      about 6 weeks from first to last session; 80 % band 0 to 13 weeks; rests on {LOG}",
+        "  calendar      about 6 weeks from today's session to the last; 80 % band 0 to 13 weeks; rests on "
+        f"{LOG}",
     ]
 
 
