@@ -30,7 +30,8 @@ FLOOR = 2
 
 INDEPENDENT = (
     "lift and strand condition are independent, given the plan; a session stopped for condition misses the "
-    "goal as well, so the chance that condition stops a course comes out a little low"
+    "goal as well, so for hair that is weak already the chance that it stops a course comes out low, by a "
+    "fifth in a simulation"
 )
 LONGEST = "every session runs for the longest time"
 NO_PAUSES = "hair stays as it is between sessions, of which the log doesn't tell"

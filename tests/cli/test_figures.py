@@ -114,6 +114,17 @@ def test_a_file_of_plans_takes_no_figures(model, capsys):
     assert "--cases: found --weeks-between beside it" in capsys.readouterr().err
 
 
+def test_plans_side_by_side_take_no_figures(model, capsys):
+    assert main(["sessions", model, *ASKED, "--compare", "heat=medium", "--price", "95"]) == 2
+    assert "--compare: found --price beside it; that is told of one plan" in capsys.readouterr().err
+
+
+def test_a_client_who_goes_on_is_told_of_later_visits(model, capsys):
+    past = "start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"
+    found = _json(capsys, model, "--start", "6.5", *ASKED[2:], "--past", past)
+    assert found["chair_time"]["median"] == 100.0 * found["median"]
+
+
 def test_no_heavy_import(model):
     code = (
         "import sys; from outcomes.cli.main import main; main(sys.argv[1:]); "
