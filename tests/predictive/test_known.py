@@ -12,10 +12,13 @@ import numpy as np
 import pytest
 
 from outcomes.predictive.distribution import Recalibration
+from outcomes.predictive.follow import follow
+from outcomes.predictive.looking import looks_ahead
 from outcomes.predictive.past import LookedWay, Past, PastVisit
 from outcomes.predictive.plans import Plans
 from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.simulate import course_by_course, rate_of_client, simulate_courses
+from tests.predictive.test_follow import told
 
 PLAYED = 2_000_000
 TRUTH = {
@@ -252,3 +255,33 @@ def test_course_by_course_adds_up_to_the_whole(salon):
     chances, weight = course_by_course(salon, PLAN, 16384, 1, limit=3, past=past)
     assert chances.sum(axis=2) == pytest.approx(1.0, abs=1e-9)
     assert (chances * weight[:, :, None]).mean(axis=1) == pytest.approx(whole, abs=1e-9)
+
+
+@pytest.mark.parametrize("level", [4.5, 6.0])
+def test_it_expects_what_particles_that_follow_a_log_expect(make_predictive, level):
+    """The other route to the same conditional distribution: visits followed reading by reading."""
+    one = {name: np.array([value]) for name, value in TRUTH.items()}
+    coefficients = make_predictive().draws["coefficients"].mean(axis=0)[None]
+    single = make_predictive(
+        **one, coefficients=coefficients, stylist=np.array([[-0.1, 0.0, 0.12]]), product=np.zeros((1, 2))
+    )
+    gained = level - 3.0
+    visits = told(
+        single,
+        [(3.0, 40, 0), (4.0, 30, 0)],
+        [(0, 20, 1, 0.75, 1.25), (0, 40, 0, gained - 0.25, gained + 0.25), (1, 30, 0, 2.25, 2.75)],
+    )
+    followed = follow(single, visits, 16384, 1)
+    readings = [(20.0, True, 4.0), (40.0, False, level)]
+    before = dataclasses.replace(
+        a_visit(3.0, 40.0, readings, stylist="S2", given={"texture": "medium", "product": None}), heat="low"
+    )
+    past = Past((before,), continues=False, is_copied=False)
+    plan = dataclasses.replace(
+        PLAN, start=np.array([4.0]), goal=np.array([9.0]), minutes=np.array([30.0]), stylist=("S2",)
+    )
+    levels = looks_ahead(single, plan, np.array([30.0]), 16384, 1, worth=0.05, past=past).levels[0]
+    below = levels.cumsum()
+    # 6.5 is the level of the second visit's result: below it, and up to it
+    assert below[round(2 * (6.0 - 1.0))] == pytest.approx(followed.low[2], abs=0.005)
+    assert below[round(2 * (6.5 - 1.0))] == pytest.approx(followed.high[2], abs=0.005)
