@@ -8,6 +8,7 @@ from outcomes.answers.wording import count
 
 __all__ = ["costs_lines"]
 
+_KEPT = "\N{NO-BREAK SPACE}"
 _LABELS = {"chair_time": "chair time", "cost": "cost", "calendar": "calendar"}
 _UNTIL = {
     "chair_time": "until the goal is read",
@@ -38,7 +39,8 @@ def _line(name: str, total: Total, answer: CostsAnswer) -> str:
     elif total.median is None:
         band = f"beyond {count(answer.limit)}; {coverage} % band {_spanned(name, total, answer.limit)}"
     else:
-        middle = f"about {_said(name, total.median, total)} {_UNTIL[name]}"
+        about = "about " if total.median else ""
+        middle = f"{about}{_said(name, total.median, total)} {_UNTIL[name]}"
         band = f"{middle}; {coverage} % band {_spanned(name, total, answer.limit)}"
     return f"  {_LABELS[name]:<14}{band}; rests on {total.rests_on}"
 
@@ -57,7 +59,7 @@ def _spanned(name: str, total: Total, limit: int) -> str:
 
 def _said(name: str, amount: float, total: Total) -> str:
     if name == "chair_time":
-        return hours_said(amount)
+        return hours_said(amount).replace(" ", _KEPT)  # hours and their minutes stay on one line
     if name == "calendar":
         return weeks_said(amount)
     return money_said(amount) if "hours" in total.entered else whole_money(amount)

@@ -1,7 +1,12 @@
 from outcomes.answers.costs import CostsAnswer, Total
-from outcomes.show.costs_text import costs_lines
+from outcomes.show.costs_text import costs_lines as kept_lines
 
 LOG = "80 first and 40 later visits with chair minutes in the log"
+
+
+def costs_lines(answer):
+    """Lines as they are printed: hours and their minutes are kept together until a line is broken."""
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in kept_lines(answer)]
 
 
 def totals(outside=False, **ends):
@@ -48,3 +53,14 @@ def test_money_by_the_hour_is_rounded_and_by_the_visit_is_not():
     hourly = Total("currency of the price", 312.7, 157.5, 411.0, 0.8, ("price", "hours"), LOG)
     line = costs_lines(CostsAnswer((("cost", hourly),), 6, False))[0]
     assert "about 315 in the currency of your price; 80 % band 160 to 410" in line
+
+
+def test_hours_and_minutes_stay_on_one_line():
+    line = kept_lines(totals(chair_time=(120, 165, 330)))[0]
+    assert "2\N{NO-BREAK SPACE}h\N{NO-BREAK SPACE}45\N{NO-BREAK SPACE}min until" in line
+
+
+def test_who_is_most_likely_done_today_waits_for_nothing():
+    assert costs_lines(totals(calendar=(0, 0, 7)))[0].startswith(
+        "  calendar      0 weeks from today's session"
+    )
