@@ -1,0 +1,1 @@
+"""The offline page for the chair: it answers from the draws that a model file carries."""

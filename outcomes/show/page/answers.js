@@ -1,0 +1,74 @@
+/**
+ * What the page asks of a model. Answers have the keys and values of the JSON that the command line gives for
+ * the same question (`outcomes sessions --json`, `root-shade --json`, `refresh --json`), and `said` besides:
+ * what pictures and sentences need, worked out and worded already.
+ */
+
+/**
+ * @typedef {Object} Choices What a question may be made of.
+ * @property {string[]} hair Words.
+ * @property {string[]} heat Words, in order.
+ * @property {number[]} strengths Developer, %, of those usual in the trade the ones within what was logged.
+ * @property {number[]} peroxide Weakest and strongest that may be entered, %.
+ * @property {number[]} minutes Shortest and longest time that may be entered.
+ * @property {number[]} levels Of the scale, half steps.
+ * @property {string[]} stylists Codes of the log; never for the client's eyes.
+ * @property {?{levels: number[], tones: string[], shampoos: string[], longest: number}} roots
+ *   What was read after washes at the roots, `longest` in washes; null where nothing was.
+ * @property {?{tones: string[], shampoos: string[], longest: number}} toner The same at the lengths.
+ * @property {Object<string, string>} leftOut Why fade can't be answered, by measure ("level", "tone_left").
+ * @property {?number[]} lookMinutes Between which minutes most intervals from look to look lie; null: no looks.
+ * @property {boolean} looksAssumed Whether those are usual ones because the log has none.
+ * @property {Object} basis What lift rests on: visits, clients, stylists, calibrated; starter where it is one.
+ * @property {string} until Month of the last visit, as "2024-06"; empty where it isn't known.
+ * @property {string[]} cautions Sentences, to be shown once a view.
+ */
+
+/**
+ * The model that a page carries, ready to answer.
+ * @param {Object} data JSON values as `page_model` wrote them.
+ * @returns {{choices: Choices}} Everything else in it is for the functions below alone.
+ * @throws {Error} Data that is missing, damaged, or of another version; its message is one sentence for people.
+ */
+export function openModel(data) {
+  throw new Error(`not written yet: ${typeof data}`);
+}
+
+/**
+ * How many sessions a goal needs.
+ * @param {Object} model From `openModel`.
+ * @param {Object} question {start, goal, hair, peroxide, heat, minutes, stylist, past}: levels; %; minutes;
+ *   stylist null, "new" or a code; past sessions of this client, a list (may be left out).
+ * @returns {Object} As JSON of `outcomes sessions`, without the band of `reach_today`; `said` has
+ *   tens [{sessions: "1", people}], null where the plan is outside; band "1 or 2 sessions";
+ *   held "about 9 in 10"; today "about 3 in 10".
+ * @throws {Error} A question that can't be answered; its message says what to do.
+ */
+export function answerSessions(model, question) {
+  throw new Error(`not written yet: ${typeof model}, ${typeof question}`);
+}
+
+/**
+ * What becomes of every root shade between the natural level and the lengths.
+ * @param {Object} model From `openModel`.
+ * @param {Object} question {natural, lengths, washes, limit, tone, shampoo}; the last three may be null.
+ * @returns {Object} As JSON of `outcomes root-shade`; `said` has tens {blend, not} of the choice, null without
+ *   one; missing, a sentence; told, the candidate that the answer speaks of, or null.
+ * @throws {Error} A question that can't be answered; its message says what to do.
+ */
+export function answerRootShade(model, question) {
+  throw new Error(`not written yet: ${typeof model}, ${typeof question}`);
+}
+
+/**
+ * Washes and weeks until a root shade or toner has faded by so much.
+ * @param {Object} model From `openModel`.
+ * @param {Object} question {zone: "roots" | "lengths", fade, washes_per_week, root_level, root_tone, toner_tone,
+ *   shampoo}; the last four may be null. Fade in levels at the roots, in % of the tone at the lengths.
+ * @returns {Object} As JSON of `outcomes refresh`; `said` has gone "1 level"; longest, washes; reached
+ *   [[washes, share]], a curve; missing, a sentence.
+ * @throws {Error} A question that can't be answered; its message says what to do.
+ */
+export function answerRefresh(model, question) {
+  throw new Error(`not written yet: ${typeof model}, ${typeof question}`);
+}
