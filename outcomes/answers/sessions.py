@@ -19,7 +19,7 @@ from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.simulate import rate_of_client, simulate_courses
 
-__all__ = ["answer_all", "level_band", "sessions", "support_of_question"]
+__all__ = ["answer_all", "averaged_over", "level_band", "sessions", "support_of_question"]
 
 WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
@@ -138,7 +138,7 @@ def answer_all(
     )
     rate = rate_of_client(predictive, plans, n, seed, past) if past is not None else None
     before = past.of_course if past is not None else 0
-    averaged = {hair: _averaged(predictive, hair) for hair in set(plans.hair)}
+    averaged = {hair: averaged_over(predictive, hair) for hair in set(plans.hair)}
     if past is not None:
         averaged = {
             hair: {c: s for c, s in of.items() if c not in past.given} for hair, of in averaged.items()
@@ -290,7 +290,18 @@ def support_of_question(
     return support, tuple(notes)
 
 
-def _averaged(predictive: LiftPredictive, hair: str) -> dict[str, dict[str, float]]:
+def averaged_over(predictive: LiftPredictive, hair: str) -> dict[str, dict[str, float]]:
+    """What a question doesn't give: covariates in the shares of the log's visits with this hair.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    hair : str
+
+    Returns
+    -------
+    dict of column to dict of value in words to share
+    """
     used = set(predictive.design.columns)
     return {
         column: {_said(value): share for value, share in shares}

@@ -15,11 +15,12 @@ import numpy.typing as npt
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, stand_in
 
-__all__ = ["RateTables", "rate_tables"]
+__all__ = ["RateTables", "encoded_values", "rate_tables"]
 
 FloatArray = npt.NDArray[np.float64]
 Value = str | float | None
 
+_ASKED = ("start_level", "hair", "heat", "peroxide_pct")
 _NUMBERS = ("peroxide_pct", "start_level", "mix_ratio", "applications")
 
 
@@ -67,6 +68,49 @@ def rate_tables(predictive: LiftPredictive, peroxides: tuple[float, ...]) -> Rat
     -------
     RateTables
     """
+    asked, encoded = encoded_values(predictive, peroxides)
+    covariates = {column: values for column, values in asked.items() if column not in _ASKED}
+    coefficients = predictive.draws["coefficients"]
+    with_mean = np.vstack([coefficients, coefficients.mean(axis=0)])
+    parts = encoded @ with_mean.T
+    effects = parts - parts[0]
+    found: dict[str, FloatArray] = {}
+    at = 2
+    for column, values in asked.items():
+        found[column] = effects[at : at + len(values)]
+        at += len(values)
+    product = np.vstack([_by_code(predictive.draws["product"]), np.zeros(len(with_mean))])
+    return RateTables(
+        base=parts[0],
+        start=found["start_level"],
+        hair=found["hair"],
+        heat=found["heat"],
+        later=effects[1],
+        peroxide=dict(zip(peroxides, found["peroxide_pct"], strict=True)),
+        covariates={column: (values, found[column]) for column, values in covariates.items()},
+        stylist=_by_code(predictive.draws["stylist"]),
+        product=product,
+    )
+
+
+def encoded_values(
+    predictive: LiftPredictive, peroxides: tuple[float, ...]
+) -> tuple[dict[str, tuple[Value, ...]], FloatArray]:
+    """Encoded rows that differ from a reference in one value each.
+
+    Parameters
+    ----------
+    predictive : LiftPredictive
+    peroxides : tuple of float
+        Strengths, %.
+
+    Returns
+    -------
+    asked : dict of column to tuple
+        Every value of each: start level, hair and heat (as `RateTables` has them), strengths, covariates.
+    rows : ndarray (n, p)
+        The reference, the reference as a later session, then the values in their order.
+    """
     design = predictive.design
     covariates = _covariate_values(predictive)
     levels = np.arange(1.0, predictive.top + predictive.step / 2, predictive.step)
@@ -88,27 +132,7 @@ def rate_tables(predictive: LiftPredictive, peroxides: tuple[float, ...]) -> Rat
     rows += [{**reference, column: value} for column, values in asked.items() for value in values]
     later = np.zeros(len(rows), dtype=bool)
     later[1] = True
-    coefficients = predictive.draws["coefficients"]
-    with_mean = np.vstack([coefficients, coefficients.mean(axis=0)])
-    parts = design.encode({column: _column(column, rows) for column in reference}, later) @ with_mean.T
-    effects = parts - parts[0]
-    found: dict[str, FloatArray] = {}
-    at = 2
-    for column, values in asked.items():
-        found[column] = effects[at : at + len(values)]
-        at += len(values)
-    product = np.vstack([_by_code(predictive.draws["product"]), np.zeros(len(with_mean))])
-    return RateTables(
-        base=parts[0],
-        start=found["start_level"],
-        hair=found["hair"],
-        heat=found["heat"],
-        later=effects[1],
-        peroxide=dict(zip(peroxides, found["peroxide_pct"], strict=True)),
-        covariates={column: (values, found[column]) for column, values in covariates.items()},
-        stylist=_by_code(predictive.draws["stylist"]),
-        product=product,
-    )
+    return asked, design.encode({column: _column(column, rows) for column in reference}, later)
 
 
 def _covariate_values(predictive: LiftPredictive) -> dict[str, tuple[Value, ...]]:

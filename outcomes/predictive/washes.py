@@ -20,7 +20,7 @@ from outcomes.predictive.lattice import lattice
 from outcomes.predictive.normal import normal_quantile
 from outcomes.predictive.unknowns import mixing_at
 
-__all__ = ["CLIENTS", "FadeRates", "fade_rates", "place_of"]
+__all__ = ["CLIENTS", "FadeRates", "encode_shade", "fade_rates", "place_of"]
 
 FloatArray = npt.NDArray[np.float64]
 Given = Mapping[str, str | float | None]
@@ -204,6 +204,22 @@ def _column(name: str, values: Sequence[str | float | None]) -> npt.NDArray[Any]
     words = np.empty(len(values), dtype=object)
     words[:] = list(values)
     return words
+
+
+def encode_shade(predictive: FadePredictive, given: Given) -> FloatArray:
+    """One row of the design.
+
+    Parameters
+    ----------
+    predictive : FadePredictive
+    given : mapping of column to value
+        Columns left out count as not given.
+
+    Returns
+    -------
+    ndarray (p,)
+    """
+    return np.asarray(_encoded(predictive, {}, given, 1)[0], dtype=np.float64)
 
 
 def _encoded(

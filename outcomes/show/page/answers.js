@@ -4,6 +4,11 @@
  * what pictures and sentences need, worked out and worded already.
  */
 
+import { readyModel } from "./model.js";
+import { refreshAnswer } from "./refresh.js";
+import { rootShadeAnswer } from "./root_shade.js";
+import { sessionsAnswer } from "./sessions_answer.js";
+
 /**
  * @typedef {Object} Choices What a question may be made of.
  * @property {string[]} hair Words.
@@ -31,7 +36,7 @@
  * @throws {Error} Data that is missing, damaged, or of another version; its message is one sentence for people.
  */
 export function openModel(data) {
-  throw new Error(`not written yet: ${typeof data}`);
+  return readyModel(data);
 }
 
 /**
@@ -45,7 +50,7 @@ export function openModel(data) {
  * @throws {Error} A question that can't be answered; its message says what to do.
  */
 export function answerSessions(model, question) {
-  throw new Error(`not written yet: ${typeof model}, ${typeof question}`);
+  return sessionsAnswer(model, question);
 }
 
 /**
@@ -57,7 +62,7 @@ export function answerSessions(model, question) {
  * @throws {Error} A question that can't be answered; its message says what to do.
  */
 export function answerRootShade(model, question) {
-  throw new Error(`not written yet: ${typeof model}, ${typeof question}`);
+  return rootShadeAnswer(model, question);
 }
 
 /**
@@ -70,5 +75,5 @@ export function answerRootShade(model, question) {
  * @throws {Error} A question that can't be answered; its message says what to do.
  */
 export function answerRefresh(model, question) {
-  throw new Error(`not written yet: ${typeof model}, ${typeof question}`);
+  return refreshAnswer(model, question);
 }

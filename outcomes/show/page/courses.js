@@ -1,0 +1,118 @@
+/**
+ * Courses worked session by session: the client stays the same, every session has its own luck.
+ */
+import { caseMix, hairLater, peopleEffects, stopChances } from "./chair.js";
+import { reachedByDraw, workSession } from "./session.js";
+
+const EXACT = 1e-9; // levels; stands for a reading sd of 0
+
+/**
+ * What came of a plan.
+ * @param {Object} model Opened.
+ * @param {Object} plan start, goal, hair, peroxide, heat, minutes, stylist.
+ * @param {number} limit Sessions at most.
+ * @returns {{sessions: Float64Array, levels: Float64Array[]}} Chance that the goal is read in session 1, 2, ...,
+ *   limit, or not within them; by session, chances of the result read after it, from level 1 on in recording
+ *   steps (a course that is done keeps its last).
+ */
+export function followCourses(model, plan, limit) {
+  const { unknowns } = model;
+  const { n } = unknowns;
+  const course = openCourse(model, unknowns, plan);
+  const courses = {
+    left: n,
+    at: Int32Array.from({ length: n }, (_, i) => i),
+    level: trueStarts(model, unknowns, plan),
+    weight: new Float64Array(n).fill(1),
+  };
+  const sessions = new Float64Array(limit + 1);
+  const done = new Float64Array(model.choices.levels.length);
+  const levels = [];
+  for (let k = 0; k < limit; k++) {
+    const below = new Float64Array(done.length);
+    if (courses.left) {
+      sessions[k] = workSession(model, openSession(model, course, k), courses, { done, below }) / n;
+    }
+    levels.push(below.map((chance, cell) => (chance + done[cell]) / n));
+  }
+  sessions[limit] = courses.weight.subarray(0, courses.left).reduce((sum, weight) => sum + weight, 0) / n;
+  return { sessions, levels };
+}
+
+/**
+ * Chance of reading the goal in the first session, for single draws of the parameters.
+ * @param {Object} model Opened.
+ * @param {Object} plan As in `followCourses`.
+ * @returns {Float64Array} One a draw.
+ */
+export function todayByDraw(model, plan) {
+  const { single, singleDraws } = model;
+  const session = openSession(model, openCourse(model, single, plan), 0);
+  const sums = reachedByDraw(model, session, trueStarts(model, single, plan));
+  return sums.slice(0, singleDraws).map((sum) => (sum * singleDraws) / single.n);
+}
+
+/** True levels when lightener first goes on. */
+function trueStarts({ draw, lift }, unknowns, plan) {
+  return unknowns.start.map((z, i) => Math.min(plan.start + draw.sd_start[unknowns.draw[i]] * z, lift.top));
+}
+
+/** What stays the same from session to session. */
+function openCourse(model, unknowns, plan) {
+  const people = kept(unknowns, `stylist ${plan.stylist}`, () => peopleEffects(model, unknowns, plan.stylist));
+  const cases = kept(unknowns, `hair ${plan.hair}`, () => caseMix(model, unknowns, plan.hair));
+  const laterHair = kept(unknowns, `later ${plan.hair}`, () => hairLater(model, unknowns, plan.hair));
+  return { plan, unknowns, people, cases, laterHair };
+}
+
+/** Whether recalibration does anything to rates. */
+function isRescaling({ spread, df }) {
+  return spread !== 1 || df !== null;
+}
+
+/** A value worked out when it's first asked for. */
+function kept(unknowns, name, work) {
+  unknowns.kept ??= new Map();
+  if (!unknowns.kept.has(name)) {
+    unknowns.kept.set(name, work());
+  }
+  return unknowns.kept.get(name);
+}
+
+/** What is alike in all courses of session k, from 0 on. */
+function openSession(model, { plan, unknowns, people, cases, laterHair }, k) {
+  const { lift, tables, choices, draw } = model;
+  const { width } = tables;
+  const isLater = k > 0;
+  const heat = choices.heat.indexOf(plan.heat) * width;
+  const strength = Math.log(plan.peroxide / 6);
+  const scale = lift.recalibration.reading;
+  const sharpness = (sds) => sds.map((sd) => 1 / Math.max(scale * sd, EXACT));
+  return {
+    isLater, people, cases, laterHair,
+    isRescaled: isRescaling(lift.recalibration),
+    goal: plan.goal,
+    minutes: plan.minutes,
+    cut: plan.goal - lift.step / 2,
+    firstHair: choices.hair.indexOf(plan.hair),
+    startCell: Math.round((plan.start - 1) / lift.step),
+    fixed: tables.base.map(
+      (base, d) => base + tables.heat[heat + d] + strength * tables.strength[d] + (isLater ? tables.later[d] : 0),
+    ),
+    visitFactor: isLater ? lift.recalibration.later : 1,
+    stops: choices.hair.map((hair) => stopChances(model, plan, hair, isLater)),
+    sdResult: draw.sd_result.map((sd) => scale * sd),
+    sharpLook: sharpness(draw.sd_look),
+    sharpResult: sharpness(draw.sd_result),
+    unseen: model.unseen,
+    reread: model.reread,
+    tally: new Float64Array(6),
+    draw: unknowns.draw,
+    mixing: unknowns.mixing,
+    visit: unknowns.visit[k],
+    gap: unknowns.gap[k],
+    condition: unknowns.condition[k],
+    reading: unknowns.reading[k],
+    readingZ: unknowns.readingZ[k],
+  };
+}

@@ -1,0 +1,203 @@
+/**
+ * How many sessions does this goal need?
+ */
+import { followCourses, todayByDraw } from "./courses.js";
+import { outOfTen } from "./out_of_ten.js";
+import { checkedPlan } from "./question.js";
+import { roundTo } from "./rounding.js";
+import { assess, worse } from "./support.js";
+import { chanceInWords, held, outsideSentence, sessionsSentence, spanned } from "./wording.js";
+
+const COVERAGE = 0.8;
+const WIDE = 0.95; // where a plan is outside what the log covers; a session wider at both ends besides
+const SHOWN = 0.005; // numbers of sessions rarer than this at the far end share a place
+
+/**
+ * The answer; see `answerSessions`.
+ * @param {Object} model Opened.
+ * @param {Object} question As `answerSessions` takes it.
+ * @returns {Object} The answer.
+ */
+export function sessionsAnswer(model, question) {
+  const plan = checkedPlan(model.choices, question);
+  const { limit, lift } = model;
+  const found = followCourses(model, plan, model.follow);
+  const needed = fewest(found.sessions, 0.5) ?? found.sessions.length;
+  const { support, notes } = supportOf(model, plan, needed);
+  const chances = [...found.sessions.slice(0, limit), sumOf(found.sessions.slice(limit))];
+  const isOutside = support === "outside";
+  const median = fewest(chances, 0.5);
+  const band = wholeBand(chances, isOutside);
+  const { basis } = lift;
+  const isStarter = basis.starter === true;
+  return {
+    inputs: { ...plan, limit, seed: model.lattice.seed, averaged: averagedShares(lift.averaged[plan.hair]) },
+    sessions: asShares(chances),
+    median: isOutside ? null : median,
+    band,
+    reach_today: reachToday(model, plan, chances[0]),
+    levels: found.levels.slice(0, limit).map((of, k) => levelBand(model, k + 1, of)),
+    coverage: COVERAGE,
+    support,
+    support_notes: notes,
+    basis,
+    cautions: model.choices.cautions,
+    sentence: isOutside
+      ? outsideSentence(isStarter)
+      : sessionsSentence(chances, { ...band, median }, { isEdge: support === "edge", isStarter }),
+    said: isOutside ? outsideSaid(limit, band) : saidOf(chances, limit, band),
+  };
+}
+
+/** Fewest sessions within which this share of courses is done; null beyond the limit. */
+function fewest(chances, share) {
+  let sum = 0;
+  for (let k = 0; k + 1 < chances.length; k++) {
+    sum += chances[k];
+    if (sum >= share - 1e-9) {
+      return k + 1;
+    }
+  }
+  return null;
+}
+
+function wholeBand(chances, isOutside) {
+  const limit = chances.length - 1;
+  const coverage = isOutside ? WIDE : COVERAGE;
+  let low = fewest(chances, (1 - coverage) / 2);
+  let high = fewest(chances, (1 + coverage) / 2);
+  if (isOutside) {
+    low = low === null ? limit : Math.max(low - 1, 1);
+    high = high !== null && high < limit ? high + 1 : null;
+  }
+  return { coverage, low, high };
+}
+
+/** Rounded as running totals, so that what is told still adds up to 1. */
+function asShares(chances) {
+  const shares = {};
+  let [sum, before] = [0, 0];
+  chances.forEach((chance, k) => {
+    const isLast = k + 1 === chances.length;
+    sum += chance;
+    const upto = isLast ? 1 : roundTo(sum, 6);
+    shares[isLast ? "more" : String(k + 1)] = roundTo(upto - before, 6);
+    before = upto;
+  });
+  return shares;
+}
+
+/** The chance today; its band is the doubt about the parameters. */
+function reachToday(model, plan, reach) {
+  const today = todayByDraw(model, plan);
+  today.sort();
+  // single draws share fewer courses than the chance itself, so their mean is off a little
+  const mean = sumOf(today) / today.length;
+  const low = reach + quantileOf(today, (1 - COVERAGE) / 2) - mean;
+  const high = reach + quantileOf(today, (1 + COVERAGE) / 2) - mean;
+  return {
+    probability: roundTo(reach, 6),
+    low: roundTo(Math.min(Math.max(low, 0), reach), 6),
+    high: roundTo(Math.max(Math.min(high, 1), reach), 6),
+  };
+}
+
+/** Of sorted values, between the two nearest. */
+function quantileOf(sorted, share) {
+  const at = share * (sorted.length - 1);
+  const below = Math.floor(at);
+  const above = Math.min(below + 1, sorted.length - 1);
+  return sorted[below] + (at - below) * (sorted[above] - sorted[below]);
+}
+
+function levelBand({ lift }, session, chances) {
+  const cellAt = (share) => {
+    let sum = 0;
+    const found = chances.findIndex((chance) => (sum += chance) >= share - 1e-9);
+    return found < 0 ? chances.length - 1 : found;
+  };
+  const [median, low, high] = [0.5, (1 - COVERAGE) / 2, (1 + COVERAGE) / 2].map(cellAt);
+  const levelOf = (cell) => 1 + lift.step * cell;
+  return {
+    session,
+    median: levelOf(median),
+    low: levelOf(low),
+    high: levelOf(high),
+    holds: roundTo(sumOf(chances.slice(low, high + 1)), 6),
+  };
+}
+
+/** Whether the log covers a plan that needs so many sessions, and what speaks against it. */
+function supportOf({ lift, starterNote }, plan, needed) {
+  const isStarter = lift.basis.starter === true;
+  const numbers = {
+    start_level: plan.start,
+    goal_level: plan.goal,
+    gain: plan.goal - plan.start,
+    peroxide_pct: plan.peroxide,
+    minutes: plan.minutes,
+  };
+  const words = { hair: plan.hair, heat: plan.heat };
+  if (plan.stylist !== null && plan.stylist !== "new") {
+    words.stylist = plan.stylist;
+  }
+  const { notes, support: judged } = assess(lift.support, numbers, words, { needed, usual: isStarter });
+  let support = judged;
+  for (const column of ["hair", "heat"]) {
+    const other = lift.stand_ins[column][words[column]];
+    if (other !== words[column]) {
+      notes.push(`${column} ${words[column]} is worked out as ${other}, the nearest that was logged`);
+    }
+  }
+  if (!lift.converged) {
+    support = "outside";
+    notes.push("the fit of this log did not converge, so its numbers can't be relied on");
+  }
+  if (isStarter) {
+    support = worse(support, "edge");
+    notes.push(starterNote);
+  }
+  if (plan.stylist === "new" && lift.stylists.length === 1) {
+    support = worse(support, "edge");
+    notes.push("with a single stylist in the log, how much stylists differ isn't known");
+  }
+  return { support, notes };
+}
+
+function averagedShares(averaged) {
+  return Object.fromEntries(
+    Object.entries(averaged).map(([column, shares]) => [
+      column,
+      Object.fromEntries(Object.entries(shares).map(([value, share]) => [value, roundTo(share, 4)])),
+    ]),
+  );
+}
+
+/** What a picture and the lines below it need. */
+function saidOf(chances, limit, { low, high }) {
+  let last = limit;
+  while (last > 1 && sumOf(chances.slice(last - 1)) < SHOWN) {
+    last -= 1;
+  }
+  const shown = chances.slice(0, last);
+  const names = shown.map((_, k) => String(k + 1));
+  const rest = sumOf(chances.slice(last));
+  if (rest > 0) {
+    shown.push(rest);
+    names.push(`${last + 1}+`);
+  }
+  return {
+    tens: outOfTen(shown).map((people, k) => ({ sessions: names[k], people, chance: shown[k] })),
+    band: spanned(low, high, limit),
+    held: chanceInWords(held(chances, low, high)),
+    today: chanceInWords(chances[0]),
+  };
+}
+
+function outsideSaid(limit, { low, high }) {
+  return { tens: null, band: spanned(low, high, limit), held: null, today: null };
+}
+
+function sumOf(values) {
+  return values.reduce((sum, value) => sum + value, 0);
+}
