@@ -1,6 +1,7 @@
 /**
  * Bands of simulated clients; of clients who were never read; how far the log followed hair.
  */
+import { countUpTo, firstWith } from "./rising.js";
 import { plain, roundTo } from "./rounding.js";
 
 /** Of all bands about fade. */
@@ -13,39 +14,28 @@ const SHARES = [(1 - FADE_COVERAGE) / 2, 0.5, (1 + FADE_COVERAGE) / 2];
 
 /**
  * Middle and ends of a band; null lies beyond any number.
- * @param {Float64Array} sorted Values, rising; infinite ones allowed.
+ * @param {{n: number, at: function(number): number}} values Rising.
  * @returns {{median: ?number, low: ?number, high: ?number}} The band.
  */
-export function bandOf(sorted) {
-  const n = sorted.length;
-  return asBand(SHARES.map((share) => sorted[Math.min(Math.max(Math.ceil(share * n - 1e-9) - 1, 0), n - 1)]));
+export function bandOf(values) {
+  return mixedBand(values, values, 0);
 }
 
 /**
  * The band if a share of clients were as changed.
- * @param {Float64Array} sorted Values, rising.
- * @param {Float64Array} changed As many, rising.
+ * @param {{n: number, at: function(number): number}} values Rising.
+ * @param {{n: number, at: function(number): number}} changed As many, rising.
  * @param {number} share 0 to 1.
  * @returns {{median: ?number, low: ?number, high: ?number}} The band.
  */
-export function mixedBand(sorted, changed, share) {
-  const n = sorted.length;
-  const ends = [];
-  let [i, j, sum] = [0, 0, 0];
-  let value = NaN;
-  for (const part of SHARES) {
-    while (sum < part * n - 1e-9 && i + j < 2 * n) {
-      if (j === n || (i < n && sorted[i] <= changed[j])) {
-        value = sorted[i++];
-        sum += 1 - share;
-      } else {
-        value = changed[j++];
-        sum += share;
-      }
-    }
-    ends.push(value);
-  }
-  return asBand(ends);
+export function mixedBand(values, changed, share) {
+  const weight = (upto) => (1 - share) * countUpTo(values, upto) + share * countUpTo(changed, upto);
+  return asBand(
+    SHARES.map((part) => {
+      const enough = part * values.n - 1e-9;
+      return Math.min(firstWith(values, weight, enough), firstWith(changed, weight, enough));
+    }),
+  );
 }
 
 function asBand(ends) {

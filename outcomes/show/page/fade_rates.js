@@ -153,14 +153,18 @@ function codesOf(fade, shade, clients) {
 /**
  * Progress of all clients' hair after so many washes.
  * @param {Object} fade From `fadeTables`.
- * @param {{clients: Object, rate: Float64Array}} rates From `fadeRates`.
+ * @param {Object} shade As in `fadeRates`.
  * @param {number} washes 0 or more.
  * @returns {Float64Array} Levels, or -log(share left).
  */
-export function progressAfter(fade, { clients, rate }, washes) {
+export function progressAfter(fade, shade, washes) {
   const { shape, saturating } = fade.draw;
+  const { clients, rate } = fadeRates(fade, shade);
   const share = shape.map((theta, d) => progress(washes / fade.reference, theta, saturating[d] > 0));
-  return rate.map((one, i) => one * share[clients.draw[i]]);
+  for (let i = 0; i < CLIENTS; i++) {
+    rate[i] *= share[clients.draw[i]];
+  }
+  return rate;
 }
 
 /**

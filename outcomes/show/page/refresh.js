@@ -6,6 +6,7 @@ import {
 } from "./fade_bands.js";
 import { fadeRates, washesUntil } from "./fade_rates.js";
 import { checkedLevel, checkedNumber, checkedWord } from "./question.js";
+import { rising } from "./rising.js";
 import { nearest, plain, roundTo } from "./rounding.js";
 import { assess } from "./support.js";
 
@@ -32,14 +33,14 @@ export function refreshAnswer(model, question) {
   const { support, notes } = assess(fade.support, level === undefined ? {} : { root_level: level }, words);
   const isOutside = support === "outside";
   const bare = isOutside ? withoutMiddle : (band) => band;
-  const whole = bandOf(until);
+  const whole = bandOf(rising(until));
   const far = beyondLog(fade, whole.high);
   const washes = bare(whole);
-  const weeks = bare(bandOf(until.map((one) => one / perWeek)));
+  const weeks = bare(bandOf(rising(until.map((one) => one / perWeek))));
   const dropout = MISSING_RATES.map((rate) => {
     const changed = washesUntil(fade, rates, threshold, rate);
     changed.sort();
-    const band = bare(mixedBand(until, changed, missing));
+    const band = bare(mixedBand(rising(until), rising(changed), missing));
     return { rate, band, never: (1 - missing) * never + missing * shareNever(changed) };
   });
   const longest = fade.support.numbers.washes[3];

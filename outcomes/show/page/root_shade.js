@@ -4,9 +4,10 @@
 import {
   FADE_COVERAGE, MISSING_RATES, bandOf, beyondLog, missingOf, mixedBand, roundedBand,
 } from "./fade_bands.js";
-import { fadeRates, progressAfter } from "./fade_rates.js";
+import { progressAfter } from "./fade_rates.js";
 import { outOfTen } from "./out_of_ten.js";
 import { checkedLevel, checkedNumber, checkedWord } from "./question.js";
+import { countUpTo, sortedCoarsely } from "./rising.js";
 import { plain, roundTo } from "./rounding.js";
 import { FEW, assess, worse } from "./support.js";
 import { chanceInWords, likely, percent } from "./wording.js";
@@ -92,12 +93,15 @@ function checkedRoots({ choices }, question) {
 }
 
 /** A root shade, and what becomes of it. */
-function candidate(fade, level, tone, { natural, limit, washes, shampoo }) {
+function candidate(fade, level, tone, { limit, washes, shampoo }) {
   const shade = { root_level: level, root_tone: tone, ...(shampoo === null ? {} : { shampoo }) };
-  const progress = progressAfter(fade, fadeRates(fade, shade), washes);
-  progress.sort();
-  const after = (factor) => progress.map((one) => Math.min(level + factor * one, fade.top));
-  const blending = (levels) => share(levels, (then) => then >= natural && then <= limit);
+  const progress = sortedCoarsely(progressAfter(fade, shade, washes));
+  const after = (factor) => ({
+    n: progress.length,
+    at: (k) => Math.min(level + factor * progress[k], fade.top),
+  });
+  // never darker than the natural level: hair only gets lighter
+  const blending = (levels) => countUpTo(levels, limit) / levels.n;
   const read = after(1);
   const own = blending(read);
   const missing = missingOf(fade, "root_tone", tone);
@@ -118,14 +122,6 @@ function candidate(fade, level, tone, { natural, limit, washes, shampoo }) {
     support: worse(judged, visits < FEW ? "edge" : "inside"),
     visits,
   };
-}
-
-function share(values, isMeant) {
-  let meant = 0;
-  for (const value of values) {
-    meant += isMeant(value) ? 1 : 0;
-  }
-  return meant / values.length;
 }
 
 function chosen(candidates, far) {
