@@ -1,4 +1,4 @@
-"""Arrays as one text that a page carries: little-endian numbers end to end, in base64, found again by name."""
+"""Arrays as one text that a page carries: little-endian numbers in base64, found again by name."""
 
 from __future__ import annotations
 

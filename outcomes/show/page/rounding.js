@@ -24,7 +24,8 @@ export function nearest(x) {
  */
 export function roundTo(x, digits) {
   const scale = 10 ** digits;
-  const isHalf = Math.abs((x * scale) % 1) === 0.5 && (x * scale) / scale === x;
+  // a double is a half of the last digit only if its fraction has so few bits; x times scale is exact then
+  const isHalf = Number.isInteger(x * 2 ** (digits + 1)) && Math.abs((x * scale) % 1) === 0.5;
   return isHalf ? nearest(x * scale) / scale : Number(x.toFixed(digits));
 }
 

@@ -1,0 +1,138 @@
+"""Numbers of the offline page in a real browser are those of the command line, case by case."""
+
+from __future__ import annotations
+
+from itertools import accumulate
+
+import pytest
+
+from outcomes.answers.question import ask
+from outcomes.answers.refresh import refresh
+from outcomes.answers.root_shade import root_shade
+from outcomes.answers.sessions import answer_all
+from tests.show.page_cases import (
+    bare_page,
+    fitted_model,
+    invented_model,
+    refresh_cases,
+    root_cases,
+    session_cases,
+)
+
+pytestmark = pytest.mark.browser
+
+CHANCE, LEVEL, WASHES = 0.005, 0.05, 0.05  # what may differ; washes and weeks are told to 2 digits
+NEARLY = 1e-4  # what does: the same points are followed, so little more than rounding
+AT_ONCE = 60  # plans that are answered with as many courses as a single one
+
+ASK = "([name, cases]) => cases.map((one) => answering[name](answering.model, one))"
+
+
+@pytest.fixture(scope="module", params=["fitted", "invented"])
+def salon(request, tmp_path_factory):
+    """A model, and the file of a page that carries it."""
+    folder = tmp_path_factory.mktemp("page")
+    model = fitted_model(folder / "m.json") if request.param == "fitted" else invented_model()
+    path = folder / "page.html"
+    path.write_text(bare_page(model), encoding="utf-8")
+    return model, path
+
+
+@pytest.fixture
+def asked(opened, salon):
+    """Asks the page: `asked("answerSessions", cases)`."""
+    page = opened(salon[1])
+    yield lambda name, cases: page.page.evaluate(ASK, [name, cases])
+    assert (page.console_errors, page.page_errors, page.requests) == ([], [], [])
+
+
+def differences(ours, theirs, path=""):
+    """Leaves that differ, as (path, ours, theirs); keys that the page has besides are left out at the top."""
+    if isinstance(ours, dict):
+        assert set(theirs) - {"said"} == set(ours), path
+        return [
+            one for key, value in ours.items() for one in differences(value, theirs[key], f"{path}.{key}")
+        ]
+    if isinstance(ours, list):
+        assert len(theirs) == len(ours), path
+        pairs = zip(ours, theirs, strict=True)
+        return [one for i, (a, b) in enumerate(pairs) for one in differences(a, b, f"{path}[{i}]")]
+    return [] if ours == theirs else [(path, ours, theirs)]
+
+
+def close(found, tolerance):
+    """Whether all that differs are numbers, and by how much at most."""
+    assert all(
+        isinstance(ours, (int, float)) and isinstance(theirs, (int, float)) for _, ours, theirs in found
+    ), found
+    worst = max((abs(ours - theirs) for _, ours, theirs in found), default=0.0)
+    assert worst <= tolerance, found
+    return worst
+
+
+def is_at_a_threshold(answer, tolerance=CHANCE):
+    """Whether a whole number of sessions hangs on less than the tolerance."""
+    upto = list(accumulate(answer["sessions"].values()))
+    coverage = answer["band"]["coverage"]
+    return any(
+        abs(sum_ - end) <= tolerance for sum_ in upto for end in (0.5, (1 - coverage) / 2, (1 + coverage) / 2)
+    )
+
+
+def test_sessions(asked, salon):
+    model, _ = salon
+    cases = session_cases(model, 120, seed=8)
+    questions = [ask(model.lift, **case) for case in cases]
+    ours = [
+        answer.to_dict()
+        for first in range(0, len(questions), AT_ONCE)
+        for answer in answer_all(model.lift, questions[first : first + AT_ONCE])
+    ]
+    theirs = asked("answerSessions", cases)
+    supports = {answer["support"] for answer in ours}
+    assert supports == {"inside", "edge", "outside"}
+    worst, moved = 0.0, 0
+    for our, their in zip(ours, theirs, strict=True):
+        found = differences(our, their)
+        whole = [one for one in found if one[0].startswith((".median", ".band", ".sentence"))]
+        if whole:  # allowed only where a number of sessions is a toss-up
+            moved += 1
+            assert is_at_a_threshold(our), whole
+        levels = [one for one in found if one[0].startswith(".levels") and not one[0].endswith(".holds")]
+        assert not levels, levels
+        worst = max(worst, close([one for one in found if one not in whole], CHANCE))
+    print(
+        f"\nsessions: {len(cases)} cases, largest difference of a chance {worst:.1e}, {moved} at a threshold"
+    )
+    assert worst < NEARLY
+
+
+def test_root_shades(asked, salon):
+    model, _ = salon
+    cases = root_cases(model, 25, seed=4)
+    theirs = asked("answerRootShade", cases)
+    worst = 0.0
+    for case, their in zip(cases, theirs, strict=True):
+        found = differences(root_shade(model, **case).to_dict(), their)
+        chances = [one for one in found if one[0].endswith((".blends", ".missing"))]
+        close([one for one in found if one not in chances], LEVEL)
+        worst = max(worst, close(chances, CHANCE))
+    assert {their["choice"] is None for their in theirs} == {False, True}
+    print(f"\nroot shades: {len(cases)} cases, largest difference of a chance {worst:.1e}")
+
+
+def test_refreshes(asked, salon):
+    model, _ = salon
+    cases = refresh_cases(model, 25, seed=6)
+    theirs = asked("answerRefresh", cases)
+    worst = 0.0
+    for case, their in zip(cases, theirs, strict=True):
+        zone, fade, often = (case[name] for name in ("zone", "fade", "washes_per_week"))
+        more = {
+            name: value for name, value in case.items() if name not in ("zone", "fade", "washes_per_week")
+        }
+        found = differences(refresh(model, zone, fade, often, **more).to_dict(), their)
+        chances = [one for one in found if one[0].endswith((".never", ".missing"))]
+        close([one for one in found if one not in chances], WASHES)
+        worst = max(worst, close(chances, CHANCE))
+    print(f"\nrefreshes: {len(cases)} cases, largest difference of a chance {worst:.1e}")

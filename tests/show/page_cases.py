@@ -1,0 +1,160 @@
+"""Models and random questions by which the page's scripts are held against the command line's answers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from outcomes.demo.simulate import simulate_log
+from outcomes.demo.worlds import world
+from outcomes.models.fade import FadeModel
+from outcomes.models.lift import LiftModel
+from outcomes.predictive.distribution import Recalibration
+from outcomes.predictive.plans import HAIR, HEAT
+from outcomes.predictive.practice import LookGaps, Practice
+from outcomes.predictive.saved import SalonModel, load_model, save_model
+from outcomes.show.offline.one_file import embedded, joined_script
+from outcomes.show.page.pack import page_model
+from tests.conftest import invented_predictive
+from tests.models.logs import as_log
+from tests.predictive.fades import invented_fade
+
+FUNCTIONS = ("openModel", "answerSessions", "answerRootShade", "answerRefresh")
+
+
+def fitted_model(path: Any) -> SalonModel:
+    """A small invented log, fitted, rescaled by hand, written to a model file and read again."""
+    log = as_log(simulate_log(world("plain"), 400, 21)[0])
+    lift = LiftModel(shapes=("power",)).fit(log).predictive_
+    rescaled = replace(lift, recalibration=Recalibration(0.95, 1.05, None, 1.1))
+    fade = {measure: FadeModel(measure).fit(log).predictive_ for measure in ("level", "tone_left")}
+    save_model(SalonModel(rescaled, fade, {"delta_e": "nobody measures colour"}), path)
+    return load_model(path)
+
+
+def invented_model() -> SalonModel:
+    """Everything that a log may have, at once: both shapes, a heavy tail, results read anew, no looks."""
+    lift = invented_predictive(
+        saturating=np.resize([0.0, 0.0, 1.0], 400),
+        practice=Practice(np.array([0.0, 0.3, 1.0]), np.array([0.2, 0.0, 0.1])),
+        look_gaps=LookGaps(
+            np.array([4.5, 8.0, 12.25]),
+            np.array([0.3, 0.4, 0.3]),
+            np.array([[0.8, 0.2, 0.0], [0.1, 0.6, 0.3], [0.0, 0.2, 0.8]]),
+        ),
+        later_hair={hair: {"lightened": 0.7, "coloured": 0.3} for hair in HAIR},
+    )
+    lift = replace(lift, recalibration=Recalibration(1.1, 0.9, 6.5, 0.8))
+    level = invented_fade("level", sd_visit=0.1, sd_estimate=0.05)
+    rng = np.random.default_rng(2)
+    shades = tuple(f"{root:g} {tone}" for root in (4.0, 5.5, 7.0) for tone in ("neutral", "copper"))
+    draws = dict(level.draws) | {
+        "product": 0.1 * rng.standard_normal((400, len(shades))),
+        "sd_product": np.full(400, 0.1),
+        "stylist": 0.05 * rng.standard_normal((400, 2)),
+    }
+    level = replace_fade(level, draws=draws, products=shades, product_visits=np.full(len(shades), 30))
+    toned = invented_fade("tone_left", family="saturating", theta=1.5, sd_visit=0.1, sd_estimate=0.05)
+    toned = replace_fade(toned, recalibration=Recalibration(1.2, 1.0, 9.0, 1.0))
+    return SalonModel(lift, {"level": level, "tone_left": toned}, {})
+
+
+def replace_fade(fade: Any, **changes: Any) -> Any:
+    """A distribution of fade with other fields; those that its measure sets are set by it again."""
+    kept = {name: value for name, value in vars(fade).items() if name not in ("step", "bottom", "top")}
+    return type(fade)(**(kept | changes))
+
+
+def session_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
+    """Plans, inside and outside what the log covers, in any hands."""
+    rng = np.random.default_rng(seed)
+    hands = [None, None, "new", *model.lift.stylists]
+    cases = []
+    for _ in range(n):
+        start = float(rng.choice(np.arange(1.0, 9.0, 0.5)))
+        goal = min(start + 0.5 * float(rng.integers(1, 15)), 10.0)
+        peroxide = float(rng.choice([1.5, 3.0, 4.5, 6.0, 7.5, 9.0, 12.0]))
+        cases.append(
+            {
+                "start": start,
+                "goal": goal,
+                "hair": str(rng.choice(HAIR)),
+                "peroxide": peroxide,
+                "heat": str(rng.choice(HEAT)),
+                "minutes": float(rng.choice([5, 10, 20, 25, 30, 32.5, 35, 40, 45, 50, 60, 75, 120])),
+                "stylist": hands[int(rng.integers(len(hands)))],
+            }
+        )
+    return cases
+
+
+def root_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
+    """Root shades, with and without tone, limit and shampoo."""
+    rng = np.random.default_rng(seed)
+    choices = page_choices(model)["roots"]
+    cases = []
+    for _ in range(n):
+        natural = float(rng.choice(np.arange(1.0, 7.5, 0.5)))
+        lengths = min(natural + 0.5 * float(rng.integers(1, 12)), 10.0)
+        limits = [None, *np.arange(natural + 0.5, lengths + 0.25, 0.5).tolist()]
+        cases.append(
+            {
+                "natural": natural,
+                "lengths": lengths,
+                "limit": limits[int(rng.integers(len(limits)))],
+                "washes": float(rng.choice([1, 4, 10, 18, 25, 30, 60])),
+                "tone": _perhaps(rng, choices["tones"]),
+                "shampoo": _perhaps(rng, choices["shampoos"]),
+            }
+        )
+    return cases
+
+
+def refresh_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
+    """Refreshes of roots and lengths."""
+    rng = np.random.default_rng(seed)
+    choices = page_choices(model)
+    cases = []
+    for _ in range(n):
+        case: dict[str, Any] = {"washes_per_week": float(rng.choice([0.5, 1, 2, 3.5, 7]))}
+        case["zone"] = str(rng.choice(["roots", "lengths"]))
+        if case["zone"] == "roots":
+            case["fade"] = float(rng.choice([0.5, 0.7, 1.0, 1.5, 2.0]))
+            case["root_level"] = _perhaps(rng, choices["levels"][:16])
+            case["root_tone"] = _perhaps(rng, choices["roots"]["tones"])
+            case["shampoo"] = _perhaps(rng, choices["roots"]["shampoos"])
+        else:
+            case["fade"] = float(rng.choice([10, 25, 50, 75, 90]))
+            case["toner_tone"] = _perhaps(rng, choices["toner"]["tones"])
+            case["shampoo"] = _perhaps(rng, choices["toner"]["shampoos"])
+        cases.append(case)
+    return cases
+
+
+def page_choices(model: SalonModel) -> dict[str, Any]:
+    """What the page offers."""
+    from outcomes.show.page.choices import choices_of
+
+    return choices_of(model)
+
+
+def bare_page(model: SalonModel) -> str:
+    """A page without a view: the scripts that answer, their functions, and the model in `answering`."""
+    script = joined_script("page/answers.js").removesuffix("})();\n")
+    shown = f"window.answering = {{ {', '.join(FUNCTIONS)} }};\n}})();\n"
+    opened = (
+        "answering.model = answering.openModel(JSON.parse(document.getElementById('model').textContent));"
+    )
+    data = f'<script type="application/json" id="model">{embedded(page_model(model))}</script>'
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Answers</title></head>'
+        f"<body>{data}<script>{script}{shown}{opened}</script></body></html>"
+    )
+
+
+def _perhaps(rng: np.random.Generator, values: list[Any]) -> Any:
+    """One of them, or none given."""
+    all_of = [None, *values]
+    return all_of[int(rng.integers(len(all_of)))]
