@@ -27,6 +27,7 @@ WIDE = 0.95
 MOST_SESSIONS = 12
 FEW_COURSES = 400  # of equal weight: a chance is then off by 0.025 at most, as a rule
 NOT_CONVERGED = "the fit did not converge"
+RARE = "sessions like these are so rare that chances are good to a few in 100 only"
 STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
 EFFORTS: tuple[tuple[float, tuple[int, int, int]], ...] = (
     (60, (16384, 200, 256)),  # standard error of any chance below 0.003
@@ -154,8 +155,7 @@ def answer_all(
 def _known(answer: SessionsAnswer, past: Past, rate: KnownRate) -> KnownSessionsAnswer:
     values = {one.name: getattr(answer, one.name) for one in fields(answer)}
     if rate.courses < FEW_COURSES:
-        note = "sessions like these are so rare that chances are good to a few in 100 only"
-        values["support_notes"] = (*answer.support_notes, note)
+        values["support_notes"] = (*answer.support_notes, RARE)
     return KnownSessionsAnswer(**values, past=past, rate=rate)
 
 

@@ -9,11 +9,12 @@ import pytest
 from outcomes.answers.question import ask
 from outcomes.answers.refresh import refresh
 from outcomes.answers.root_shade import root_shade
-from outcomes.answers.sessions import answer_all
+from outcomes.answers.sessions import answer_all, sessions
 from tests.show.page_cases import (
     bare_page,
     fitted_model,
     invented_model,
+    past_cases,
     refresh_cases,
     root_cases,
     session_cases,
@@ -22,6 +23,7 @@ from tests.show.page_cases import (
 pytestmark = pytest.mark.browser
 
 CHANCE, LEVEL, WASHES = 0.005, 0.05, 0.05  # what may differ; washes and weeks are told to 2 digits
+RATE = 0.01  # of itself
 NEARLY = 1e-4  # what does: the same points are followed, so little more than rounding
 AT_ONCE = 60  # plans that are answered with as many courses as a single one
 
@@ -105,6 +107,26 @@ def test_sessions(asked, salon):
         f"\nsessions: {len(cases)} cases, largest difference of a chance {worst:.1e}, {moved} at a threshold"
     )
     assert worst < NEARLY
+
+
+def test_sessions_of_known_clients(asked, salon):
+    model, _ = salon
+    cases = past_cases(model, 15, seed=5)
+    worst = 0.0
+    theirs = asked("answerSessions", cases)
+    for case, their in zip(cases, theirs, strict=True):
+        our = sessions(model, **case).to_dict()
+        for end in ("low", "high"):  # the page leaves the doubt about a known client's chance out
+            del our["reach_today"][end]
+        found = differences(our, their)
+        whole = [one for one in found if one[0].startswith((".median", ".band", ".sentence"))]
+        assert not whole or is_at_a_threshold(our), whole
+        # the end of a client's own band is one course's rate, and where few courses count the next is far away
+        rates = [one for one in found if one[0].startswith(".client.")]
+        assert all(theirs == pytest.approx(ours, rel=RATE) for _, ours, theirs in rates), rates
+        worst = max(worst, close([one for one in found if one not in whole + rates], CHANCE))
+    assert {their["inputs"]["same_course"] for their in theirs} == {False, True}
+    print(f"\nknown clients: {len(cases)} cases, largest difference {worst:.1e}")
 
 
 def test_root_shades(asked, salon):

@@ -90,6 +90,34 @@ def session_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
     return cases
 
 
+def past_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
+    """Plans of clients with one to three sessions behind them, some of them of another course."""
+    rng = np.random.default_rng(seed)
+    cases = []
+    for plan in session_cases(model, n, seed):
+        level, goal, past = plan["start"], min(plan["start"] + 5.0, 10.0), []
+        for _ in range(int(rng.integers(1, 4))):
+            achieved = min(level + 0.5 * float(rng.integers(0, 7)), 10.0)
+            visit = {
+                "start": level,
+                "achieved": achieved,
+                "minutes": float(rng.choice([10, 25, 37.5, 45])),
+                "peroxide": float(rng.choice([3.0, 6.0, 9.0])),
+                "heat": str(rng.choice(HEAT)),
+                "stop": str(rng.choice(["target", "time", "condition", "other"])),
+            }
+            more = {"goal": goal, "hair": "coloured", "stylist": model.lift.stylists[0]}
+            visit |= {name: value for name, value in more.items() if rng.random() < 0.3}
+            past.append(visit)
+            # mostly written once more, at times read anew
+            level = max(achieved - 0.5 * float(rng.random() < 0.2), 1.0)
+            if level >= 9.0:
+                break
+        level = min(level, 9.5)
+        cases.append(plan | {"start": level, "goal": min(max(goal, level + 0.5), 10.0), "past": past})
+    return cases
+
+
 def root_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
     """Root shades, with and without tone, limit and shampoo."""
     rng = np.random.default_rng(seed)

@@ -26,14 +26,26 @@ export function picker(amounts) {
 }
 
 /**
- * Effects of client and stylist on log R, and whose hands they are.
+ * Whose hands, and their effects on log R.
  * @param {Object} model Opened.
  * @param {Object} unknowns Of n courses.
  * @param {?string} stylist A code, "new", or null for one of the log's in proportion to their visits.
  * @returns {{stylist: Int32Array, own: Float64Array, centre: Float64Array}} Place of the stylist, that of a new
  *   one being behind the last; effects as drawn, and their mean.
  */
-export function peopleEffects(model, unknowns, stylist) {
+export function stylistEffects(model, unknowns, stylist) {
+  return kept(unknowns, `stylist ${stylist}`, () => stylistsOf(model, unknowns, stylist));
+}
+
+/** A value worked out when it's first asked for: questions in a row are mostly about the same people. */
+function kept({ kept: values }, name, work) {
+  if (!values.has(name)) {
+    values.set(name, work());
+  }
+  return values.get(name);
+}
+
+function stylistsOf(model, unknowns, stylist) {
   const { lift, tables, draws, draw } = model;
   const { n, draw: which } = unknowns;
   const { width } = tables;
@@ -49,8 +61,7 @@ export function peopleEffects(model, unknowns, stylist) {
   for (let i = 0; i < n; i++) {
     const d = which[i];
     const row = chosen[i] * width;
-    own[i] = draw.sd_client[d] * unknowns.client[i] + isNew * draw.sd_stylist[d] * unknowns.stylistZ[i];
-    own[i] += tables.stylist[row + d];
+    own[i] = isNew * draw.sd_stylist[d] * unknowns.stylistZ[i] + tables.stylist[row + d];
     centre[i] = tables.stylist[row + draws];
   }
   return { stylist: chosen, own, centre };
@@ -65,20 +76,24 @@ export function peopleEffects(model, unknowns, stylist) {
  * @returns {{own: Float64Array, centre: Float64Array}} As drawn, and their mean.
  */
 export function caseMix(model, unknowns, hair) {
+  return kept(unknowns, `hair ${hair}`, () => casesOf(model, unknowns, hair));
+}
+
+function casesOf(model, unknowns, hair) {
   const { lift, tables } = model;
   const effects = { own: new Float64Array(unknowns.n), centre: new Float64Array(unknowns.n) };
   for (const [column, { rows, share }] of Object.entries(lift.covariates[hair] ?? {})) {
     const pick = picker(share);
-    add(effects, model, unknowns, tables.covariates[column], unknowns.covariates[column], (u) => rows[pick(u)]);
+    addEffects(effects, model, unknowns, tables.covariates[column], unknowns.covariates[column], (u) => rows[pick(u)]);
   }
   const visits = [...lift.product_visits, lift.unnamed_products];
   if (visits.some((count) => count > 0)) {
-    add(effects, model, unknowns, tables.product, unknowns.product, picker(visits));
+    addEffects(effects, model, unknowns, tables.product, unknowns.product, picker(visits));
   }
   return effects;
 }
 
-function add({ own, centre }, { tables, draws }, { n, draw }, table, uniform, rowOf) {
+function addEffects({ own, centre }, { tables, draws }, { n, draw }, table, uniform, rowOf) {
   for (let i = 0; i < n; i++) {
     const row = rowOf(uniform[i]) * tables.width;
     own[i] += table[row + draw[i]];
@@ -94,10 +109,16 @@ function add({ own, centre }, { tables, draws }, { n, draw }, table, uniform, ro
  * @returns {Uint8Array} Its place among the words of hair.
  */
 export function hairLater(model, unknowns, hair) {
+  return kept(unknowns, `later ${hair}`, () => laterOf(model, unknowns, hair));
+}
+
+function laterOf(model, unknowns, hair) {
   const shares = model.lift.later_hair[hair] ?? { lightened: 1 };
   const places = Object.keys(shares).map((word) => model.choices.hair.indexOf(word));
   const pick = picker(Object.values(shares));
-  return Uint8Array.from(unknowns.laterHair, (u) => places[pick(u)]);
+  const found = new Uint8Array(unknowns.n);
+  unknowns.laterHair.forEach((u, i) => (found[i] = places[pick(u)]));
+  return found;
 }
 
 /**

@@ -1,7 +1,7 @@
 /**
  * Courses worked session by session: the client stays the same, every session has its own luck.
  */
-import { caseMix, hairLater, peopleEffects, stopChances } from "./chair.js";
+import { caseMix, hairLater, stylistEffects, stopChances } from "./chair.js";
 import { reachedByDraw, workSession } from "./session.js";
 
 const EXACT = 1e-9; // levels; stands for a reading sd of 0
@@ -11,19 +11,19 @@ const EXACT = 1e-9; // levels; stands for a reading sd of 0
  * @param {Object} model Opened.
  * @param {Object} plan start, goal, hair, peroxide, heat, minutes, stylist.
  * @param {number} limit Sessions at most.
+ * @param {?Object} known The client, from `knownClient`; null for a new one.
  * @returns {{sessions: Float64Array, levels: Float64Array[]}} Chance that the goal is read in session 1, 2, ...,
  *   limit, or not within them; by session, chances of the result read after it, from level 1 on in recording
  *   steps (a course that is done keeps its last).
  */
-export function followCourses(model, plan, limit) {
-  const { unknowns } = model;
-  const { n } = unknowns;
-  const course = openCourse(model, unknowns, plan);
+export function followCourses(model, plan, limit, known = null) {
+  const course = openCourse(model, known ? known.unknowns : model.unknowns, plan, known);
+  const { n } = course.unknowns;
   const courses = {
     left: n,
-    at: Int32Array.from({ length: n }, (_, i) => i),
-    level: trueStarts(model, unknowns, plan),
-    weight: new Float64Array(n).fill(1),
+    at: new Int32Array(n).map((_, i) => i),
+    level: trueStarts(model, course),
+    weight: known ? known.weight.slice() : new Float64Array(n).fill(1),
   };
   const sessions = new Float64Array(limit + 1);
   const done = new Float64Array(model.choices.levels.length);
@@ -40,29 +40,36 @@ export function followCourses(model, plan, limit) {
 }
 
 /**
- * Chance of reading the goal in the first session, for single draws of the parameters.
+ * Chance of reading the goal in the first session, for single draws of the parameters and a new client.
  * @param {Object} model Opened.
  * @param {Object} plan As in `followCourses`.
  * @returns {Float64Array} One a draw.
  */
 export function todayByDraw(model, plan) {
   const { single, singleDraws } = model;
-  const session = openSession(model, openCourse(model, single, plan), 0);
-  const sums = reachedByDraw(model, session, trueStarts(model, single, plan));
+  const course = openCourse(model, single, plan, null);
+  const sums = reachedByDraw(model, openSession(model, course, 0), trueStarts(model, course));
   return sums.slice(0, singleDraws).map((sum) => (sum * singleDraws) / single.n);
 }
 
 /** True levels when lightener first goes on. */
-function trueStarts({ draw, lift }, unknowns, plan) {
+function trueStarts({ draw, lift }, { unknowns, plan, known }) {
+  if (known?.past.isCopied) {
+    return known.level.map((level) => Math.min(level, lift.top));
+  }
   return unknowns.start.map((z, i) => Math.min(plan.start + draw.sd_start[unknowns.draw[i]] * z, lift.top));
 }
 
 /** What stays the same from session to session. */
-function openCourse(model, unknowns, plan) {
-  const people = kept(unknowns, `stylist ${plan.stylist}`, () => peopleEffects(model, unknowns, plan.stylist));
-  const cases = kept(unknowns, `hair ${plan.hair}`, () => caseMix(model, unknowns, plan.hair));
-  const laterHair = kept(unknowns, `later ${plan.hair}`, () => hairLater(model, unknowns, plan.hair));
-  return { plan, unknowns, people, cases, laterHair };
+function openCourse(model, unknowns, plan, known) {
+  const { sd_client: sd } = model.draw;
+  return {
+    plan, unknowns, known,
+    people: stylistEffects(model, unknowns, plan.stylist),
+    cases: caseMix(model, unknowns, plan.hair),
+    laterHair: hairLater(model, unknowns, plan.hair),
+    client: known ? known.client : unknowns.client.map((z, i) => sd[unknowns.draw[i]] * z),
+  };
 }
 
 /** Whether recalibration does anything to rates. */
@@ -70,26 +77,19 @@ function isRescaling({ spread, df }) {
   return spread !== 1 || df !== null;
 }
 
-/** A value worked out when it's first asked for. */
-function kept(unknowns, name, work) {
-  unknowns.kept ??= new Map();
-  if (!unknowns.kept.has(name)) {
-    unknowns.kept.set(name, work());
-  }
-  return unknowns.kept.get(name);
-}
-
 /** What is alike in all courses of session k, from 0 on. */
-function openSession(model, { plan, unknowns, people, cases, laterHair }, k) {
+function openSession(model, { plan, unknowns, people, cases, laterHair, client, known }, k) {
   const { lift, tables, choices, draw } = model;
   const { width } = tables;
-  const isLater = k > 0;
+  const isLater = k > 0 || Boolean(known?.past.continues);
   const heat = choices.heat.indexOf(plan.heat) * width;
   const strength = Math.log(plan.peroxide / 6);
   const scale = lift.recalibration.reading;
   const sharpness = (sds) => sds.map((sd) => 1 / Math.max(scale * sd, EXACT));
   return {
-    isLater, people, cases, laterHair,
+    people, cases, laterHair, client,
+    hasHistory: isLater,
+    isBack: k > 0,
     isRescaled: isRescaling(lift.recalibration),
     goal: plan.goal,
     minutes: plan.minutes,
@@ -99,7 +99,7 @@ function openSession(model, { plan, unknowns, people, cases, laterHair }, k) {
     fixed: tables.base.map(
       (base, d) => base + tables.heat[heat + d] + strength * tables.strength[d] + (isLater ? tables.later[d] : 0),
     ),
-    visitFactor: isLater ? lift.recalibration.later : 1,
+    visitFactor: k > 0 || known ? lift.recalibration.later : 1,
     stops: choices.hair.map((hair) => stopChances(model, plan, hair, isLater)),
     sdResult: draw.sd_result.map((sd) => scale * sd),
     sharpLook: sharpness(draw.sd_look),

@@ -8,7 +8,7 @@ import { byCode, worthOf } from "./lift_tables.js";
 import { normalQuantiles } from "./normal.js";
 import { progress, rateOf } from "./progress.js";
 import { plain } from "./rounding.js";
-import { mixingAt } from "./unknowns.js";
+import { mixingAt, whichDraw } from "./unknowns.js";
 
 const CLIENTS = 4096; // simulated
 const FIRST = ["client", "draw", "visit", "stylist", "product", "mixing"];
@@ -60,10 +60,10 @@ function drawnClients(fade, open) {
   const { draws, draw: parameter } = fade;
   const width = draws + 1;
   const points = namedPoints(fade.lattice, CLIENTS, [...FIRST, ...open]);
-  const draw = Int32Array.from(points.get("draw"), (u) => Math.min(Math.floor(u * draws), draws - 1));
+  const draw = whichDraw(points.get("draw"), draws);
   const drawn = {};
   for (const column of open) {
-    drawn[column] = Int32Array.from(points.get(column), picker(fade.columns[column].share));
+    drawn[column] = new Int32Array(points.get(column).map(picker(fade.columns[column].share)));
   }
   const pick = picker(fade.stylist_visits);
   const [client, visit] = ["client", "visit"].map((name) => normalQuantiles(points.get(name)));
@@ -139,7 +139,7 @@ function codesOf(fade, shade, clients) {
     return new Int32Array(CLIENTS).fill(placeOf(shade.root_level, shade.root_tone));
   }
   const known = new Map();
-  return Int32Array.from({ length: CLIENTS }, (_, i) => {
+  return new Int32Array(CLIENTS).map((_, i) => {
     const level = shade.root_level ?? drawnOf("root_level", i);
     const tone = shade.root_tone ?? drawnOf("root_tone", i);
     const key = `${level} ${tone}`;

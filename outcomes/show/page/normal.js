@@ -53,15 +53,15 @@ export function normalQuantile(p) {
   const inside = p < 1e-16 ? 1e-16 : p > 1 - 1e-16 ? 1 - 1e-16 : p;
   const q = inside - 0.5;
   if (Math.abs(q) <= 0.425) {
-    return q * centre(0.180625 - q * q);
+    return q * quantileCentre(0.180625 - q * q);
   }
   const tail = Math.sqrt(-Math.log(q < 0 ? inside : 1 - inside));
-  const size = tail <= 5 ? near(tail - 1.6) : far(tail - 5);
+  const size = tail <= 5 ? quantileNear(tail - 1.6) : quantileFar(tail - 5);
   return q < 0 ? -size : size;
 }
 
 // Wichura's coefficients (PPND16), highest power first, written out because loops over them take thrice as long.
-function centre(r) {
+function quantileCentre(r) {
   const above = ((((((2509.0809287301227 * r + 33430.57558358813) * r + 67265.7709270087) * r
     + 45921.95393154987) * r + 13731.69376550946) * r + 1971.5909503065513) * r
     + 133.14166789178438) * r + 3.3871328727963665;
@@ -71,7 +71,7 @@ function centre(r) {
   return above / below;
 }
 
-function near(r) {
+function quantileNear(r) {
   const above = ((((((0.0007745450142783414 * r + 0.022723844989269184) * r + 0.2417807251774506) * r
     + 1.2704582524523684) * r + 3.6478483247632045) * r + 5.769497221460691) * r
     + 4.630337846156546) * r + 1.4234371107496835;
@@ -81,7 +81,7 @@ function near(r) {
   return above / below;
 }
 
-function far(r) {
+function quantileFar(r) {
   const above = ((((((2.0103343992922881e-07 * r + 2.7115555687434876e-05) * r + 0.0012426609473880784) * r
     + 0.026532189526576124) * r + 0.29656057182850487) * r + 1.7848265399172913) * r
     + 5.463784911164114) * r + 6.657904643501103;

@@ -7,10 +7,12 @@ import random
 import zlib
 from typing import Any
 
-from outcomes.answers.sessions import MOST_SESSIONS, NOT_CONVERGED, STARTER
+from outcomes.answers.sessions import FEW_COURSES, MOST_SESSIONS, NOT_CONVERGED, RARE, STARTER
+from outcomes.log.schema import COURSE_GOAL_WITHIN, COURSE_START_WITHIN
 from outcomes.predictive import lattice
 from outcomes.predictive.distribution import Predictive
 from outcomes.predictive.saved import SalonModel
+from outcomes.predictive.unknowns import MOST_PAST
 from outcomes.show.page.arrays import PackedArrays
 from outcomes.show.page.choices import choices_of
 from outcomes.show.page.pack_fade import PLACES, fade_meta
@@ -55,6 +57,10 @@ def _parts(model: SalonModel, *, coarse: bool) -> tuple[str, str]:
         "limit": LIMIT,
         "most_sessions": MOST_SESSIONS,
         "starter_note": STARTER,
+        "rare_note": RARE,
+        "few_courses": FEW_COURSES,
+        "most_past": MOST_PAST,
+        "course_rule": {"start_within": COURSE_START_WITHIN, "goal_within": COURSE_GOAL_WITHIN},
         "lift": {
             **lift_meta(model.lift, arrays, coarse=coarse),
             **_common(model.lift),

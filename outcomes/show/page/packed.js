@@ -24,7 +24,8 @@ export function unpack(data) {
     throw new Error(`The model in this page is damaged: it doesn't match its checksum. ${AGAIN}`);
   }
   const about = JSON.parse(text);
-  const bytes = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
+  const letters = atob(packed);
+  const bytes = new Uint8Array(letters.length).map((_, i) => letters.charCodeAt(i));
   const arrays = {};
   for (const [name, entry] of Object.entries(about.arrays)) {
     arrays[name] = { shape: entry.shape, values: decoded(bytes.buffer, name, entry) };
@@ -40,9 +41,9 @@ function decoded(buffer, name, { at, shape, kind, low, step }) {
     throw new Error(`The model in this page is damaged: ${name} is cut short. ${AGAIN}`);
   }
   if (kind === "u2") {
-    return Float64Array.from(new Uint16Array(buffer, at, size), (whole) => low + step * whole);
+    return new Float64Array(new Uint16Array(buffer, at, size)).map((whole) => low + step * whole);
   }
-  const values = Float64Array.from(new Float32Array(buffer, at, size));
+  const values = new Float64Array(new Float32Array(buffer, at, size));
   if (!values.every(Number.isFinite)) {
     throw new Error(`The model in this page is damaged: ${name} has a value that is no number. ${AGAIN}`);
   }

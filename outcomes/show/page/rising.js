@@ -9,39 +9,65 @@
 
 const BITS = 11; // of a key at a time; three times that is all 32
 const PLACES = 1 << BITS;
+const SIGN = 0x80000000;
 
 const ends = new Uint32Array(PLACES);
 
 /**
- * Numbers that aren't negative, sorted to 32 bits (7 digits); twice as fast as a sort that compares.
+ * Places of the values from the smallest to the largest, equal ones as they came. Several times as fast as a sort
+ * that compares: by the bits of 32-bit numbers first, then what those can't tell apart by neighbours.
  * @param {Float64Array} values Infinite ones allowed.
- * @returns {Float32Array} Rising.
+ * @returns {Uint32Array} As many.
  */
-export function sortedCoarsely(values) {
-  // read as whole numbers, such numbers have the same order
-  let from = new Uint32Array(Float32Array.from(values).buffer);
-  let to = new Uint32Array(from.length);
+export function placesInOrder(values) {
+  const keys = sortingKeys(values);
+  let from = new Uint32Array(values.length).map((_, i) => i);
+  let to = new Uint32Array(values.length);
   for (let shift = 0; shift < 32; shift += BITS) {
-    ends.fill(0);
-    for (const key of from) {
-      ends[(key >>> shift) & (PLACES - 1)] += 1;
-    }
-    for (let place = 1; place < PLACES; place++) {
-      ends[place] += ends[place - 1];
-    }
-    for (let i = from.length - 1; i >= 0; i--) {
-      const place = (from[i] >>> shift) & (PLACES - 1);
-      ends[place] -= 1;
-      to[ends[place]] = from[i];
-    }
+    byBits(keys, shift, from, to);
     [from, to] = [to, from];
   }
-  return new Float32Array(from.buffer);
+  for (let k = 1; k < from.length; k++) {
+    const place = from[k];
+    let before = k - 1;
+    while (before >= 0 && values[from[before]] > values[place]) {
+      from[before + 1] = from[before];
+      before -= 1;
+    }
+    from[before + 1] = place;
+  }
+  return from;
+}
+
+/** Whole numbers in the order of the values. */
+function sortingKeys(values) {
+  const keys = new Uint32Array(new Float32Array(values).buffer);
+  for (let i = 0; i < keys.length; i++) {
+    // below 0 the bits run the other way
+    keys[i] = keys[i] & SIGN ? ~keys[i] : keys[i] | SIGN;
+  }
+  return keys;
+}
+
+/** One round of a radix sort. */
+function byBits(keys, shift, from, to) {
+  ends.fill(0);
+  for (let i = 0; i < keys.length; i++) {
+    ends[(keys[i] >>> shift) & (PLACES - 1)] += 1;
+  }
+  for (let place = 1; place < PLACES; place++) {
+    ends[place] += ends[place - 1];
+  }
+  for (let k = from.length - 1; k >= 0; k--) {
+    const place = (keys[from[k]] >>> shift) & (PLACES - 1);
+    ends[place] -= 1;
+    to[ends[place]] = from[k];
+  }
 }
 
 /**
  * Rising values of an array.
- * @param {Float64Array|Float32Array} sorted Values, rising; infinite ones allowed.
+ * @param {Float64Array} sorted Values, rising; infinite ones allowed.
  * @returns {Rising} The same.
  */
 export function rising(sorted) {

@@ -7,7 +7,7 @@ import {
 import { progressAfter } from "./fade_rates.js";
 import { outOfTen } from "./out_of_ten.js";
 import { checkedLevel, checkedNumber, checkedWord } from "./question.js";
-import { countUpTo, sortedCoarsely } from "./rising.js";
+import { countUpTo } from "./rising.js";
 import { plain, roundTo } from "./rounding.js";
 import { FEW, assess, worse } from "./support.js";
 import { chanceInWords, likely, percent } from "./wording.js";
@@ -35,10 +35,10 @@ export function rootShadeAnswer(model, question) {
   const told = choice ?? most(covered, (one) => one.blends);
   return {
     inputs: asked,
-    candidates: candidates.map(rounded),
-    choice: choice && rounded(choice),
+    candidates: candidates.map(roundedCandidate),
+    choice: choice && roundedCandidate(choice),
     reason,
-    dropout: told ? rounded(told).dropout : [],
+    dropout: told ? roundedCandidate(told).dropout : [],
     coverage: FADE_COVERAGE,
     notes: [...(far ? [far] : []), ...fade.notes],
     basis: fade.basis,
@@ -47,7 +47,7 @@ export function rootShadeAnswer(model, question) {
     said: {
       tens: choice && tensOf(choice.blends),
       missing: told && ifMissing(told),
-      told: told && rounded(told),
+      told: told && roundedCandidate(told),
       notes: far ? [far] : [],
     },
   };
@@ -95,7 +95,8 @@ function checkedRoots({ choices }, question) {
 /** A root shade, and what becomes of it. */
 function candidate(fade, level, tone, { limit, washes, shampoo }) {
   const shade = { root_level: level, root_tone: tone, ...(shampoo === null ? {} : { shampoo }) };
-  const progress = sortedCoarsely(progressAfter(fade, shade, washes));
+  const progress = progressAfter(fade, shade, washes);
+  progress.sort();
   const after = (factor) => ({
     n: progress.length,
     at: (k) => Math.min(level + factor * progress[k], fade.top),
@@ -149,7 +150,7 @@ function most(all, amount) {
   return all.reduce((best, one) => (best === null || amount(one) > amount(best) ? one : best), null);
 }
 
-function rounded(one) {
+function roundedCandidate(one) {
   return {
     root_level: one.root_level,
     root_tone: one.root_tone,

@@ -89,12 +89,12 @@ export function reachedByDraw(model, session, level) {
 
 /** Work one course; true level at the rinse. */
 function workCourse(model, session, i, level, done) {
-  const { tally, isLater, minutes } = session;
+  const { tally, minutes } = session;
   const d = session.draw[i];
-  const hair = isLater ? session.laterHair[i] : session.firstHair;
+  const hair = session.hasHistory ? session.laterHair[i] : session.firstHair;
   const rate = rateOf(logRate(model, session, i, level, hair));
   const rinse = rinseAt(session.stops[hair], minutes, session.condition[i]);
-  look(model, session, i, level, rate, rinse, done);
+  lookBeforeRinse(model, session, i, level, rate, rinse, done);
   const end = level + rate * progressAt(model, d, rinse);
   const sharp = session.sharpResult[d];
   takeReading(tally, (session.cut - end) * sharp, done ? model.lift.step * sharp : 0, 1);
@@ -115,9 +115,9 @@ function logRate({ lift, tables, draws, draw }, session, i, level, hair) {
   const { people, cases } = session;
   const d = session.draw[i];
   // nobody comes back with hair that was read at the goal
-  const cell = session.isLater ? cellBelow(level, session.goal, step) : session.startCell;
+  const cell = session.isBack ? cellBelow(level, session.goal, step) : session.startCell;
   const visit = session.visitFactor * (draw.sd_visit[d] * session.visit[i]);
-  const own = people.own[i] + cases.own[i] + session.fixed[d] + tables.start[cell * width + d]
+  const own = people.own[i] + session.client[i] + cases.own[i] + session.fixed[d] + tables.start[cell * width + d]
     + tables.hair[hair * width + d] + visit;
   if (!session.isRescaled) {
     return own;
@@ -144,7 +144,7 @@ function rinseAt(stops, minutes, chance) {
 }
 
 /** Look before the rinse, at the stylist's intervals. */
-function look(model, session, i, level, rate, rinse, done) {
+function lookBeforeRinse(model, session, i, level, rate, rinse, done) {
   const { tally, gap, unseen, reread } = session;
   const { gaps } = model;
   const row = session.people.stylist[i];

@@ -2,6 +2,8 @@
  * How many sessions does this goal need?
  */
 import { followCourses, todayByDraw } from "./courses.js";
+import { earlierSessions, writtenDown } from "./earlier.js";
+import { knownClient, rateOfClient } from "./known_client.js";
 import { outOfTen } from "./out_of_ten.js";
 import { checkedPlan } from "./question.js";
 import { roundTo } from "./rounding.js";
@@ -20,33 +22,59 @@ const SHOWN = 0.005; // numbers of sessions rarer than this at the far end share
  */
 export function sessionsAnswer(model, question) {
   const plan = checkedPlan(model.choices, question);
+  const past = earlierSessions(model, plan, question.past ?? []);
+  const known = past && knownOnce(model, past, plan);
   const { limit, lift } = model;
-  const found = followCourses(model, plan, model.follow);
-  const needed = fewest(found.sessions, 0.5) ?? found.sessions.length;
+  const found = followCourses(model, plan, model.follow, known);
+  const needed = (past ? past.ofCourse : 0) + (fewest(found.sessions, 0.5) ?? found.sessions.length);
   const { support, notes } = supportOf(model, plan, needed);
+  if (known && known.rate.courses < model.fewCourses) {
+    notes.push(model.rareNote);
+  }
   const chances = [...found.sessions.slice(0, limit), sumOf(found.sessions.slice(limit))];
   const isOutside = support === "outside";
   const median = fewest(chances, 0.5);
   const band = wholeBand(chances, isOutside);
   const { basis } = lift;
-  const isStarter = basis.starter === true;
+  const rests = { isEdge: support === "edge", isStarter: basis.starter === true, isKnown: known !== null };
   return {
-    inputs: { ...plan, limit, seed: model.lattice.seed, averaged: averagedShares(lift.averaged[plan.hair]) },
+    inputs: { ...plan, limit, seed: model.lattice.seed, averaged: averagedOver(lift, plan.hair), ...pastOf(past) },
     sessions: asShares(chances),
     median: isOutside ? null : median,
     band,
-    reach_today: reachToday(model, plan, chances[0]),
+    reach_today: reachToday(model, plan, chances[0], known),
     levels: found.levels.slice(0, limit).map((of, k) => levelBand(model, k + 1, of)),
     coverage: COVERAGE,
     support,
     support_notes: notes,
     basis,
     cautions: model.choices.cautions,
-    sentence: isOutside
-      ? outsideSentence(isStarter)
-      : sessionsSentence(chances, { ...band, median }, { isEdge: support === "edge", isStarter }),
+    sentence: isOutside ? outsideSentence(rests.isStarter) : sessionsSentence(chances, { ...band, median }, rests),
+    ...clientOf(known),
     said: isOutside ? outsideSaid(limit, band) : saidOf(chances, limit, band),
   };
+}
+
+/** The client; kept, since most questions in a row are about the same one. */
+function knownOnce(model, past, plan) {
+  const key = JSON.stringify([past, plan.start, plan.goal, plan.hair, plan.stylist]);
+  if (model.lastKnown?.key !== key) {
+    const known = knownClient(model, past, plan);
+    model.lastKnown = { key, known: { ...known, rate: rateOfClient(model, known) } };
+  }
+  return model.lastKnown.known;
+}
+
+function pastOf(past) {
+  return past ? { past: past.visits.map(writtenDown), same_course: past.continues } : {};
+}
+
+function clientOf(known) {
+  if (!known) {
+    return {};
+  }
+  const { visits, coverage, ratio, low, high } = known.rate;
+  return { client: { visits, coverage, ratio, low, high } };
 }
 
 /** Fewest sessions within which this share of courses is done; null beyond the limit. */
@@ -87,8 +115,11 @@ function asShares(chances) {
   return shares;
 }
 
-/** The chance today; its band is the doubt about the parameters. */
-function reachToday(model, plan, reach) {
+/** The chance today; its band is the doubt about the parameters, worked out for new clients alone. */
+function reachToday(model, plan, reach, known) {
+  if (known) {
+    return { probability: roundTo(reach, 6) };
+  }
   const today = todayByDraw(model, plan);
   today.sort();
   // single draws share fewer courses than the chance itself, so their mean is off a little
@@ -102,12 +133,12 @@ function reachToday(model, plan, reach) {
   };
 }
 
-/** Of sorted values, between the two nearest. */
+/** Of sorted values, each standing in the middle of its share; between the two nearest. */
 function quantileOf(sorted, share) {
-  const at = share * (sorted.length - 1);
+  const last = sorted.length - 1;
+  const at = Math.min(Math.max(share * sorted.length - 0.5, 0), last);
   const below = Math.floor(at);
-  const above = Math.min(below + 1, sorted.length - 1);
-  return sorted[below] + (at - below) * (sorted[above] - sorted[below]);
+  return sorted[below] + (at - below) * (sorted[Math.min(below + 1, last)] - sorted[below]);
 }
 
 function levelBand({ lift }, session, chances) {
@@ -164,9 +195,9 @@ function supportOf({ lift, starterNote }, plan, needed) {
   return { support, notes };
 }
 
-function averagedShares(averaged) {
+function averagedOver({ averaged }, hair) {
   return Object.fromEntries(
-    Object.entries(averaged).map(([column, shares]) => [
+    Object.entries(averaged[hair]).map(([column, shares]) => [
       column,
       Object.fromEntries(Object.entries(shares).map(([value, share]) => [value, roundTo(share, 4)])),
     ]),

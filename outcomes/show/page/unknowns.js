@@ -2,7 +2,7 @@
  * What a question leaves open, one set of values a course, the same for every plan: parameters, people, looks,
  * readings. The same points as the command line takes.
  */
-import { namedPoints } from "./lattice.js";
+import { latticePoints, namedPoints } from "./lattice.js";
 import { normalQuantiles } from "./normal.js";
 
 /**
@@ -10,9 +10,9 @@ import { normalQuantiles } from "./normal.js";
  * @param {Object} model Opened: lift's facts, arrays and the lattice.
  * @param {number} n Courses, a power of 2.
  * @param {number} sessions At most so many, 1 to 12.
- * @returns {Object} n; draw (which draw of the parameters); client, stylistZ, start (standard normal); stylist,
- *   product, laterHair and covariates by column (uniform); mixing; visit (normal), gap, condition, reading
- *   (uniform) and readingZ (normal), each a list by session.
+ * @returns {Object} n; kept (room for what is worked out from them); draw (which draw of the parameters); client,
+ *   stylistZ, start (standard normal); stylist, product, laterHair and covariates by column (uniform); mixing; visit
+ *   (normal), gap, condition, reading (uniform) and readingZ (normal), each a list by session.
  */
 export function drawUnknowns(model, n, sessions) {
   const { lift, lattice, draws } = model;
@@ -27,7 +27,8 @@ export function drawUnknowns(model, n, sessions) {
   const reading = eachSession("reading");
   return {
     n,
-    draw: Int32Array.from(points.get("draw"), (u) => Math.min(Math.floor(u * draws), draws - 1)),
+    kept: new Map(),
+    draw: whichDraw(points.get("draw"), draws),
     client: normalQuantiles(points.get("client")),
     stylist: points.get("stylist"),
     stylistZ: normalQuantiles(points.get("stylist")),
@@ -41,6 +42,35 @@ export function drawUnknowns(model, n, sessions) {
     condition: eachSession("condition"),
     reading,
     readingZ: reading.map(normalQuantiles),
+  };
+}
+
+/**
+ * Which of the draws of the parameters.
+ * @param {Float64Array} uniform Chances.
+ * @param {number} draws How many there are.
+ * @returns {Int32Array} From 0 on.
+ */
+export function whichDraw(uniform, draws) {
+  return new Int32Array(uniform.map((u) => Math.min(Math.floor(u * draws), draws - 1)));
+}
+
+/**
+ * Values for a client's earlier sessions, from the lattice's end.
+ * @param {Object} model Opened.
+ * @param {Object} unknowns Of n courses.
+ * @param {number} past Sessions.
+ * @returns {Object} The same, and whose (uniform, chooses among courses); pastStart and pastVisit (normal), each a
+ *   list by session.
+ */
+export function withPast({ lattice }, unknowns, past) {
+  const last = lattice.generator.length - 1;
+  const normal = (k) => normalQuantiles(latticePoints(lattice, unknowns.n, last - k));
+  return {
+    ...unknowns,
+    whose: latticePoints(lattice, unknowns.n, last),
+    pastStart: Array.from({ length: past }, (_, j) => normal(1 + 2 * j)),
+    pastVisit: Array.from({ length: past }, (_, j) => normal(2 + 2 * j)),
   };
 }
 
@@ -59,13 +89,14 @@ export function crossWithDraws(unknowns, draws) {
     }
     return found;
   };
-  const crossed = { n: draws * n, draw: Int32Array.from({ length: draws * n }, (_, i) => Math.floor(i / n)) };
+  const draw = new Int32Array(draws * n).map((_, i) => Math.floor(i / n));
+  const crossed = { n: draws * n, kept: new Map(), draw };
   for (const [name, values] of Object.entries(unknowns)) {
     if (Array.isArray(values)) {
       crossed[name] = values.map(tiled);
     } else if (name === "covariates") {
       crossed[name] = Object.fromEntries(Object.entries(values).map(([column, u]) => [column, tiled(u)]));
-    } else if (name !== "n" && name !== "draw") {
+    } else if (!["n", "draw", "kept"].includes(name)) {
       crossed[name] = tiled(values);
     }
   }

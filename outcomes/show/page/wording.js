@@ -111,24 +111,27 @@ export function held(sessions, low, high) {
  * How many sessions, in a sentence to say out loud.
  * @param {number[]} sessions Chances of 1, 2, ..., limit sessions, then of more.
  * @param {{median: ?number, low: ?number, high: ?number}} band Whole sessions; null lies beyond the limit.
- * @param {{isEdge: boolean, isStarter: boolean}} rests Whether few logged visits are like this plan; whether what
- *   is usual in the trade stands in for a log.
+ * @param {{isEdge: boolean, isStarter: boolean, isKnown: boolean}} rests Whether few logged visits are like this
+ *   plan; whether what is usual in the trade stands in for a log; whether the client's earlier sessions are known, so
+ *   that these come on top.
  * @returns {string} The sentence.
  */
-export function sessionsSentence(sessions, { median, low, high }, { isEdge, isStarter }) {
+export function sessionsSentence(sessions, { median, low, high }, { isEdge, isStarter, isKnown }) {
   const limit = sessions.length - 1;
+  const thing = isKnown ? "more session" : "session";
+  const whom = isKnown ? "clients with such sessions behind them" : "clients like this";
   let said;
   if (median === null) {
     const within = chanceInWords(1 - sessions[limit]);
-    said = `More than ${count(limit)}, most likely; ${within} clients like this are done within ${limit}.`;
+    said = `More than ${count(limit, thing)}, most likely; ${within} ${whom} are done within ${limit}.`;
   } else {
     const sure = sessions[median - 1] >= Math.max(...sessions) ? "most likely" : "as a middle";
     const isAnything = low === 1 && high === null; // a chance that it holds says nothing then
-    const band = low === median && high === median ? "just that" : span(low, high, limit);
-    said = `${count(median)}, ${sure}; ${
+    const band = low === median && high === median ? "just that" : span(low, high, limit) + (isKnown ? " more" : "");
+    said = `${count(median, thing)}, ${sure}; ${
       isAnything
-        ? `but anything from 1 to more than ${count(limit)} may be needed.`
-        : `${chanceInWords(held(sessions, low, high))} clients like this need ${band}.`
+        ? `but anything from 1 to more than ${count(limit, thing)} may be needed.`
+        : `${chanceInWords(held(sessions, low, high))} ${whom} need ${band}.`
     }`;
   }
   said += ` Done today: ${chanceInWords(sessions[0])}.`;

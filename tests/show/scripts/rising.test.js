@@ -2,19 +2,21 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import { bandOf, mixedBand, roundedBand, withoutMiddle } from "../../../outcomes/show/page/fade_bands.js";
-import { countUpTo, rising, sortedCoarsely } from "../../../outcomes/show/page/rising.js";
+import { countUpTo, placesInOrder, rising } from "../../../outcomes/show/page/rising.js";
 
 const upTo = (n) => Float64Array.from({ length: n }, (_, i) => i + 1);
 
-test("a coarse sort is a sort, to 7 digits", () => {
-  // the fractional parts of multiples of the golden ratio, over ten powers of ten
-  const values = Float64Array.from({ length: 5000 }, (_, i) => ((i * 0.6180339887) % 1) * 10 ** ((i % 11) - 5));
-  values[7] = Infinity;
-  values[8] = 0;
-  const found = sortedCoarsely(values);
-  const sorted = values.toSorted();
-  assert.equal(found.length, 5000);
-  sorted.forEach((value, i) => assert.ok(found[i] === value || Math.abs(found[i] - value) <= 1e-7 * value));
+test("places in order are those of a sort that compares, equal values as they came", () => {
+  // the fractional parts of multiples of the golden ratio, over ten powers of ten, of both signs
+  const values = Float64Array.from(
+    { length: 5000 },
+    (_, i) => (((i * 0.6180339887) % 1) - 0.4) * 10 ** ((i % 11) - 5),
+  );
+  values.set([Infinity, 0, -Infinity, 1, 1 + 1e-12, 1, 1 - 1e-12, 1]);
+  const places = placesInOrder(values);
+  const compared = Array.from(values.keys()).toSorted((a, b) => values[a] - values[b] || a - b);
+  assert.deepEqual(Array.from(places), compared);
+  assert.equal(placesInOrder(new Float64Array(0)).length, 0);
 });
 
 test("how many are at most so large", () => {

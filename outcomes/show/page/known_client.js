@@ -1,0 +1,95 @@
+/**
+ * Courses of a client whose earlier sessions are known: the model's own conditional, without a new fit.
+ *
+ * Parameters, who works and what the hair is like are chosen by how likely they make the results, nearly; given
+ * those, the client's and the sessions' deviations are drawn near what the results say; and a course weighs as much
+ * as the results are likelier than all that aiming made them.
+ */
+import { drawNear, logEvidence, readBefore } from "./read_before.js";
+import { placesInOrder } from "./rising.js";
+import { roundTo } from "./rounding.js";
+import { withPast } from "./unknowns.js";
+
+const UNCHOSEN = 0.2; // share of courses that are chosen without regard to the results
+const RATIO_COVERAGE = 0.8;
+
+/**
+ * Courses of a client with this past.
+ * @param {Object} model Opened.
+ * @param {Object} past From `earlierSessions`.
+ * @param {Object} plan Checked.
+ * @returns {{unknowns: Object, past: Object, client: Float64Array, level: Float64Array, weight: Float64Array}}
+ *   Theirs; the client's deviation of log R; the true level after the last session; weights, 1 on average.
+ */
+export function knownClient(model, past, plan) {
+  const unknowns = withPast(model, model.unknowns, past.visits.length);
+  const sessions = readBefore(model, unknowns, past, plan);
+  const { chosen, odds } = chooseCourses(logEvidence(model, unknowns, sessions), sessions[0].own, unknowns.whose);
+  const own = wornBy(unknowns, chosen);
+  const { client, level, logWeight } = drawNear(model, own, readBefore(model, own, past, plan));
+  const log = logWeight.map((one, i) => one - Math.log(odds[chosen[i]]));
+  const most = log.reduce((best, one) => Math.max(best, one), -Infinity);
+  const weight = log.map((one) => Math.exp(one - most));
+  const mean = weight.reduce((sum, one) => sum + one, 0) / weight.length;
+  return { unknowns: own, past, client, level, weight: weight.map((one) => one / mean) };
+}
+
+/** Courses chosen in proportion to their evidence, and the odds of choosing each over those without any choice. */
+function chooseCourses(evidence, orderBy, whose) {
+  const n = evidence.length;
+  const most = evidence.reduce((best, one) => Math.max(best, one), -Infinity);
+  const share = evidence.map((one) => Math.exp(one - most));
+  const mean = share.reduce((sum, one) => sum + one, 0) / n;
+  const odds = share.map((one) => ((1 - UNCHOSEN) * one) / mean + UNCHOSEN);
+  // in order of their rates, so that evenly spread numbers choose evenly spread rates
+  const order = placesInOrder(orderBy);
+  const upto = new Float64Array(n);
+  order.forEach((i, place) => (upto[place] = odds[i] + (place ? upto[place - 1] : 0)));
+  const chosen = whose.map((u) => {
+    const at = u * upto[n - 1];
+    let [low, high] = [0, n - 1];
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      [low, high] = upto[middle] <= at ? [middle + 1, high] : [low, middle];
+    }
+    return order[low];
+  });
+  return { chosen: new Int32Array(chosen), odds };
+}
+
+/** The same luck for other people and parameters. */
+function wornBy(unknowns, chosen) {
+  const found = { ...unknowns, kept: new Map(), covariates: {} };
+  for (const name of ["draw", "stylist", "stylistZ", "product", "mixing", "laterHair"]) {
+    found[name] = unknowns[name].map((_, i) => unknowns[name][chosen[i]]);
+  }
+  for (const [column, values] of Object.entries(unknowns.covariates)) {
+    found.covariates[column] = values.map((_, i) => values[chosen[i]]);
+  }
+  return found;
+}
+
+/**
+ * The client's own rate over that of clients like them.
+ * @param {Object} model Opened.
+ * @param {Object} known From `knownClient`.
+ * @returns {{visits: number, coverage: number, ratio: number, low: number, high: number, courses: number}} Middle
+ *   and ends of a band; so many courses of equal weight would tell as much.
+ */
+export function rateOfClient({ lift }, { unknowns, past, client, weight }) {
+  const deviation = client.map((one, i) => lift.recalibration.spread * unknowns.mixing[i] * one);
+  const order = placesInOrder(deviation);
+  const total = weight.reduce((sum, one) => sum + one, 0);
+  const squares = weight.reduce((sum, one) => sum + one * one, 0);
+  const ends = [0.1, 0.5, 0.9].map((share) => {
+    let sum = 0;
+    return Math.exp(deviation[order.find((i) => (sum += weight[i]) >= share * total) ?? order.at(-1)]);
+  });
+  const [low, ratio, high] = ends.map((end) => roundTo(end, 4));
+  return {
+    visits: past.visits.length,
+    coverage: RATIO_COVERAGE,
+    ratio, low, high,
+    courses: Math.round((total * total) / squares),
+  };
+}

@@ -1,0 +1,215 @@
+/**
+ * What earlier sessions say of a client, course by course: how likely their results are, and what they leave.
+ *
+ * A session told at the chair has one reading, its result after the rinse; where that is closed (above the start,
+ * below the top of the scale) it says a rate by itself.
+ */
+import { caseMix, hairLater, stylistEffects } from "./chair.js";
+import { normalCdf } from "./normal.js";
+import { progress, rateOf } from "./progress.js";
+
+const WIDER = 1.2; // than what the readings seem to say: light tails would give single courses great weight
+const UNAIMED = 4; // one course in so many is drawn without regard to the readings
+const LEAST_SD = 1e-9; // levels; stands for a reading sd of 0
+const LEAST_CHANCE = 1e-12; // beyond the accuracy of the distribution function; its logarithm is still a number
+const LEAST_RATE = 0.25; // levels in a reference time, of hair that seems not to have lifted
+
+/**
+ * Earlier sessions for n courses.
+ * @param {Object} model Opened.
+ * @param {Object} unknowns Of n courses, with as many past sessions.
+ * @param {{visits: Object[]}} past From `earlierSessions`.
+ * @param {Object} plan Checked; whose hands and which hair where the past doesn't say.
+ * @returns {Object[]} A session each: `own` and `centre`, parts of log R without the client's and the session's
+ *   deviations; `sd` of the latter, by draw; `share`, progress by the rinse, by draw; the visit; the stylists.
+ */
+export function readBefore(model, unknowns, past, plan) {
+  const { tables, draw, draws, lift, choices } = model;
+  const { width } = tables;
+  const later = hairLater(model, unknowns, plan.hair);
+  const cases = caseMix(model, unknowns, plan.hair);
+  return past.visits.map((visit, j) => {
+    const people = stylistEffects(model, unknowns, visit.stylist ?? plan.stylist);
+    const heat = choices.heat.indexOf(visit.heat) * width;
+    const start = Math.round((visit.start - 1) / lift.step) * width;
+    const strength = Math.log(visit.peroxide / 6);
+    const fixed = tables.base.map((base, d) => base + tables.heat[heat + d] + strength * tables.strength[d]
+      + tables.start[start + d] + (visit.isLater ? tables.later[d] : 0));
+    const own = new Float64Array(unknowns.n);
+    const centre = new Float64Array(unknowns.n);
+    for (let i = 0; i < unknowns.n; i++) {
+      const d = unknowns.draw[i];
+      const hair = (visit.hair === null ? later[i] : choices.hair.indexOf(visit.hair)) * width;
+      own[i] = fixed[d] + tables.hair[hair + d] + people.own[i] + cases.own[i];
+      centre[i] = fixed[draws] + tables.hair[hair + draws] + people.centre[i] + cases.centre[i];
+    }
+    return {
+      visit, own, centre,
+      stylist: people.stylist,
+      isClosed: Number.isFinite(visit.lower) && Number.isFinite(visit.upper),
+      sd: draw.sd_visit.map((sd) => sd * (j ? lift.recalibration.later : 1)),
+      ...byDraw(model, visit),
+    };
+  });
+}
+
+/** What differs between draws alone. */
+function byDraw({ draw, lift }, visit) {
+  const scale = lift.recalibration.reading;
+  const shareBy = (minutes) =>
+    draw.shape.map((theta, d) => progress(minutes / lift.reference, theta, draw.saturating[d] > 0));
+  const width = visit.upper - visit.lower;
+  const sdResult = draw.sd_result.map((sd) => Math.max(scale * sd, LEAST_SD));
+  return {
+    sdResult,
+    sdLook: draw.sd_look.map((sd) => Math.max(scale * sd, LEAST_SD)),
+    sure: sdResult.map((sd) => 1 / (sd ** 2 + width ** 2 / 12)),
+    startSd: draw.sd_start.map((sd) => Math.max(sd, LEAST_SD)),
+    share: shareBy(visit.minutes),
+    ways: visit.ways.map(([chance, minute]) => ({ chance, share: minute === null ? null : shareBy(minute) })),
+  };
+}
+
+const said = new Float64Array(3); // deviation, its precision, how far readings agree
+
+/** Sum of the client's and a session's deviations as its reading says, into `said`; zeros where it's open. */
+function sayInto(session, i, d, factor, doubt, error) {
+  said.fill(0);
+  if (!session.isClosed) {
+    return;
+  }
+  const { visit, own, centre } = session;
+  const share = session.share[d];
+  const sure = session.sure[d] / (1 + doubt * session.sure[d]); // the start's doubt taken out
+  const gained = 0.5 * (visit.lower + visit.upper) - error;
+  const rate = Math.max(gained / share, LEAST_RATE);
+  const precision = sure * share * share * rate * rate;
+  said[0] = centre[i] + (Math.log(rate) - centre[i]) / factor - own[i];
+  said[1] = precision * factor * factor;
+  said[2] = 0.5 * (Math.log(sure) - sure * (gained - rate * share) ** 2 - Math.log(precision));
+}
+
+/**
+ * Log of how likely the closed results are given all but the deviations, nearly.
+ * @param {Object} model Opened.
+ * @param {Object} unknowns Of n courses.
+ * @param {Object[]} sessions From `readBefore`.
+ * @returns {Float64Array} One a course.
+ */
+export function logEvidence({ draw, lift }, unknowns, sessions) {
+  return unknowns.client.map((_, i) => {
+    const d = unknowns.draw[i];
+    const factor = lift.recalibration.spread * unknowns.mixing[i];
+    const variance = draw.sd_client[d] ** 2;
+    let [inverse, mean, rest] = [0, 0, 0];
+    for (const session of sessions) {
+      sayInto(session, i, d, factor, session.startSd[d] ** 2, 0);
+      const [aim, precision, fit] = said;
+      const own = precision / (1 + session.sd[d] ** 2 * precision);
+      inverse += own;
+      mean += own * aim;
+      rest += own * aim * aim - Math.log(Math.max(own, LEAST_CHANCE)) - 2 * fit;
+    }
+    const total = 1 + variance * inverse;
+    return 0.5 * ((variance * mean * mean) / total - Math.log(total) - rest);
+  });
+}
+
+/**
+ * Clients drawn near what the results say.
+ * @param {Object} model Opened.
+ * @param {Object} unknowns Of n courses.
+ * @param {Object[]} sessions From `readBefore`, for these unknowns.
+ * @returns {{client: Float64Array, level: Float64Array, logWeight: Float64Array}} The client's deviation, the true
+ *   level at the end, and the log of how much a course counts.
+ */
+export function drawNear(model, unknowns, sessions) {
+  const { n } = unknowns;
+  const found = { client: new Float64Array(n), level: new Float64Array(n), logWeight: new Float64Array(n) };
+  const room = { start: new Float64Array(sessions.length), visit: new Float64Array(sessions.length), aim: 0 };
+  for (let i = 0; i < n; i++) {
+    const client = aimedClient(model, unknowns, sessions, i, room);
+    const [level, logChance] = chanceOfPast(model, unknowns, sessions, i, client, room);
+    found.client[i] = client;
+    found.level[i] = level;
+    // both kinds of course stand for the same mixture of the two ways of drawing
+    const aim = (1 - 1 / UNAIMED) * Math.exp(Math.min(room.aim, 700)) + 1 / UNAIMED;
+    found.logWeight[i] = logChance - Math.log(aim);
+  }
+  return found;
+}
+
+/** The client's deviation; into `room` errors of starts, sessions' deviations, how much likelier the aim made all. */
+function aimedClient({ draw, lift }, unknowns, sessions, i, room) {
+  const d = unknowns.draw[i];
+  const factor = lift.recalibration.spread * unknowns.mixing[i];
+  const ofClient = draw.sd_client[d];
+  room.aim = 0;
+  let [inverse, mean] = [0, 0];
+  sessions.forEach((session, j) => {
+    room.start[j] = startError(session, unknowns.pastStart[j][i], i, d, room);
+    sayInto(session, i, d, factor, session.visit.isCopied ? session.startSd[d] ** 2 : 0, room.start[j]);
+    const sure = said[1] / (1 + session.sd[d] ** 2 * said[1]);
+    inverse += sure;
+    mean += sure * said[0];
+  });
+  const total = 1 + ofClient ** 2 * inverse;
+  const client = ofClient * drawnNear(unknowns.client[i], (ofClient * mean) / total, 1 / Math.sqrt(total), i, room);
+  sessions.forEach((session, j) => {
+    const sd = session.sd[d];
+    sayInto(session, i, d, factor, session.visit.isCopied ? session.startSd[d] ** 2 : 0, room.start[j]);
+    const spread = 1 + sd ** 2 * said[1];
+    const middle = (sd * said[1] * (said[0] - client)) / spread;
+    room.visit[j] = sd * drawnNear(unknowns.pastVisit[j][i], middle, 1 / Math.sqrt(spread), i, room);
+  });
+  return client;
+}
+
+/** Error of a session's start; 0 where it's copied. One reading by itself tells nothing of it. */
+function startError(session, z, i, d, room) {
+  if (session.visit.isCopied) {
+    return 0;
+  }
+  return session.startSd[d] * (session.isClosed ? drawnNear(z, 0, 1, i, room) : z);
+}
+
+/** A standard normal value drawn near a place, one in some of them not; how much likelier that is goes to `room`. */
+function drawnNear(z, middle, sd, i, room) {
+  const wide = WIDER * sd;
+  // numbers of a lattice are in no order that matters, so every fourth one is a fair part
+  const drawn = i % UNAIMED === 0 ? z : middle + wide * z;
+  const away = (drawn - middle) / wide;
+  room.aim += 0.5 * (drawn * drawn - away * away) - Math.log(wide);
+  return drawn;
+}
+
+/** True level at the end, and the log of the chance of all results. */
+function chanceOfPast(model, unknowns, sessions, i, client, room) {
+  const { lift, draw, reread } = model;
+  const d = unknowns.draw[i];
+  const factor = lift.recalibration.spread * unknowns.mixing[i];
+  let [level, logChance] = [0, 0];
+  sessions.forEach((session, j) => {
+    const { visit, own, centre } = session;
+    const error = visit.isCopied ? level - visit.start : room.start[j];
+    const rate = rateOf(centre[i] + factor * (own[i] + client + room.visit[j] - centre[i]));
+    const gained = error + rate * session.share[d];
+    const sd = session.sdResult[d];
+    let chance = normalCdf((visit.upper - gained) / sd) - normalCdf((visit.lower - gained) / sd) + LEAST_CHANCE;
+    const looked = (share) =>
+      normalCdf((visit.notYet - error - rate * share - draw.look_offset[d]) / session.sdLook[d]);
+    if (session.ways.length) {
+      let earlier = 0;
+      for (const way of session.ways) {
+        earlier += way.share === null ? way.chance : way.chance * looked(way.share[d]);
+      }
+      chance *= earlier + LEAST_CHANCE;
+    }
+    if (visit.isReadAnew) {
+      chance *= 1 - reread[session.stylist[i]] * looked(session.share[d]) + LEAST_CHANCE;
+    }
+    logChance += Math.log(chance);
+    level = Math.min(visit.start + gained, lift.top);
+  });
+  return [level, logChance];
+}
