@@ -121,7 +121,7 @@ def test_sessions_of_known_clients(asked, salon):
         found = differences(our, their)
         whole = [one for one in found if one[0].startswith((".median", ".band", ".sentence"))]
         assert not whole or is_at_a_threshold(our), whole
-        # the end of a client's own band is one course's rate, and where few courses count the next is far away
+        # the end of a client's own band is one course's rate; where few count the next is far away
         rates = [one for one in found if one[0].startswith(".client.")]
         assert all(theirs == pytest.approx(ours, rel=RATE) for _, ours, theirs in rates), rates
         worst = max(worst, close([one for one in found if one not in whole + rates], CHANCE))

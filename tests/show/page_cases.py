@@ -113,7 +113,8 @@ def past_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
             level = max(achieved - 0.5 * float(rng.random() < 0.2), 1.0)
             if level >= 9.0:
                 break
-        level = min(level, 9.5)
+        # now and then it's grown out, and a new course begins
+        level = min(level, 9.5) if rng.random() < 0.7 else max(min(level, 9.5) - 3.0, 1.0)
         cases.append(plan | {"start": level, "goal": min(max(goal, level + 0.5), 10.0), "past": past})
     return cases
 
