@@ -24,7 +24,7 @@ pytestmark = pytest.mark.browser
 
 CHANCE, LEVEL, WASHES = 0.005, 0.05, 0.05  # what may differ; washes and weeks are told to 2 digits
 RATE = 0.01  # of itself
-NEARLY = 1e-4  # what does: the same points are followed, so little more than rounding
+NEARLY = 1e-5  # what does: the same points are followed with the same draws
 AT_ONCE = 60  # plans that are answered with as many courses as a single one
 
 ASK = "([name, cases]) => cases.map((one) => answering[name](answering.model, one))"
@@ -34,7 +34,8 @@ ASK = "([name, cases]) => cases.map((one) => answering[name](answering.model, on
 def salon(request, tmp_path_factory):
     """A model, and the file of a page that carries it."""
     folder = tmp_path_factory.mktemp("page")
-    model = fitted_model(folder / "m.json") if request.param == "fitted" else invented_model()
+    made = fitted_model if request.param == "fitted" else invented_model
+    model = made(folder / "m.json")
     path = folder / "page.html"
     path.write_text(bare_page(model), encoding="utf-8")
     return model, path
@@ -83,7 +84,7 @@ def is_at_a_threshold(answer, tolerance=CHANCE):
 
 def test_sessions(asked, salon):
     model, _ = salon
-    cases = session_cases(model, 120, seed=8)
+    cases = session_cases(model, 100, seed=8)
     questions = [ask(model.lift, **case) for case in cases]
     ours = [
         answer.to_dict()
@@ -111,7 +112,7 @@ def test_sessions(asked, salon):
 
 def test_sessions_of_known_clients(asked, salon):
     model, _ = salon
-    cases = past_cases(model, 15, seed=5)
+    cases = past_cases(model, 12, seed=5)
     worst = 0.0
     theirs = asked("answerSessions", cases)
     for case, their in zip(cases, theirs, strict=True):
@@ -131,7 +132,7 @@ def test_sessions_of_known_clients(asked, salon):
 
 def test_root_shades(asked, salon):
     model, _ = salon
-    cases = root_cases(model, 25, seed=4)
+    cases = root_cases(model, 20, seed=4)
     theirs = asked("answerRootShade", cases)
     worst = 0.0
     for case, their in zip(cases, theirs, strict=True):
@@ -145,7 +146,7 @@ def test_root_shades(asked, salon):
 
 def test_refreshes(asked, salon):
     model, _ = salon
-    cases = refresh_cases(model, 25, seed=6)
+    cases = refresh_cases(model, 20, seed=6)
     theirs = asked("answerRefresh", cases)
     worst = 0.0
     for case, their in zip(cases, theirs, strict=True):

@@ -30,11 +30,10 @@ def fitted_model(path: Any) -> SalonModel:
     lift = LiftModel(shapes=("power",)).fit(log).predictive_
     rescaled = replace(lift, recalibration=Recalibration(0.95, 1.05, None, 1.1))
     fade = {measure: FadeModel(measure).fit(log).predictive_ for measure in ("level", "tone_left")}
-    save_model(SalonModel(rescaled, fade, {"delta_e": "nobody measures colour"}), path)
-    return load_model(path)
+    return read_again(SalonModel(rescaled, fade, {"delta_e": "nobody measures colour"}), path)
 
 
-def invented_model() -> SalonModel:
+def invented_model(path: Any) -> SalonModel:
     """Everything that a log may have, at once: both shapes, a heavy tail, results read anew, no looks."""
     lift = invented_predictive(
         saturating=np.resize([0.0, 0.0, 1.0], 400),
@@ -58,7 +57,13 @@ def invented_model() -> SalonModel:
     level = replace_fade(level, draws=draws, products=shades, product_visits=np.full(len(shades), 30))
     toned = invented_fade("tone_left", family="saturating", theta=1.5, sd_visit=0.1, sd_estimate=0.05)
     toned = replace_fade(toned, recalibration=Recalibration(1.2, 1.0, 9.0, 1.0))
-    return SalonModel(lift, {"level": level, "tone_left": toned}, {})
+    return read_again(SalonModel(lift, {"level": level, "tone_left": toned}, {}), path)
+
+
+def read_again(model: SalonModel, path: Any) -> SalonModel:
+    """The model as its file has it."""
+    save_model(model, path)
+    return load_model(path)
 
 
 def replace_fade(fade: Any, **changes: Any) -> Any:

@@ -20,7 +20,8 @@ class PackedArrays:
     ----------
     index : dict of str to dict
         Of each array `at` (its first byte), `shape`, and `kind`: "f4" for 32-bit numbers, "u2" for whole
-        numbers of 16 bits that stand for evenly spaced values from `low` on, `step` apart.
+        numbers of 16 bits that stand for evenly spaced values from `low` on, `step` apart. Where `digits` are
+        given, 32-bit numbers are the nearest to decimal ones of so many digits, and become those again.
     """
 
     def __init__(self) -> None:
@@ -28,7 +29,9 @@ class PackedArrays:
         self._parts: list[bytes] = []
         self._size = 0
 
-    def add(self, name: str, values: npt.NDArray[np.float64], *, coarse: bool = False) -> None:
+    def add(
+        self, name: str, values: npt.NDArray[np.float64], *, coarse: bool = False, digits: int | None = None
+    ) -> None:
         """One more array.
 
         Parameters
@@ -37,6 +40,8 @@ class PackedArrays:
         values : ndarray
         coarse : bool
             Whether 16 bits a value are enough.
+        digits : int, optional
+            Of the values; 7 at most.
         """
         entry: dict[str, Any] = {"at": self._size, "shape": list(values.shape)}
         if coarse and values.size:
@@ -47,7 +52,7 @@ class PackedArrays:
             entry |= {"kind": "u2", "low": low, "step": step}
         else:
             kept = np.ascontiguousarray(values, dtype="<f4").tobytes()
-            entry |= {"kind": "f4"}
+            entry |= {"kind": "f4", **({} if digits is None else {"digits": digits})}
         self.index[name] = entry
         self._parts.append(kept)
         self._size += len(kept)

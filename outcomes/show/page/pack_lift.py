@@ -18,6 +18,7 @@ _DRAWS = (
     *("look_offset", "sd_start", "coefficients"),
 )
 _BY_CODE = ("stylist", "product")
+_DIGITS = 7  # as model files have them: draws choose a known client's courses, and near them chooses others
 _OTHERS = ("base", "later", "start_level", "hair", "heat", "peroxide_pct")
 
 
@@ -37,7 +38,7 @@ def lift_meta(lift: LiftPredictive, arrays: PackedArrays, *, coarse: bool) -> di
     """
     rows = _rows(lift)
     for name in (*_DRAWS, *_BY_CODE):
-        arrays.add(f"lift.{name}", lift.draws[name], coarse=coarse and name in _BY_CODE)
+        arrays.add(f"lift.{name}", lift.draws[name], coarse=coarse and name in _BY_CODE, digits=_DIGITS)
     return {
         "step": lift.step,
         "top": lift.top,

@@ -34,7 +34,7 @@ export function unpack(data) {
 }
 
 /** One array as 64-bit numbers. Numbers are little-endian, as on every device that browsers run on. */
-function decoded(buffer, name, { at, shape, kind, low, step }) {
+function decoded(buffer, name, { at, shape, kind, low, step, digits }) {
   const size = shape.reduce((product, side) => product * side, 1);
   const width = kind === "u2" ? 2 : 4;
   if (at % width || at + width * size > buffer.byteLength) {
@@ -47,7 +47,7 @@ function decoded(buffer, name, { at, shape, kind, low, step }) {
   if (!values.every(Number.isFinite)) {
     throw new Error(`The model in this page is damaged: ${name} has a value that is no number. ${AGAIN}`);
   }
-  return values;
+  return digits ? values.map((value) => Number(value.toPrecision(digits))) : values;
 }
 
 /**

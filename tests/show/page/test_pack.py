@@ -17,7 +17,7 @@ from outcomes.predictive.saved import SalonModel
 from outcomes.show.page import pack
 from outcomes.show.page.pack import page_model
 from tests.predictive.fades import invented_fade
-from tests.show.page_cases import replace_fade
+from tests.show.page_cases import read_again, replace_fade
 
 
 def unpacked(data):
@@ -82,6 +82,18 @@ def test_draws_are_carried_to_seven_digits(predictive):
     )
 
 
+def test_draws_of_a_model_file_are_carried_as_they_are(predictive, tmp_path):
+    """The nearest 32-bit number to one of 7 digits is near no other, but from 2^-10 to 0.001 and the like."""
+    model = read_again(SalonModel(predictive), tmp_path / "m.json")
+    about, arrays = unpacked(page_model(model))
+    assert about["arrays"]["lift.coefficients"]["digits"] == 7
+    for name, values in model.lift.draws.items():
+        if f"lift.{name}" in arrays:
+            again = np.array([float(f"{value:.7g}") for value in arrays[f"lift.{name}"].ravel()])
+            assert (again == values.ravel()).mean() > 0.998
+            assert again == pytest.approx(values.ravel(), rel=2e-7)
+
+
 def test_rows_times_coefficients_are_the_tables_of_log_rates(predictive):
     about, arrays = unpacked(page_model(SalonModel(predictive)))
     rows, coefficients = about["lift"]["rows"], arrays["lift.coefficients"]
@@ -130,6 +142,7 @@ def test_nothing_but_numbers_and_words_is_carried(predictive):
     """No field of a row: whom a visit was of is never told."""
     about, _ = unpacked(page_model(SalonModel(predictive, {"level": invented_fade("level")}, {})))
     assert set(about) == {
-        *("choices", "lattice", "limit", "most_sessions", "starter_note", "lift", "fade", "arrays"),
+        *("choices", "lattice", "limit", "most_sessions", "most_past", "few_courses", "course_rule"),
+        *("starter_note", "rare_note", "lift", "fade", "arrays"),
     }
     assert pack.LIMIT == 6

@@ -27,6 +27,12 @@ test("arrays are found by name", () => {
   assert.deepEqual(arrays["lift.shape"], { shape: [3], values: Float64Array.of(1.5, -2, 0.25) });
 });
 
+test("decimal numbers of seven digits come back as they were", () => {
+  const decimals = Float64Array.of(0.6212345, -1.234567, 9.876543e-3);
+  const index = { x: { at: 0, shape: [3], kind: "f4", digits: 7 } };
+  assert.deepEqual(unpack(packed(base64(new Float32Array(decimals)), index)).arrays.x.values, decimals);
+});
+
 test("16 bits stand for evenly spread values", () => {
   const index = { x: { at: 0, shape: [2], kind: "u2", low: -1, step: 0.5 } };
   assert.deepEqual(unpack(packed(base64(Uint16Array.of(0, 3)), index)).arrays.x.values, Float64Array.of(-1, 0.5));
