@@ -84,7 +84,7 @@ def is_at_a_threshold(answer, tolerance=CHANCE):
 
 def test_sessions(asked, salon):
     model, _ = salon
-    cases = session_cases(model, 100, seed=8)
+    cases = session_cases(model, 70, seed=8)
     questions = [ask(model.lift, **case) for case in cases]
     ours = [
         answer.to_dict()
