@@ -80,7 +80,7 @@ function earlierVisit(model, plan, values, before) {
     upper: achieved >= lift.top ? Infinity : Math.max(gained, 0) + HALF_STEP,
     notYet: goal - start - HALF_STEP,
     ways: isTarget ? waysLooked(lift, stylist ?? plan.stylist, minutes) : [],
-    isReadAnew: isTarget && lift.reread.length > 0,
+    isStoppedAtGoal: isTarget,
   };
 }
 

@@ -194,19 +194,22 @@ function chanceOfPast(model, unknowns, sessions, i, client, room) {
     const error = visit.isCopied ? level - visit.start : room.start[j];
     const rate = rateOf(centre[i] + factor * (own[i] + client + room.visit[j] - centre[i]));
     const gained = error + rate * session.share[d];
-    const sd = session.sdResult[d];
-    let chance = normalCdf((visit.upper - gained) / sd) - normalCdf((visit.lower - gained) / sd) + LEAST_CHANCE;
-    const looked = (share) =>
-      normalCdf((visit.notYet - error - rate * share - draw.look_offset[d]) / session.sdLook[d]);
-    if (session.ways.length) {
-      let earlier = 0;
-      for (const way of session.ways) {
-        earlier += way.share === null ? way.chance : way.chance * looked(way.share[d]);
-      }
-      chance *= earlier + LEAST_CHANCE;
+    const asResult = (to) => normalCdf((to - gained) / session.sdResult[d]);
+    const asLook = (to, share) =>
+      normalCdf((to - error - rate * share - draw.look_offset[d]) / session.sdLook[d]);
+    let chance = asResult(visit.upper) - asResult(visit.lower);
+    if (visit.isStoppedAtGoal) {
+      // either the result is the look that stopped it, or it was read anew
+      const [anew, share] = [reread[session.stylist[i]], session.share[d]];
+      const copied = asLook(visit.upper, share) - asLook(visit.lower, share);
+      chance = anew * (1 - asLook(visit.notYet, share)) * chance + (1 - anew) * copied;
     }
-    if (visit.isReadAnew) {
-      chance *= 1 - reread[session.stylist[i]] * looked(session.share[d]) + LEAST_CHANCE;
+    chance += LEAST_CHANCE;
+    if (session.ways.length) {
+      const earlier = session.ways.reduce(
+        (sum, way) => sum + way.chance * (way.share === null ? 1 : asLook(visit.notYet, way.share[d])), 0,
+      );
+      chance *= earlier + LEAST_CHANCE;
     }
     logChance += Math.log(chance);
     level = Math.min(visit.start + gained, lift.top);
