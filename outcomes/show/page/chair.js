@@ -34,15 +34,27 @@ export function picker(amounts) {
  *   one being behind the last; effects as drawn, and their mean.
  */
 export function stylistEffects(model, unknowns, stylist) {
-  return kept(unknowns, `stylist ${stylist}`, () => stylistsOf(model, unknowns, stylist));
+  return kept(unknowns, `stylist ${stylist}`, (of) => stylistsOf(model, of, stylist));
 }
 
-/** A value worked out when it's first asked for: questions in a row are mostly about the same people. */
-function kept({ kept: values }, name, work) {
+/**
+ * Effects worked out when they're first asked for: questions in a row are mostly about the same people. Those of
+ * chosen courses are taken from the courses they were chosen of.
+ */
+function kept(unknowns, name, work) {
+  const { people, kept: values } = unknowns;
   if (!values.has(name)) {
-    values.set(name, work());
+    values.set(name, people ? takenFrom(kept(people.of, name, work), people.chosen) : work(unknowns));
   }
   return values.get(name);
+}
+
+function takenFrom(effects, chosen) {
+  const taken = (values) => values.map((_, i) => values[chosen[i]]);
+  if (ArrayBuffer.isView(effects)) {
+    return taken(effects);
+  }
+  return Object.fromEntries(Object.entries(effects).map(([name, values]) => [name, taken(values)]));
 }
 
 function stylistsOf(model, unknowns, stylist) {
@@ -76,7 +88,7 @@ function stylistsOf(model, unknowns, stylist) {
  * @returns {{own: Float64Array, centre: Float64Array}} As drawn, and their mean.
  */
 export function caseMix(model, unknowns, hair) {
-  return kept(unknowns, `hair ${hair}`, () => casesOf(model, unknowns, hair));
+  return kept(unknowns, `hair ${hair}`, (of) => casesOf(model, of, hair));
 }
 
 function casesOf(model, unknowns, hair) {
@@ -84,7 +96,8 @@ function casesOf(model, unknowns, hair) {
   const effects = { own: new Float64Array(unknowns.n), centre: new Float64Array(unknowns.n) };
   for (const [column, { rows, share }] of Object.entries(lift.covariates[hair] ?? {})) {
     const pick = picker(share);
-    addEffects(effects, model, unknowns, tables.covariates[column], unknowns.covariates[column], (u) => rows[pick(u)]);
+    const chances = unknowns.covariates[column];
+    addEffects(effects, model, unknowns, tables.covariates[column], chances, (u) => rows[pick(u)]);
   }
   const visits = [...lift.product_visits, lift.unnamed_products];
   if (visits.some((count) => count > 0)) {
@@ -109,7 +122,7 @@ function addEffects({ own, centre }, { tables, draws }, { n, draw }, table, unif
  * @returns {Uint8Array} Its place among the words of hair.
  */
 export function hairLater(model, unknowns, hair) {
-  return kept(unknowns, `later ${hair}`, () => laterOf(model, unknowns, hair));
+  return kept(unknowns, `later ${hair}`, (of) => laterOf(model, of, hair));
 }
 
 function laterOf(model, unknowns, hair) {

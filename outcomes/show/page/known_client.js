@@ -57,16 +57,10 @@ function chooseCourses(evidence, orderBy, whose) {
   return { chosen: new Int32Array(chosen), odds };
 }
 
-/** The same luck for other people and parameters. */
+/** The same luck for other people and parameters, which are those of the courses chosen. */
 function wornBy(unknowns, chosen) {
-  const found = { ...unknowns, kept: new Map(), covariates: {} };
-  for (const name of ["draw", "stylist", "stylistZ", "product", "mixing", "laterHair"]) {
-    found[name] = unknowns[name].map((_, i) => unknowns[name][chosen[i]]);
-  }
-  for (const [column, values] of Object.entries(unknowns.covariates)) {
-    found.covariates[column] = values.map((_, i) => values[chosen[i]]);
-  }
-  return found;
+  const [draw, mixing] = ["draw", "mixing"].map((name) => unknowns[name].map((_, i) => unknowns[name][chosen[i]]));
+  return { ...unknowns, kept: new Map(), draw, mixing, people: { of: unknowns, chosen } };
 }
 
 /**
