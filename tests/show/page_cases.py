@@ -11,10 +11,13 @@ from outcomes.demo.simulate import simulate_log
 from outcomes.demo.worlds import world
 from outcomes.models.fade import FadeModel
 from outcomes.models.lift import LiftModel
+from outcomes.predictive.condition_chain import ConditionLosses
 from outcomes.predictive.distribution import Recalibration
 from outcomes.predictive.plans import HAIR, HEAT
 from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.saved import SalonModel, load_model, save_model
+from outcomes.predictive.tally import Tally
+from outcomes.predictive.visit_times import VisitTimes
 from outcomes.show.offline.one_file import embedded, joined_script
 from outcomes.show.page.pack import page_model
 from tests.conftest import invented_predictive
@@ -45,9 +48,22 @@ def invented_model(path: Any) -> SalonModel:
         ),
         later_hair={hair: {"lightened": 0.7, "coloured": 0.3} for hair in HAIR},
     )
-    lift = replace(lift, recalibration=Recalibration(1.1, 0.9, 6.5, 0.8))
-    level = invented_fade("level", sd_visit=0.1, sd_estimate=0.05)
     rng = np.random.default_rng(2)
+    lift = replace(
+        lift,
+        recalibration=Recalibration(1.1, 0.9, 6.5, 0.8),
+        visit_times=VisitTimes(
+            Tally(5.0, shares(rng, 20, 45), 1080),
+            Tally(5.0, shares(rng, 10, 30), 41),
+            False,
+            Tally(1.0, shares(rng, 2, 12), 37),
+        ),
+        condition_losses=ConditionLosses(
+            0.2 * rng.standard_normal((16, 8)) + np.array([0.5, 0.1, 0.2, 0.1, 0.0, 0.1, 0.1, 0.1]),
+            *(0.3, 0.4, np.array([shares(rng, 0, 5), shares(rng, 0, 5)]), 90, 30),
+        ),
+    )
+    level = invented_fade("level", sd_visit=0.1, sd_estimate=0.05)
     shades = tuple(f"{root:g} {tone}" for root in (4.0, 5.5, 7.0) for tone in ("neutral", "copper"))
     draws = dict(level.draws) | {
         "product": 0.1 * rng.standard_normal((400, len(shades))),
@@ -64,6 +80,12 @@ def read_again(model: SalonModel, path: Any) -> SalonModel:
     """The model as its file has it."""
     save_model(model, path)
     return load_model(path)
+
+
+def shares(rng: np.random.Generator, first: int, last: int) -> Any:
+    """Random shares of the places from the first up to, not including, the last; 0 before."""
+    found = np.concatenate([np.zeros(first), rng.random(last - first)])
+    return found / found.sum()
 
 
 def replace_fade(fade: Any, **changes: Any) -> Any:
@@ -121,6 +143,26 @@ def past_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
         # now and then it's grown out, and a new course begins
         level = min(level, 9.5) if rng.random() < 0.7 else max(min(level, 9.5) - 3.0, 1.0)
         cases.append(plan | {"start": level, "goal": min(max(goal, level + 0.5), 10.0), "past": past})
+    return cases
+
+
+def figure_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
+    """Plans with what was entered for chair time, price, calendar and strand condition."""
+    rng = np.random.default_rng(seed)
+    cases = []
+    for case in [*session_cases(model, n // 2, seed), *past_cases(model, n - n // 2, seed)]:
+        figures: dict[str, Any] = {
+            "minutes_per_visit": _perhaps(rng, [120.0, 150.0]),
+            "price": _perhaps(rng, [95.0, 1234.5]),
+            "weeks_between": _perhaps(rng, [1.0, 7.0]),
+        }
+        figures["hours"] = None if figures["price"] is None else _perhaps(rng, [1.0, 2.5])
+        if model.lift.condition_losses.is_known:
+            figures["condition"] = _perhaps(rng, [2, 3, 4, 5])
+            figures["floor"] = None if figures["condition"] is None else _perhaps(rng, [1, 2])
+        if not model.lift.visit_times.later.is_known and figures["minutes_per_visit"] is None:
+            figures["hours"] = None
+        cases.append(case | figures)
     return cases
 
 

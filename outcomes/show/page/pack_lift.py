@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from outcomes.answers.condition import INDEPENDENT, LONGEST, NO_PAUSES
 from outcomes.answers.sessions import averaged_over
+from outcomes.predictive.condition_chain import CLIENTS, ConditionLosses
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, stand_in
 from outcomes.predictive.rates import encoded_values
+from outcomes.predictive.visit_times import VisitTimes
 from outcomes.show.page.arrays import PackedArrays
 
 __all__ = ["lift_meta"]
@@ -61,8 +64,38 @@ def lift_meta(lift: LiftPredictive, arrays: PackedArrays, *, coarse: bool) -> di
             "share": lift.look_gaps.share.tolist(),
             "by_stylist": lift.look_gaps.by_stylist.tolist(),
         },
+        "times": _times(lift.visit_times),
+        "losses": _losses(lift.condition_losses),
         "reread": lift.practice.reread.tolist(),
         "unseen": lift.practice.unseen.tolist(),
+    }
+
+
+def _times(times: VisitTimes) -> dict[str, Any]:
+    """Chair minutes and pauses as shares on their grids."""
+    tallies = {"chair_first": times.first, "chair_later": times.later, "weeks": times.weeks}
+    return {
+        "together": times.together,
+        **{
+            name: {"step": of.step, "shares": of.shares.tolist(), "count": of.count}
+            for name, of in tallies.items()
+        },
+    }
+
+
+def _losses(losses: ConditionLosses) -> dict[str, Any]:
+    """What sessions take off strand condition; nodes and weights of clients beside it."""
+    nodes, weights = CLIENTS
+    return {
+        "coefficients": losses.coefficients.tolist(),
+        "sd_client": losses.sd_client,
+        "sd_session": losses.sd_session,
+        "recovery": losses.recovery.tolist(),
+        "visits": losses.visits,
+        "pauses": losses.pauses,
+        "nodes": nodes.tolist(),
+        "weights": weights.tolist(),
+        "notes": [INDEPENDENT, LONGEST, NO_PAUSES],
     }
 
 

@@ -1,13 +1,15 @@
 /**
  * How many sessions does this goal need?
  */
+import { courseCosts, enteredFigures } from "./costs.js";
 import { followCourses, todayByDraw } from "./courses.js";
 import { earlierSessions, writtenDown } from "./earlier.js";
 import { knownClient, rateOfClient } from "./known_client.js";
 import { outOfTen } from "./out_of_ten.js";
+import { supportOfPlan } from "./plan_support.js";
 import { checkedPlan } from "./question.js";
 import { roundTo } from "./rounding.js";
-import { assess, worse } from "./support.js";
+import { courseCondition } from "./strand_condition.js";
 import { chanceInWords, held, outsideSentence, sessionsSentence, spanned } from "./wording.js";
 
 const COVERAGE = 0.8;
@@ -27,7 +29,7 @@ export function sessionsAnswer(model, question) {
   const { limit, lift } = model;
   const found = followCourses(model, plan, model.follow, known);
   const needed = (past ? past.ofCourse : 0) + (fewest(found.sessions, 0.5) ?? found.sessions.length);
-  const { support, notes } = supportOf(model, plan, needed);
+  const { support, notes } = supportOfPlan(model, plan, needed);
   if (known && known.rate.courses < model.fewCourses) {
     notes.push(model.rareNote);
   }
@@ -36,6 +38,7 @@ export function sessionsAnswer(model, question) {
   const median = fewest(chances, 0.5);
   const band = wholeBand(chances, isOutside);
   const { basis } = lift;
+  const course = { chances, band, isOutside, isLater: Boolean(past?.ofCourse) };
   const rests = { isEdge: support === "edge", isStarter: basis.starter === true, isKnown: known !== null };
   return {
     inputs: { ...plan, limit, seed: model.lattice.seed, averaged: averagedOver(lift, plan.hair), ...pastOf(past) },
@@ -51,8 +54,17 @@ export function sessionsAnswer(model, question) {
     cautions: model.choices.cautions,
     sentence: isOutside ? outsideSentence(rests.isStarter) : sessionsSentence(chances, { ...band, median }, rests),
     ...clientOf(known),
+    ...courseCosts(lift.times, enteredFigures(question), course),
+    ...conditionOf(model, plan, question, course),
     said: isOutside ? outsideSaid(limit, band) : saidOf(chances, limit, band),
   };
+}
+
+function conditionOf(model, plan, { condition = null, floor = null }, course) {
+  if (condition === null && floor !== null) {
+    throw new Error("floor: found no condition beside it; enter the condition too");
+  }
+  return condition === null ? {} : { condition: courseCondition(model, plan, { condition, floor }, course) };
 }
 
 /** The client; kept, since most questions in a row are about the same one. */
@@ -156,43 +168,6 @@ function levelBand({ lift }, session, chances) {
     high: levelOf(high),
     holds: roundTo(sumOf(chances.slice(low, high + 1)), 6),
   };
-}
-
-/** Whether the log covers a plan that needs so many sessions, and what speaks against it. */
-function supportOf({ lift, starterNote }, plan, needed) {
-  const isStarter = lift.basis.starter === true;
-  const numbers = {
-    start_level: plan.start,
-    goal_level: plan.goal,
-    gain: plan.goal - plan.start,
-    peroxide_pct: plan.peroxide,
-    minutes: plan.minutes,
-  };
-  const words = { hair: plan.hair, heat: plan.heat };
-  if (plan.stylist !== null && plan.stylist !== "new") {
-    words.stylist = plan.stylist;
-  }
-  const { notes, support: judged } = assess(lift.support, numbers, words, { needed, usual: isStarter });
-  let support = judged;
-  for (const column of ["hair", "heat"]) {
-    const other = lift.stand_ins[column][words[column]];
-    if (other !== words[column]) {
-      notes.push(`${column} ${words[column]} is worked out as ${other}, the nearest that was logged`);
-    }
-  }
-  if (!lift.converged) {
-    support = "outside";
-    notes.push("the fit of this log did not converge, so its numbers can't be relied on");
-  }
-  if (isStarter) {
-    support = worse(support, "edge");
-    notes.push(starterNote);
-  }
-  if (plan.stylist === "new" && lift.stylists.length === 1) {
-    support = worse(support, "edge");
-    notes.push("with a single stylist in the log, how much stylists differ isn't known");
-  }
-  return { support, notes };
 }
 
 function averagedOver({ averaged }, hair) {

@@ -61,8 +61,16 @@ export function likely(p) {
  * @returns {string} Such as "2 sessions".
  */
 export function count(number, thing = "session") {
-  const digits = String(number).replace(/\B(?=(\d{3})+$)/g, ",");
-  return `${digits} ${thing}${number === 1 ? "" : "s"}`;
+  return `${thousands(number)} ${thing}${number === 1 ? "" : "s"}`;
+}
+
+/**
+ * A whole number, thousands set off by a comma.
+ * @param {number|string} number Whole.
+ * @returns {string} Such as "12,345".
+ */
+export function thousands(number) {
+  return String(number).replace(/\B(?=(\d{3})+$)/g, ",");
 }
 
 /**

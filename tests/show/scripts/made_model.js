@@ -48,6 +48,8 @@ function madeChoices() {
 
 const same = (words) => Object.fromEntries(words.map((word) => [word, word]));
 
+const noTally = { step: 5, shares: [], count: 0 };
+
 function madeLift() {
   return {
     step: 0.5, top: 10, reference: 45,
@@ -58,6 +60,8 @@ function madeLift() {
     stand_ins: { hair: same(["natural", "coloured", "lightened"]), heat: same(["none", "low", "medium", "high"]) },
     later_hair: {},
     hazard: { coefficients: [-300, 0, 0, 0, 0, 0, 0], drops: [null, null] },
+    times: { together: true, chair_first: noTally, chair_later: noTally, weeks: noTally },
+    losses: { coefficients: [] },
     gaps: { minutes: [], share: [], by_stylist: [[]] },
     reread: [], unseen: [], converged: true, notes: [],
     support: { numbers: {}, categories: {}, sessions: { 1: 50, 2: 40, 3: 30, 4: 20 } },
