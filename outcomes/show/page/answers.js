@@ -42,10 +42,11 @@ export function openModel(data) {
 /**
  * How many sessions a goal needs.
  * @param {Object} model From `openModel`.
- * @param {Object} question {start, goal, hair, peroxide, heat, minutes, stylist, past}: levels; %; minutes;
- *   stylist null, "new" or a code; past sessions of this client, a list (may be left out).
- * @returns {Object} As JSON of `outcomes sessions`, without the band of `reach_today`; `said` has
- *   tens [{sessions: "1", people}], null where the plan is outside; band "1 or 2 sessions";
+ * @param {Object} question {start, goal, hair, peroxide, heat, minutes, stylist}: levels; %; minutes; stylist null,
+ *   "new" or a code. May be left out: past, a list of {start, achieved, minutes, peroxide, heat, stop}, and goal,
+ *   hair, stylist of each where they're known; minutes_per_visit, price, hours, weeks_between; condition, floor.
+ * @returns {Object} As JSON of `outcomes sessions`, for known clients without the band of `reach_today`; `said` has
+ *   tens [{sessions: "1", people, chance}], null where the plan is outside; band "1 or 2 sessions";
  *   held "about 9 in 10"; today "about 3 in 10".
  * @throws {Error} A question that can't be answered; its message says what to do.
  */
@@ -58,7 +59,8 @@ export function answerSessions(model, question) {
  * @param {Object} model From `openModel`.
  * @param {Object} question {natural, lengths, washes, limit, tone, shampoo}; the last three may be null.
  * @returns {Object} As JSON of `outcomes root-shade`; `said` has tens {blend, not} of the choice, null without
- *   one; missing, a sentence; told, the candidate that the answer speaks of, or null.
+ *   one; missing, a sentence; candidates, choice, and told, the one that the answer speaks of (null where there's
+ *   none), all of them unrounded: what was rounded once must not be rounded again; notes about this answer alone.
  * @throws {Error} A question that can't be answered; its message says what to do.
  */
 export function answerRootShade(model, question) {
@@ -70,8 +72,8 @@ export function answerRootShade(model, question) {
  * @param {Object} model From `openModel`.
  * @param {Object} question {zone: "roots" | "lengths", fade, washes_per_week, root_level, root_tone, toner_tone,
  *   shampoo}; the last four may be null. Fade in levels at the roots, in % of the tone at the lengths.
- * @returns {Object} As JSON of `outcomes refresh`; `said` has gone "1 level"; longest, washes; reached
- *   [[washes, share]], a curve; missing, a sentence.
+ * @returns {Object} As JSON of `outcomes refresh`; `said` has gone "1 level"; longest, in washes; the bands washes
+ *   and weeks unrounded; reached [[washes, share]], a curve; missing, a sentence; notes about this answer alone.
  * @throws {Error} A question that can't be answered; its message says what to do.
  */
 export function answerRefresh(model, question) {

@@ -68,6 +68,8 @@ export function refreshAnswer(model, question) {
     said: {
       gone,
       longest,
+      washes,
+      weeks,
       reached: reachedBy(until, washes, longest),
       missing: isOutside ? null : ifNeverRead(dropout),
       notes: own,

@@ -47,7 +47,9 @@ export function rootShadeAnswer(model, question) {
     said: {
       tens: choice && tensOf(choice.blends),
       missing: told && ifMissing(told),
-      told: told && roundedCandidate(told),
+      candidates: candidates.map(unrounded),
+      choice: choice && unrounded(choice),
+      told: told && unrounded(told),
       notes: far ? [far] : [],
     },
   };
@@ -148,6 +150,11 @@ function chosen(candidates, far) {
 /** The first that has the most of something; null of none. */
 function most(all, amount) {
   return all.reduce((best, one) => (best === null || amount(one) > amount(best) ? one : best), null);
+}
+
+/** As pictures and tables round it themselves. */
+function unrounded({ root_level, root_tone, level_then, blends, support, visits }) {
+  return { root_level, root_tone, level_then, blends, support, visits };
 }
 
 function roundedCandidate(one) {
