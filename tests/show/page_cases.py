@@ -198,7 +198,7 @@ def refresh_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
         case["zone"] = str(rng.choice(["roots", "lengths"]))
         if case["zone"] == "roots":
             case["fade"] = float(rng.choice([0.5, 0.7, 1.0, 1.5, 2.0]))
-            case["root_level"] = _perhaps(rng, choices["levels"][:16])
+            case["root_level"] = _perhaps(rng, choices["levels"][:15])
             case["root_tone"] = _perhaps(rng, choices["roots"]["tones"])
             case["shampoo"] = _perhaps(rng, choices["roots"]["shampoos"])
         else:
