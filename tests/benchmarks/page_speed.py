@@ -1,11 +1,13 @@
 """Speed of the offline page's answers in headless Chromium: python tests/benchmarks/page_speed.py MODEL
 
 Milliseconds of each kind of answer over 200 random questions, after one round of them (aim: at most 50 on two
-cores); of the first answers after opening; and of opening the model.
+cores), by the clock and, which holds while other jobs run as well, of the page's own thread; of the first
+answers after opening; and of opening the model.
 """
 
 from __future__ import annotations
 
+import itertools
 import random
 import shutil
 import sys
@@ -89,6 +91,22 @@ def _said(times: Sequence[float]) -> str:
     return f"median {ordered[n // 2]:.1f}, 9 in 10 {ordered[9 * n // 10]:.1f}, worst {ordered[-1]:.1f} ms"
 
 
+def _of_thread(page: Page, name: str, cases: Sequence[dict[str, Any]]) -> list[float]:
+    """Milliseconds that the page's thread takes for each, what asking takes included."""
+    session = page.context.new_cdp_session(page)
+    session.send("Performance.enable", {"timeDomain": "threadTicks"})
+
+    def spent() -> float:
+        metrics = session.send("Performance.getMetrics")["metrics"]
+        return 1000.0 * next(one["value"] for one in metrics if one["name"] == "TaskDuration")
+
+    times = [spent()]
+    for case in cases:
+        page.evaluate(TIMED, [name, [case]])
+        times.append(spent())
+    return [after - before for before, after in itertools.pairwise(times)]
+
+
 def _measure(page: Page) -> None:
     opening = [page.evaluate(OPENED) for _ in range(5)]
     choices = page.evaluate("answering.model.choices")
@@ -102,7 +120,8 @@ def _measure(page: Page) -> None:
         cases = [kind(draw, choices) for _ in range(QUESTIONS)]
         first = page.evaluate(TIMED, [name, cases])
         warm = page.evaluate(TIMED, [name, cases])
-        print(f"{name:<16} {_said(warm)}; the first five {', '.join(f'{time:.0f}' for time in first[:5])} ms")
+        print(f"{name}: {_said(warm)}; the first five {', '.join(f'{time:.0f}' for time in first[:5])} ms")
+        print(f"  of the thread: {_said(_of_thread(page, name, cases))}")
 
 
 def main(model: str) -> None:
