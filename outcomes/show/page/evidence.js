@@ -1,0 +1,67 @@
+import { make } from "./elements.js";
+
+/** How much an answer rests on, and what the log says of a plan like this. */
+
+const COVERED = {
+  inside: ["●", "well within what the log covers"],
+  edge: ["◐", "at the edge of what the log covers"],
+  outside: ["○", "the log does not cover this"],
+};
+
+const USUAL = {
+  inside: "well within what is usual in the trade",
+  edge: "at the edge of what is usual in the trade",
+  outside: "beyond what is usual in the trade",
+};
+
+/**
+ * Visits, clients and stylists behind an answer, and whether its bands were checked.
+ * @param {{visits: number, clients: number, stylists: number, calibrated: boolean, starter?: any}} basis
+ * @param {string} [of] What the visits have in common, as "read after washes".
+ * @returns {string}
+ */
+export function restsOn(basis, of = "") {
+  const counts = [["visit", basis.visits], ["client", basis.clients], ["stylist", basis.stylists]];
+  const said = counts.map(([thing, number]) => counted(number, thing)).join(", ");
+  const checked = basis.calibrated ? "checked out of sample" : "not yet checked out of sample";
+  const starter = basis.starter ? "starter values of the trade, no source; " : "";
+  return `${starter}${said}${of && ` ${of}`}; ${checked}`;
+}
+
+/**
+ * A number of things, with commas between thousands.
+ * @param {number} number
+ * @param {string} thing One of them; an s makes several.
+ * @returns {string}
+ */
+export function counted(number, thing) {
+  return `${String(number).replace(/\B(?=(\d{3})+$)/g, ",")} ${thing}${number === 1 ? "" : "s"}`;
+}
+
+/**
+ * The word about cover, with its reasons.
+ * @param {string} support "inside", "edge" or "outside".
+ * @param {string[]} notes
+ * @param {boolean} isStarter Whether what is usual in the trade stands in for a log.
+ * @returns {HTMLElement}
+ */
+export function coverage(support, notes, isStarter) {
+  const [sign, words] = COVERED[support];
+  const said = isStarter ? USUAL[support] : words;
+  const mark = make("span", { "aria-hidden": "true", class: "mark" }, sign);
+  const reasons = notes.length ? make("ul", {}, ...notes.map((note) => make("li", {}, note))) : null;
+  return make("div", { class: `cover ${support}` }, make("p", {}, mark, make("b", {}, support), `: ${said}`), reasons);
+}
+
+/**
+ * What wasn't asked and is averaged over.
+ * @param {Object<string, Object>} averaged Shares by column.
+ * @param {string} hair
+ * @returns {string} Empty where there's nothing.
+ */
+export function notAsked(averaged, hair) {
+  const names = Object.keys(averaged).map((name) => name.replaceAll("_", " "));
+  if (!names.length) return "";
+  const last = names.pop();
+  return `${names.length ? `${names.join(", ")} and ` : ""}${last}: as in the log's visits with ${hair} hair`;
+}

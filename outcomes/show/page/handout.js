@@ -1,0 +1,47 @@
+import { make, termList } from "./elements.js";
+import { counted } from "./evidence.js";
+
+/**
+ * One sheet for the client to take home, seen on paper alone. It says nothing of who works at the salon or of
+ * what others had done, but for the number of visits behind it; and no recipe stands on it, which somebody might
+ * try at home.
+ */
+
+const MONTHS = [
+  "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+];
+
+/**
+ * A day in words.
+ * @param {Date} day
+ * @returns {string} As "5 March 2026".
+ */
+export function dayInWords(day) {
+  return `${day.getDate()} ${MONTHS[day.getMonth()]} ${day.getFullYear()}`;
+}
+
+/**
+ * Put a sheet together anew.
+ * @param {HTMLElement} sheet
+ * @param {?Object} of {title, plan, sentence, picture, facts, tables, visits}; null leaves it empty.
+ * @param {string} reminder About patch test and strand test.
+ * @param {string[]} cautions
+ * @param {Date} today
+ */
+export function fillHandout(sheet, of, reminder, cautions, today) {
+  sheet.replaceChildren();
+  if (!of) return;
+  const basis = of.visits ? `It rests on ${counted(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
+  sheet.append(
+    make("p", { class: "day" }, dayInWords(today)),
+    make("h1", {}, of.title),
+    make("p", { class: "plan" }, of.plan),
+    make("p", { class: "sentence" }, of.sentence),
+    ...(of.picture ? [of.picture.cloneNode(true)] : []),
+    termList(of.facts),
+    ...of.tables.map((one) => one.cloneNode(true)),
+    make("p", {}, `${basis} It is an expectation, not a promise: hair differs, and yours may take fewer or more.`),
+    ...(reminder ? [make("p", { class: "reminder" }, reminder)] : []),
+    make("ul", { class: "cautions" }, ...cautions.map((caution) => make("li", {}, caution))),
+  );
+}

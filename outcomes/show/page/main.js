@@ -1,0 +1,102 @@
+import { openModel } from "./answers.js";
+import { make } from "./elements.js";
+import { fillHandout } from "./handout.js";
+import { refreshControls, rootShadeControls } from "./fade_controls.js";
+import { refreshTold } from "./refresh_told.js";
+import { rootShadeTold } from "./root_shade_told.js";
+import { sessionsControls } from "./sessions_controls.js";
+import { sessionsTold } from "./sessions_told.js";
+import { tabs } from "./tabs.js";
+import { testsAsked } from "./tests_asked.js";
+import { view } from "./view.js";
+import { voice } from "./heard.js";
+
+/** The page: opens its model, puts the views together, and keeps them in step with what is entered. */
+
+const byId = (id) => document.getElementById(id);
+
+function kept(id) {
+  const text = byId(id)?.textContent;
+  if (!text) throw new Error("its figures are missing");
+  try {
+    return JSON.parse(text);
+  } catch {
+    throw new Error("its figures are damaged");
+  }
+}
+
+function viewsOf(model, changed) {
+  const { choices } = model;
+  const { cautions, leftOut } = choices;
+  const hasFade = choices.roots || choices.toner;
+  return [
+    view({
+      title: "Sessions",
+      controls: sessionsControls(choices, changed),
+      told: (question) => sessionsTold(model, question),
+      cautions,
+    }),
+    view({
+      title: "Root shade",
+      controls: choices.roots && rootShadeControls(choices, changed),
+      missing: leftOut.level,
+      told: (question) => rootShadeTold(model, question),
+      cautions,
+    }),
+    view({
+      title: "Refresh",
+      controls: hasFade && refreshControls(choices, changed),
+      missing: leftOut.tone_left ?? leftOut.level,
+      told: (question) => refreshTold(model, question),
+      cautions,
+    }),
+  ];
+}
+
+function meet(model, say) {
+  const own = { shown: 0, views: [] };
+  let waiting = 0;
+  const refresh = () => own.views[own.shown].refresh(asked.reminder());
+  // several changes before the next picture is due are answered once
+  const changed = () => {
+    cancelAnimationFrame(waiting);
+    waiting = requestAnimationFrame(() => say(refresh()));
+  };
+  const asked = testsAsked(changed);
+  own.views = viewsOf(model, changed);
+  const row = tabs("Questions", own.views, (number) => {
+    own.shown = number;
+    own.views[number].ask.prepend(asked.element);
+    refresh();
+  });
+  byId("views").replaceChildren(row.element, ...own.views.map((one) => one.panel));
+  row.show(0);
+  return {
+    fillHandout() {
+      const { told } = own.views[own.shown];
+      fillHandout(byId("handout"), told.handout, asked.reminder(), model.choices.cautions, new Date());
+    },
+  };
+}
+
+function start() {
+  try {
+    const model = openModel(kept("model"));
+    const say = voice(byId("heard"));
+    let client = meet(model, say);
+    addEventListener("beforeprint", () => client.fillHandout());
+    byId("new-client").addEventListener("click", () => {
+      client = meet(model, say);
+      document.querySelector("[role=tab]").focus();
+      say("New client: everything is as at first.");
+    });
+    byId("new-client").hidden = false;
+  } catch (fault) {
+    const why = `This page can't answer: ${fault.message}.`.replace("..", ".");
+    byId("views").replaceChildren(
+      make("div", { role: "alert", class: "failed" }, make("p", {}, why), make("p", {}, "Write it anew with outcomes page, and copy the whole file.")),
+    );
+  }
+}
+
+start();

@@ -1,0 +1,84 @@
+import { make } from "./elements.js";
+import { asChoices, segments } from "./segments.js";
+import { stepper } from "./stepper.js";
+import { developer } from "./developer.js";
+
+/** Sessions that this client has had: what was reached in what time, with what, and why it was rinsed. */
+
+const STOPS = [
+  { value: "target", word: "goal reached" },
+  { value: "time", word: "time was up" },
+  { value: "condition", word: "hair condition" },
+  { value: "other", word: "other" },
+];
+
+/**
+ * A list of past sessions, empty at first.
+ * @param {Object} choices Of the model.
+ * @param {Function} planned Gives the question as it stands: a new entry begins with its developer and heat.
+ * @param {Function} changed
+ * @returns {{element: HTMLElement, value: Object[]}} `value` as the question wants it, earliest first.
+ */
+export function pastSessions(choices, planned, changed) {
+  const entries = [];
+  const list = make("div", { class: "past" });
+  const number = () => {
+    for (const [i, entry] of entries.entries()) entry.name.textContent = `Earlier session ${i + 1}`;
+  };
+  const add = () => {
+    const entry = pastSession(choices, planned(), entries.at(-1)?.value, changed, () => {
+      entries.splice(entries.indexOf(entry), 1);
+      entry.element.remove();
+      number();
+      button.focus();
+      changed();
+    });
+    entries.push(entry);
+    list.append(entry.element);
+    number();
+    entry.element.querySelector("input").focus();
+    changed();
+  };
+  const button = make("button", { type: "button", class: "add", click: add }, "Add an earlier session");
+  return {
+    element: make("div", {}, list, button),
+    get value() {
+      return entries.map((entry) => entry.value);
+    },
+  };
+}
+
+function pastSession(choices, plan, before, changed, remove) {
+  const levels = { low: choices.levels[0], high: choices.levels.at(-1), step: 0.5, only: true };
+  const darker = before ? before.achieved : Math.max(levels.low, plan.start - 2);
+  const start = stepper({
+    label: "Level before",
+    range: levels,
+    value: darker,
+    changed() {
+      achieved.limit({ low: start.value });
+      changed();
+    },
+  });
+  const achieved = stepper({
+    label: "Level reached", range: { ...levels, low: darker }, value: Math.max(plan.start, darker), changed,
+  });
+  const [shortest, longest] = choices.minutes;
+  const minutes = stepper({
+    label: "Processing time", unit: "min", range: { low: shortest, high: longest, step: 5 }, value: plan.minutes, changed,
+  });
+  const strength = developer({ strengths: choices.strengths, ends: choices.peroxide, value: plan.peroxide, changed });
+  const heat = segments({ label: "Heat", words: asChoices(choices.heat), value: plan.heat, changed });
+  const stop = segments({ label: "Rinsed because", words: STOPS, value: "time", changed });
+  const name = make("legend");
+  const away = make("button", { type: "button", class: "clear", click: remove }, "Remove this session");
+  const parts = [start, achieved, minutes, strength, heat, stop].map((one) => one.element);
+  return {
+    name,
+    element: make("fieldset", { class: "entry" }, name, ...parts, away),
+    get value() {
+      const [from, to] = [start.value, achieved.value];
+      return { start: from, achieved: to, minutes: minutes.value, peroxide: strength.value, heat: heat.value, stop: stop.value };
+    },
+  };
+}

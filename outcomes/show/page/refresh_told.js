@@ -1,0 +1,68 @@
+import { answerRefresh } from "./answers.js";
+import { likely } from "./wording.js";
+import { plain } from "./entered.js";
+import { restsOn } from "./evidence.js";
+import { picture } from "./ten.js";
+import { lineEnd, washLine } from "./wash_line.js";
+
+/** The answer about refreshing as the page tells it. */
+
+/**
+ * What the view of refreshing says.
+ * @param {Object} model
+ * @param {Object} question
+ * @returns {Object} `Told`, as view.js has it.
+ */
+export function refreshTold(model, question) {
+  const answer = answerRefresh(model, question);
+  const { said, inputs, support } = answer;
+  const isOutside = support === "outside";
+  const drawn = () => (isOutside || answer.washes.low === null ? null : linePicture(answer));
+  const never = answer.never > 0 && !isOutside ? `${likely(answer.never)} of such hair never fades so far` : "";
+  const bands = [["Washes", bandSaid(answer.washes, isOutside)], ["Weeks", bandSaid(answer.weeks, isOutside)]];
+  return {
+    sentence: answer.sentence,
+    picture: drawn(),
+    facts: [...bands, ["Never", never]],
+    tables: [],
+    support,
+    reasons: said.notes,
+    isStarter: Boolean(answer.basis.starter),
+    basis: [["Rests on", restsOn(answer.basis, "read after washes")], ["Never read", said.missing]],
+    handout: {
+      title: "When it needs a refresh",
+      plan: `${inputs.zone === "roots" ? "Root shade" : "Toner"}, ${plain(inputs.washes_per_week)} washes a week`,
+      sentence: answer.sentence,
+      picture: drawn(),
+      facts: isOutside ? [] : bands,
+      tables: [],
+      visits: answer.basis.visits,
+    },
+  };
+}
+
+function linePicture({ washes, weeks, said, inputs }) {
+  const number = (value) => (value === null ? "never" : value.toFixed(0));
+  const words = {
+    median: `${number(washes.median)} washes, ${number(weeks.median)} weeks`,
+    low: number(washes.low),
+    high: number(washes.high),
+  };
+  const drawing = washLine({ ...washes, said: words, end: lineEnd(washes, said.longest) });
+  const half = washes.median === null ? "Fewer than half ever get there" : `Half are there after ${number(washes.median)} washes`;
+  const ends = washes.high === null ? `from ${words.low} washes on, or never` : `between ${words.low} and ${words.high} washes`;
+  return picture(drawing, `${half}; 8 in 10 ${ends}, at ${plain(inputs.washes_per_week)} a week.`);
+}
+
+/**
+ * Washes or weeks with their band; of what the log doesn't cover the band alone.
+ * @param {{median: ?number, low: ?number, high: ?number}} band
+ * @param {boolean} isOutside
+ * @returns {string}
+ */
+export function bandSaid({ median, low, high }, isOutside) {
+  const number = (value) => (value === null ? "never" : value.toFixed(0));
+  if (isOutside) return `– (${number(low)} to ${number(high)})`;
+  if (median === null) return "more often than not never";
+  return `${number(median)} (${number(low)} to ${number(high)})`;
+}

@@ -1,0 +1,32 @@
+import { make } from "./elements.js";
+import { segments } from "./segments.js";
+
+/** Patch test and strand test: asked for, never assumed. */
+
+const WORDS = [{ value: true, word: "yes" }, { value: false, word: "not yet" }];
+
+/**
+ * What is left to be said of the tests.
+ * @param {Array<[string, ?boolean]>} tests Name and answer; null: not answered.
+ * @returns {string} Empty where all are done.
+ */
+export function testsReminder(tests) {
+  const open = tests.filter(([, done]) => done !== true);
+  if (!open.length) return "";
+  const said = open.map(([name, done]) => `${name}: ${done === false ? "not yet" : "not answered"}.`);
+  return `${said.join(" ")} ${open.length > 1 ? "Both come" : "It comes"} before anything else.`;
+}
+
+/**
+ * The two questions, unanswered.
+ * @param {Function} changed
+ * @returns {{element: HTMLElement, reminder: Function}} `reminder()` as `testsReminder`.
+ */
+export function testsAsked(changed) {
+  const names = ["Patch test", "Strand test"];
+  const asked = names.map((name) => segments({ label: `${name} done?`, words: WORDS, value: null, changed }));
+  return {
+    element: make("div", { class: "pair tests" }, ...asked.map((one) => one.element)),
+    reminder: () => testsReminder(names.map((name, i) => [name, asked[i].value])),
+  };
+}

@@ -1,0 +1,115 @@
+import { make, termList } from "./elements.js";
+import { coverage } from "./evidence.js";
+
+/** One view: what is asked on one side, what is told on the other. */
+
+/**
+ * @typedef {Object} Told What a view says to an answer.
+ * @property {string} sentence
+ * @property {?HTMLElement} picture
+ * @property {Array<[string, string|Node]>} facts Names and what is said of them.
+ * @property {HTMLElement[]} tables
+ * @property {string} support "inside", "edge" or "outside".
+ * @property {string[]} reasons Why it isn't inside.
+ * @property {boolean} isStarter
+ * @property {Array<[string, string|Node]>} basis What it rests on.
+ * @property {Object} handout For `fillHandout`.
+ */
+
+/**
+ * A view.
+ * @param {Object} of
+ * @param {string} of.title
+ * @param {?{element: HTMLElement, question: Function}} of.controls Null: nothing can be answered here.
+ * @param {string} of.missing Why nothing can, where that is so.
+ * @param {Function} of.told Question in, `Told` out.
+ * @param {string[]} of.cautions
+ * @returns {{title: string, panel: HTMLElement, ask: HTMLElement, refresh: Function, told: ?Told}}
+ *   `refresh(reminder)` answers the question as it stands and gives the sentence.
+ */
+export function view({ title, controls, missing = "", told, cautions }) {
+  const parts = tellingParts(cautions);
+  const ask = make("div", { class: "ask" }, controls?.element ?? null);
+  const panel = make("section", { class: "view" }, ask, make("div", { class: "told" }, parts.say, parts.more));
+  const own = { told: null };
+  return {
+    title,
+    panel,
+    ask,
+    get told() {
+      return own.told;
+    },
+    refresh(reminder) {
+      own.told = controls ? answered(told, controls.question()) : unanswered(missing);
+      show(parts, own.told, reminder);
+      return own.told.sentence;
+    },
+  };
+}
+
+function answered(told, question) {
+  try {
+    return told(question);
+  } catch (fault) {
+    return unanswered(fault.message);
+  }
+}
+
+function unanswered(why) {
+  return {
+    sentence: why, picture: null, facts: [], tables: [], support: null, reasons: [], isStarter: false, basis: [], handout: null,
+  };
+}
+
+function tellingParts(cautions) {
+  const parts = {
+    sentence: make("p", { class: "sentence" }),
+    reminder: make("p", { class: "reminder" }),
+    picture: make("div", { class: "picture" }),
+    facts: make("div", { class: "facts" }),
+    basis: make("div", { class: "basis" }),
+    print: make("button", { type: "button", class: "print", click: () => print() }, "Print for the client"),
+  };
+  const careful = make(
+    "aside", { class: "cautions", "aria-label": "Cautions" },
+    make("ul", {}, ...cautions.map((caution) => make("li", {}, caution))),
+  );
+  return {
+    ...parts,
+    say: make("div", { class: "say" }, parts.sentence, parts.reminder, parts.picture),
+    more: make("div", { class: "more" }, parts.facts, careful, parts.basis, parts.print),
+  };
+}
+
+function show(parts, told, reminder) {
+  parts.say.classList.toggle("quiet", told.support === "outside" || told.support === null);
+  parts.sentence.textContent = told.sentence;
+  parts.reminder.textContent = reminder;
+  parts.reminder.hidden = !reminder;
+  parts.picture.replaceChildren(...(told.picture ? [told.picture] : []));
+  parts.facts.replaceChildren(termList(told.facts), ...told.tables);
+  parts.facts.hidden = !told.facts.length && !told.tables.length;
+  parts.basis.hidden = !told.support;
+  parts.print.hidden = !told.handout;
+  if (!told.support) return;
+  const cover = coverage(told.support, told.reasons, told.isStarter);
+  parts.basis.replaceChildren(make("h2", {}, "What it rests on"), cover, termList(told.basis));
+}
+
+/**
+ * A table.
+ * @param {string} caption
+ * @param {string[]} head
+ * @param {Array<Array<string>>} rows The first cell names its row.
+ * @returns {HTMLElement}
+ */
+export function table(caption, head, rows) {
+  const line = ([name, ...cells]) =>
+    make("tr", {}, make("th", { scope: "row" }, name), ...cells.map((cell) => make("td", {}, cell)));
+  return make(
+    "table", {},
+    make("caption", {}, caption),
+    make("thead", {}, make("tr", {}, ...head.map((name) => make("th", { scope: "col" }, name)))),
+    make("tbody", {}, ...rows.map(line)),
+  );
+}
