@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "fit": ("outcomes.cli.fit", "learn rates of lift and fade from a log and save them as a model file"),
     "sessions": ("outcomes.cli.sessions", "how many sessions does this goal need?"),
     "today": ("outcomes.cli.today", "what to expect today, look by look"),
+    "page": ("outcomes.cli.page", "write the page that answers at the chair, for a tablet without a network"),
     "root-shade": ("outcomes.cli.root_shade", "which root shade still blends at the next visit?"),
     "refresh": ("outcomes.cli.refresh", "when does it need a refresh?"),
     "aftercare": ("outcomes.cli.aftercare", "does the shampoo matter?"),

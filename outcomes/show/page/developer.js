@@ -1,4 +1,4 @@
-import { plain } from "./entered.js";
+import { plain } from "./rounding.js";
 import { make } from "./elements.js";
 import { segments } from "./segments.js";
 import { stepper } from "./stepper.js";

@@ -44,7 +44,12 @@ export function draw(tag, attributes = {}, ...children) {
  */
 export function termList(rows) {
   const told = rows.filter(([, said]) => said);
-  return make("dl", {}, ...told.map(([name, said]) => make("div", {}, make("dt", {}, name), make("dd", {}, said))));
+  return make("dl", {}, ...told.map(([name, said]) => make("div", {}, make("dt", {}, name), make("dd", {}, unbroken(said)))));
+}
+
+/** A number and its % stay on one line. */
+function unbroken(said) {
+  return typeof said === "string" ? said.replace(/(?<=\d) %/g, "\u00a0%") : said;
 }
 
 function filled(element, attributes, children) {

@@ -1,4 +1,6 @@
-/** Numbers as people type them, and as the page writes them: with a point, whatever the tablet's language is. */
+import { plain } from "./rounding.js";
+
+/** Numbers as people type them, with a decimal point or comma, whatever the tablet's language is. */
 
 /**
  * A typed number.
@@ -8,15 +10,6 @@
 export function typedNumber(text) {
   const found = /^\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*(?:%|[a-z]+\.?)?\s*$/i.exec(text);
   return found ? Number(found[1].replace(",", ".")) : null;
-}
-
-/**
- * A number without idle zeros, with a decimal point.
- * @param {number} value
- * @returns {string}
- */
-export function plain(value) {
-  return String(Number(value.toPrecision(6)));
 }
 
 /**

@@ -1,4 +1,5 @@
 import { make } from "./elements.js";
+import { count } from "./wording.js";
 
 /** How much an answer rests on, and what the log says of a plan like this. */
 
@@ -17,25 +18,24 @@ const USUAL = {
 /**
  * Visits, clients and stylists behind an answer, and whether its bands were checked.
  * @param {{visits: number, clients: number, stylists: number, calibrated: boolean, starter?: any}} basis
- * @param {string} [of] What the visits have in common, as "read after washes".
  * @returns {string}
  */
-export function restsOn(basis, of = "") {
+export function restsOn(basis) {
   const counts = [["visit", basis.visits], ["client", basis.clients], ["stylist", basis.stylists]];
-  const said = counts.map(([thing, number]) => counted(number, thing)).join(", ");
+  const said = counts.map(([thing, number]) => count(number, thing)).join(", ");
   const checked = basis.calibrated ? "checked out of sample" : "not yet checked out of sample";
   const starter = basis.starter ? "starter values of the trade, no source; " : "";
-  return `${starter}${said}${of && ` ${of}`}; ${checked}`;
+  return `${starter}${said}; ${checked}`;
 }
 
 /**
- * A number of things, with commas between thousands.
- * @param {number} number
- * @param {string} thing One of them; an s makes several.
+ * Visits and clients behind an answer about fade.
+ * @param {{visits: number, clients: number, calibrated: boolean}} basis
  * @returns {string}
  */
-export function counted(number, thing) {
-  return `${String(number).replace(/\B(?=(\d{3})+$)/g, ",")} ${thing}${number === 1 ? "" : "s"}`;
+export function readAfterWashes(basis) {
+  const checked = basis.calibrated ? "bands checked on clients left out" : "bands not checked";
+  return `${count(basis.visits, "visit")} of ${count(basis.clients, "client")} read after washes; ${checked}`;
 }
 
 /**

@@ -1,24 +1,12 @@
 import { make, termList } from "./elements.js";
-import { counted } from "./evidence.js";
+import { dayInWords } from "./dates.js";
+import { count } from "./wording.js";
 
 /**
  * One sheet for the client to take home, seen on paper alone. It says nothing of who works at the salon or of
  * what others had done, but for the number of visits behind it; and no recipe stands on it, which somebody might
  * try at home.
  */
-
-const MONTHS = [
-  "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
-];
-
-/**
- * A day in words.
- * @param {Date} day
- * @returns {string} As "5 March 2026".
- */
-export function dayInWords(day) {
-  return `${day.getDate()} ${MONTHS[day.getMonth()]} ${day.getFullYear()}`;
-}
 
 /**
  * Put a sheet together anew.
@@ -31,7 +19,7 @@ export function dayInWords(day) {
 export function fillHandout(sheet, of, reminder, cautions, today) {
   sheet.replaceChildren();
   if (!of) return;
-  const basis = of.visits ? `It rests on ${counted(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
+  const basis = of.visits ? `It rests on ${count(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
   sheet.append(
     make("p", { class: "day" }, dayInWords(today)),
     make("h1", {}, of.title),

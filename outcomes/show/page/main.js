@@ -15,7 +15,7 @@ import { voice } from "./heard.js";
 
 const byId = (id) => document.getElementById(id);
 
-function kept(id) {
+function embeddedJson(id) {
   const text = byId(id)?.textContent;
   if (!text) throw new Error("its figures are missing");
   try {
@@ -81,7 +81,7 @@ function meet(model, say) {
 
 function start() {
   try {
-    const model = openModel(kept("model"));
+    const model = openModel(embeddedJson("model"));
     const say = voice(byId("heard"));
     let client = meet(model, say);
     addEventListener("beforeprint", () => client.fillHandout());

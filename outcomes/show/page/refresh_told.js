@@ -1,7 +1,7 @@
 import { answerRefresh } from "./answers.js";
 import { likely } from "./wording.js";
-import { plain } from "./entered.js";
-import { restsOn } from "./evidence.js";
+import { nearest, plain } from "./rounding.js";
+import { readAfterWashes } from "./evidence.js";
 import { picture } from "./ten.js";
 import { lineEnd, washLine } from "./wash_line.js";
 
@@ -28,7 +28,7 @@ export function refreshTold(model, question) {
     support,
     reasons: said.notes,
     isStarter: Boolean(answer.basis.starter),
-    basis: [["Rests on", restsOn(answer.basis, "read after washes")], ["Never read", said.missing]],
+    basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", said.missing]],
     handout: {
       title: "When it needs a refresh",
       plan: `${inputs.zone === "roots" ? "Root shade" : "Toner"}, ${plain(inputs.washes_per_week)} washes a week`,
@@ -41,15 +41,18 @@ export function refreshTold(model, question) {
   };
 }
 
+function wholeOrNever(value) {
+  return value === null ? "never" : String(nearest(value));
+}
+
 function linePicture({ washes, weeks, said, inputs }) {
-  const number = (value) => (value === null ? "never" : value.toFixed(0));
   const words = {
-    median: `${number(washes.median)} washes, ${number(weeks.median)} weeks`,
-    low: number(washes.low),
-    high: number(washes.high),
+    median: `${wholeOrNever(washes.median)} washes, ${wholeOrNever(weeks.median)} weeks`,
+    low: wholeOrNever(washes.low),
+    high: wholeOrNever(washes.high),
   };
   const drawing = washLine({ ...washes, said: words, end: lineEnd(washes, said.longest) });
-  const half = washes.median === null ? "Fewer than half ever get there" : `Half are there after ${number(washes.median)} washes`;
+  const half = washes.median === null ? "Fewer than half ever get there" : `Half are there after ${wholeOrNever(washes.median)} washes`;
   const ends = washes.high === null ? `from ${words.low} washes on, or never` : `between ${words.low} and ${words.high} washes`;
   return picture(drawing, `${half}; 8 in 10 ${ends}, at ${plain(inputs.washes_per_week)} a week.`);
 }
@@ -61,8 +64,7 @@ function linePicture({ washes, weeks, said, inputs }) {
  * @returns {string}
  */
 export function bandSaid({ median, low, high }, isOutside) {
-  const number = (value) => (value === null ? "never" : value.toFixed(0));
-  if (isOutside) return `– (${number(low)} to ${number(high)})`;
+  if (isOutside) return `– (${wholeOrNever(low)} to ${wholeOrNever(high)})`;
   if (median === null) return "more often than not never";
-  return `${number(median)} (${number(low)} to ${number(high)})`;
+  return `${wholeOrNever(median)} (${wholeOrNever(low)} to ${wholeOrNever(high)})`;
 }

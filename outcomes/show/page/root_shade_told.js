@@ -1,7 +1,7 @@
 import { answerRootShade } from "./answers.js";
 import { likely } from "./wording.js";
-import { plain } from "./entered.js";
-import { restsOn } from "./evidence.js";
+import { plain, roundTo } from "./rounding.js";
+import { readAfterWashes } from "./evidence.js";
 import { picture, tenFigures } from "./ten.js";
 import { table } from "./view.js";
 
@@ -18,7 +18,7 @@ export function rootShadeTold(model, question) {
   const { said, inputs, choice } = answer;
   const drawn = () => (said.tens ? blendPicture(said.tens, inputs.washes) : null);
   const washes = `after ${plain(inputs.washes)} washes`;
-  const then = choice ? [[`Level ${washes}`, levelThen(choice.level_then)], ["Still blends", likely(choice.blends)]] : [];
+  const then = choice ? [[`Level ${washes}`, `${levelThen(choice.level_then)}, 8 times in 10`], ["Still blends", likely(choice.blends)]] : [];
   const rule = ["To blend is", `level ${plain(inputs.natural)} to ${plain(inputs.limit)} ${washes}`];
   return {
     sentence: answer.sentence,
@@ -28,7 +28,7 @@ export function rootShadeTold(model, question) {
     support: said.told ? said.told.support : "outside",
     reasons: supportReasons(said.told),
     isStarter: Boolean(answer.basis.starter),
-    basis: [["Rests on", restsOn(answer.basis, "read after washes")], ["Never read", said.missing]],
+    basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", said.missing]],
     handout: {
       title: "A root shade that blends",
       plan: `Natural level ${plain(inputs.natural)}, lengths of level ${plain(inputs.lengths)}`,
@@ -57,7 +57,11 @@ function blendPicture({ blend, not }, washes) {
 }
 
 function levelThen({ median, low, high }) {
-  return `${median.toFixed(1)} (${low.toFixed(1)} to ${high.toFixed(1)}, 8 times in 10)`;
+  return `${tenth(median)} (${tenth(low)} to ${tenth(high)})`;
+}
+
+function tenth(level) {
+  return roundTo(level, 1).toFixed(1);
 }
 
 /**
@@ -80,8 +84,7 @@ function shadeTable({ candidates, choice }, washes) {
   const rows = bestByLevel(candidates, choice).map((one) => {
     const isOutside = one.support === "outside";
     const read = one.support === "inside" ? String(one.visits) : `${one.visits}, ${one.support}`;
-    const { median, low, high } = one.level_then;
-    const then = isOutside ? "–" : `${median.toFixed(1)} (${low.toFixed(1)} to ${high.toFixed(1)})`;
+    const then = isOutside ? "–" : levelThen(one.level_then);
     return [`${plain(one.root_level)} ${one.root_tone}`, then, isOutside ? "–" : likely(one.blends), read];
   });
   return table("Of each level the tone that blends most often", ["Root shade", `Level ${washes}`, "Blends", "Read before"], rows);

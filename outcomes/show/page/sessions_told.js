@@ -1,6 +1,7 @@
 import { answerSessions } from "./answers.js";
-import { chance, percent } from "./wording.js";
-import { plain } from "./entered.js";
+import { chanceInWords, percent } from "./wording.js";
+import { plain } from "./rounding.js";
+import { monthInWords } from "./dates.js";
 import { notAsked, restsOn } from "./evidence.js";
 import { picture, sessionGroups, sessionsCaption, tenFigures } from "./ten.js";
 import { table } from "./view.js";
@@ -8,7 +9,7 @@ import { enteredFacts } from "./entered_facts.js";
 
 /** The answer about sessions as the page tells it. */
 
-const RARE = 0.005; // numbers of sessions rarer than this at the far end share a place
+const TOO_RARE = 0.005; // numbers of sessions rarer than this at the far end share a place
 
 /**
  * What the view of sessions says.
@@ -34,6 +35,7 @@ export function sessionsTold(model, question) {
     isStarter: Boolean(answer.basis.starter),
     basis: [
       ["Rests on", restsOn(answer.basis)],
+      ["Visits up to", monthInWords(model.choices.until)],
       ["Not asked", notAsked(answer.inputs.averaged, answer.inputs.hair)],
     ],
     handout: {
@@ -71,10 +73,10 @@ export function chanceList(sessions) {
   const values = Object.values(sessions);
   const total = (from) => values.slice(from).reduce((sum, one) => sum + one, 0);
   let shown = values.length - 1;
-  while (shown > 1 && total(shown - 1) < RARE) shown -= 1;
-  const each = values.slice(0, shown).map((one, i) => `${i + 1}: ${percent(one)}`);
+  while (shown > 1 && total(shown - 1) < TOO_RARE) shown -= 1;
+  const each = values.slice(0, shown).map((one, i) => `${percent(one)} in ${i + 1}`);
   const rest = total(shown);
-  return [...each, ...(rest > 0 ? [`${shown + 1} or more: ${percent(rest)}`] : [])].join(", ");
+  return [...each, ...(rest > 0 ? [`${percent(rest)} in ${shown + 1} or more`] : [])].join(", ");
 }
 
 /**
@@ -87,10 +89,10 @@ export function levelRows(levels, goal) {
   const last = levels.findIndex((level) => level.low >= goal);
   const shown = last < 0 ? levels : levels.slice(0, last + 1);
   return shown.map(({ session, median, low, high, holds }) => [
-    String(session), plain(median), `${plain(low)} to ${plain(high)}`, chance(holds),
+    String(session), plain(median), `${plain(low)} to ${plain(high)}, for ${chanceInWords(holds)}`,
   ]);
 }
 
 function levelTable(rows) {
-  return table("Level after each session", ["Session", "Middle", "Most lie between", "That holds for"], rows);
+  return table("Level after each session", ["Session", "Middle", "Most lie between"], rows, "levels");
 }

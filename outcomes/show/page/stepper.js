@@ -1,13 +1,14 @@
-import { complaint, plain, stepped, typedNumber, within } from "./entered.js";
+import { complaint, stepped, typedNumber, within } from "./entered.js";
+import { plain } from "./rounding.js";
 import { make, newId } from "./elements.js";
 
 /** A number with a button on either side: tapped up and down, typed, or moved by the arrow keys. */
 
 /**
  * @typedef {Object} Range
- * @property {number} low
- * @property {number} high
- * @property {number} step
+ * @property {number} low Least that may be entered.
+ * @property {number} high Most that may be entered.
+ * @property {number} step Of the buttons.
  * @property {boolean} [only] Nothing between the steps.
  */
 

@@ -13,8 +13,14 @@ const WORDS = [{ value: true, word: "yes" }, { value: false, word: "not yet" }];
 export function testsReminder(tests) {
   const open = tests.filter(([, done]) => done !== true);
   if (!open.length) return "";
-  const said = open.map(([name, done]) => `${name}: ${done === false ? "not yet" : "not answered"}.`);
-  return `${said.join(" ")} ${open.length > 1 ? "Both come" : "It comes"} before anything else.`;
+  const isAlike = new Set(open.map(answerSaid)).size === 1;
+  const names = open.map(([name], i) => (i === 0 ? name : name.toLowerCase()));
+  const each = isAlike ? [`${names.join(" and ")}: ${answerSaid(open[0])}.`] : open.map((one) => `${one[0]}: ${answerSaid(one)}.`);
+  return `${each.join(" ")} ${open.length > 1 ? "Both come" : "It comes"} first.`;
+}
+
+function answerSaid([, done]) {
+  return done === false ? "not yet" : "not answered";
 }
 
 /**

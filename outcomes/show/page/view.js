@@ -5,13 +5,13 @@ import { coverage } from "./evidence.js";
 
 /**
  * @typedef {Object} Told What a view says to an answer.
- * @property {string} sentence
- * @property {?HTMLElement} picture
+ * @property {string} sentence To say out loud.
+ * @property {?HTMLElement} picture With its caption.
  * @property {Array<[string, string|Node]>} facts Names and what is said of them.
- * @property {HTMLElement[]} tables
+ * @property {HTMLElement[]} tables Below the facts.
  * @property {string} support "inside", "edge" or "outside".
  * @property {string[]} reasons Why it isn't inside.
- * @property {boolean} isStarter
+ * @property {boolean} isStarter Whether starter values stand in for a log.
  * @property {Array<[string, string|Node]>} basis What it rests on.
  * @property {Object} handout For `fillHandout`.
  */
@@ -101,15 +101,18 @@ function show(parts, told, reminder) {
  * @param {string} caption
  * @param {string[]} head
  * @param {Array<Array<string>>} rows The first cell names its row.
+ * @param {string} [name] Class of the table.
  * @returns {HTMLElement}
  */
-export function table(caption, head, rows) {
-  const line = ([name, ...cells]) =>
-    make("tr", {}, make("th", { scope: "row" }, name), ...cells.map((cell) => make("td", {}, cell)));
+export function table(caption, head, rows, name = null) {
   return make(
-    "table", {},
+    "table", { class: name },
     make("caption", {}, caption),
     make("thead", {}, make("tr", {}, ...head.map((name) => make("th", { scope: "col" }, name)))),
-    make("tbody", {}, ...rows.map(line)),
+    make("tbody", {}, ...rows.map(tableRow)),
   );
+}
+
+function tableRow([name, ...cells]) {
+  return make("tr", {}, make("th", { scope: "row" }, name), ...cells.map((cell) => make("td", {}, cell)));
 }
