@@ -12,11 +12,11 @@ import { count } from "./wording.js";
  * Put a sheet together anew.
  * @param {HTMLElement} sheet
  * @param {?Object} of {title, plan, sentence, picture, facts, tables, visits}; null leaves it empty.
- * @param {string} reminder About patch test and strand test.
+ * @param {string} first What is still to be done before anything else; may be empty.
  * @param {string[]} cautions
  * @param {Date} today
  */
-export function fillHandout(sheet, of, reminder, cautions, today) {
+export function fillHandout(sheet, of, first, cautions, today) {
   sheet.replaceChildren();
   if (!of) return;
   const basis = of.visits ? `It rests on ${count(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
@@ -28,8 +28,8 @@ export function fillHandout(sheet, of, reminder, cautions, today) {
     ...(of.picture ? [of.picture.cloneNode(true)] : []),
     termList(of.facts),
     ...of.tables.map((one) => one.cloneNode(true)),
-    make("p", {}, `${basis} It is an expectation, not a promise: hair differs, and yours may take fewer or more.`),
-    ...(reminder ? [make("p", { class: "reminder" }, reminder)] : []),
+    make("p", {}, `${basis} It is an expectation, not a promise: hair differs.`),
+    ...(first ? [make("p", { class: "reminder" }, first)] : []),
     make("ul", { class: "cautions" }, ...cautions.map((caution) => make("li", {}, caution))),
   );
 }

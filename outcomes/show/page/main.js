@@ -74,7 +74,7 @@ function meet(model, say) {
   return {
     fillHandout() {
       const { told } = own.views[own.shown];
-      fillHandout(byId("handout"), told.handout, asked.reminder(), model.choices.cautions, new Date());
+      fillHandout(byId("handout"), told.handout, asked.toDo(), model.choices.cautions, new Date());
     },
   };
 }

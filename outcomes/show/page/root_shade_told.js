@@ -19,7 +19,7 @@ export function rootShadeTold(model, question) {
   const drawn = () => (said.tens ? blendPicture(said.tens, inputs.washes) : null);
   const washes = `after ${plain(inputs.washes)} washes`;
   const then = choice ? [[`Level ${washes}`, `${levelThen(choice.level_then)}, 8 times in 10`], ["Still blends", likely(choice.blends)]] : [];
-  const rule = ["To blend is", `level ${plain(inputs.natural)} to ${plain(inputs.limit)} ${washes}`];
+  const rule = ["Blending", `level ${plain(inputs.natural)} to ${plain(inputs.limit)} ${washes}`];
   return {
     sentence: answer.sentence,
     picture: drawn(),

@@ -19,6 +19,16 @@ export function testsReminder(tests) {
   return `${each.join(" ")} ${open.length > 1 ? "Both come" : "It comes"} first.`;
 }
 
+/**
+ * The same for the client's sheet.
+ * @param {Array<[string, ?boolean]>} tests As in `testsReminder`.
+ * @returns {string} Empty where all are done.
+ */
+export function testsToDo(tests) {
+  const open = tests.filter(([, done]) => done !== true).map(([name]) => name.toLowerCase());
+  return open.length ? `Still to be done before anything else: ${open.join(" and ")}.` : "";
+}
+
 function answerSaid([, done]) {
   return done === false ? "not yet" : "not answered";
 }
@@ -26,13 +36,16 @@ function answerSaid([, done]) {
 /**
  * The two questions, unanswered.
  * @param {Function} changed
- * @returns {{element: HTMLElement, reminder: Function}} `reminder()` as `testsReminder`.
+ * @returns {{element: HTMLElement, reminder: Function, toDo: Function}} The last two as `testsReminder` and
+ *   `testsToDo`.
  */
 export function testsAsked(changed) {
   const names = ["Patch test", "Strand test"];
   const asked = names.map((name) => segments({ label: `${name} done?`, words: WORDS, value: null, changed }));
+  const answers = () => names.map((name, i) => [name, asked[i].value]);
   return {
     element: make("div", { class: "pair tests" }, ...asked.map((one) => one.element)),
-    reminder: () => testsReminder(names.map((name, i) => [name, asked[i].value])),
+    reminder: () => testsReminder(answers()),
+    toDo: () => testsToDo(answers()),
   };
 }

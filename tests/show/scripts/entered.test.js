@@ -1,0 +1,47 @@
+import assert from "node:assert";
+import { test } from "node:test";
+
+import { complaint, stepped, typedNumber, within } from "../../../outcomes/show/page/entered.js";
+
+const LEVELS = { low: 1, high: 10, step: 0.5, only: true };
+const STRENGTHS = { low: 1.5, high: 12, step: 0.5 };
+
+test("a number may have a point or a comma, and a unit behind it", () => {
+  for (const [text, value] of [["7.5", 7.5], ["7,5", 7.5], [" 6 % ", 6], ["45 min", 45], [",5", 0.5], ["12", 12]]) {
+    assert.strictEqual(typedNumber(text), value, text);
+  }
+});
+
+test("what may be read in two ways, or in none, is no number", () => {
+  for (const text of ["", "1.200,50", "7/8", "-3", "1e3", "six", "7 5", "7..5", "Infinity"]) {
+    assert.strictEqual(typedNumber(text), null, text);
+  }
+});
+
+test("steps go from place to place of the grid and stay within the range", () => {
+  assert.strictEqual(stepped(3, 1, LEVELS), 3.5);
+  assert.strictEqual(stepped(3, -1, LEVELS), 2.5);
+  assert.strictEqual(stepped(10, 1, LEVELS), 10);
+  assert.strictEqual(stepped(1, -1, LEVELS), 1);
+  // from off the grid to the nearest place in that direction
+  assert.strictEqual(stepped(42, 1, { low: 1, high: 180, step: 5 }), 45);
+  assert.strictEqual(stepped(42, -1, { low: 1, high: 180, step: 5 }), 40);
+  assert.strictEqual(stepped(2, -1, { low: 1, high: 180, step: 5 }), 1);
+  assert.strictEqual(within(11, 1, 10), 10);
+});
+
+test("three tenths are reached by steps of a tenth", () => {
+  const tenths = { low: 0, high: 1, step: 0.1 };
+  assert.strictEqual(stepped(stepped(stepped(0, 1, tenths), 1, tenths), 1, tenths), 0.3);
+});
+
+test("a complaint says what can be entered", () => {
+  assert.strictEqual(complaint("9,5", LEVELS), "");
+  assert.strictEqual(complaint("3.2", LEVELS), "3.2 can't be: steps of 0.5.");
+  assert.strictEqual(complaint("11", LEVELS), "11 can't be: 1 to 10.");
+  assert.strictEqual(complaint("dark", LEVELS), "dark is no number. Write it in figures, such as 1.");
+  assert.strictEqual(complaint("", LEVELS), "Nothing is no number. Write it in figures, such as 1.");
+  // between the steps, where that is allowed
+  assert.strictEqual(complaint("7.2", STRENGTHS), "");
+  assert.strictEqual(complaint("12.5", STRENGTHS), "12.5 can't be: 1.5 to 12.");
+});
