@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -130,7 +130,9 @@ class OpenedPage:
 
 
 @contextmanager
-def watched(browser: Browser, path: Path, width: int, height: int, scale: float = 2) -> Iterator[OpenedPage]:
+def watched(
+    browser: Browser, path: Path, width: int, height: int, scale: float = 2, **more: Any
+) -> Iterator[OpenedPage]:
     """A file in a window of its own; nothing but the file itself is let through, everything is noted."""
     address, is_phone = path.resolve().as_uri(), width < PHONE_BELOW
     context = browser.new_context(
@@ -139,6 +141,7 @@ def watched(browser: Browser, path: Path, width: int, height: int, scale: float 
         is_mobile=is_phone,
         has_touch=is_phone,
         service_workers="block",
+        **more,
     )
     opened = OpenedPage(context.new_page(), width)
     context.route(lambda asked: asked != address, lambda route: route.abort())

@@ -24,7 +24,7 @@ export function rootShadeControls(choices, changed) {
   const lengths = stepper({
     label: "Level of the lengths", range: { ...level, low: 3.5, high: lightest }, value: 9, changed: ends,
   });
-  const washes = washesUntil(choices.roots.longest, changed);
+  const washes = washesToVisit(choices, changed);
   const limit = stepper({
     label: "Lightest that still blends", unit: "level", range: { ...level, low: 3.5, high: 9 },
     value: null, first: 6, none: "halfway", changed,
@@ -49,9 +49,9 @@ export function rootShadeControls(choices, changed) {
   };
 }
 
-function washesUntil(longest, changed) {
+function washesToVisit({ washes: [low, high], roots: { longest } }, changed) {
   return stepper({
-    label: "Washes until the next visit", range: { low: 1, high: 200, step: 1 }, value: Math.min(18, longest), changed,
+    label: "Washes until the next visit", range: { low, high, step: 1 }, value: Math.min(18, longest), changed,
   });
 }
 

@@ -1,5 +1,5 @@
 import { answerRefresh } from "./answers.js";
-import { likely } from "./wording.js";
+import { likely, percent } from "./wording.js";
 import { nearest, plain } from "./rounding.js";
 import { readAfterWashes } from "./evidence.js";
 import { picture } from "./ten.js";
@@ -28,7 +28,7 @@ export function refreshTold(model, question) {
     support,
     reasons: said.notes,
     isStarter: Boolean(answer.basis.starter),
-    basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", said.missing]],
+    basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", neverRead(answer)]],
     handout: {
       title: "When it needs a refresh",
       plan: `${inputs.zone === "roots" ? "Root shade" : "Toner"}, ${plain(inputs.washes_per_week)} washes a week`,
@@ -39,6 +39,10 @@ export function refreshTold(model, question) {
       visits: answer.basis.visits,
     },
   };
+}
+
+function neverRead({ dropout: [{ missing }], said }) {
+  return `${percent(missing)} of clients who had it were never read after washes. ${said.missing ?? ""}`.trim();
 }
 
 function wholeOrNever(value) {

@@ -26,7 +26,7 @@ export function rootShadeTold(model, question) {
     facts: [...then, rule],
     tables: [shadeTable(answer, washes)],
     support: said.told ? said.told.support : "outside",
-    reasons: supportReasons(said.told),
+    reasons: [...supportReasons(said.told), ...said.notes],
     isStarter: Boolean(answer.basis.starter),
     basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", said.missing]],
     handout: {

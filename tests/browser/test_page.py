@@ -1,0 +1,375 @@
+"""The page that answers at the chair, in a real browser: whole, quiet, usable by touch, keys and ears."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from dataclasses import replace
+
+import pytest
+
+from outcomes.answers.wording import CAUTIONS
+from outcomes.predictive.saved import SalonModel
+from outcomes.show.page.write import write_page
+from tests.browser.grey import grey_contrasts
+from tests.browser.pages import A4, SIZES
+from tests.predictive.fades import invented_fade
+
+pytestmark = pytest.mark.browser
+
+WIDTHS = {"narrow": (320, 568), **SIZES}
+VIEWS = ("Sessions", "Root shade", "Refresh")
+TOUCH = 44  # pixels: WCAG 2.2 asks for 24, makers of tablets for 44
+MOST_BYTES = 1_500_000
+SETTLED = 900  # milliseconds after which the live region has spoken
+
+# what a finger can hit, in sight, smaller than it should be
+SMALL = """least => [...document.querySelectorAll('button, select, summary, input')]
+    .filter(one => one.checkVisibility({visibilityProperty: true}))
+    .map(one => [one, one.getBoundingClientRect()])
+    .filter(([, box]) => Math.min(box.width, box.height) < least)
+    .map(([one, box]) => `${one.outerHTML.slice(0, 80)}: ${box.width} x ${box.height}`)"""
+# is anything of the focused element to be seen, or does something lie over it
+COVERED = """() => {
+    const one = document.activeElement, box = (one.closest('label') ?? one).getBoundingClientRect();
+    const seen = [[0.5, 0.5], [0.1, 0.2], [0.9, 0.8]].some(([x, y]) => {
+        const at = document.elementFromPoint(box.x + x * box.width, box.y + y * box.height);
+        return at && (one.contains(at) || one.closest('label')?.contains(at));
+    });
+    return seen ? '' : one.outerHTML.slice(0, 90);
+}"""
+
+
+@pytest.fixture(scope="module")
+def salon(predictive):
+    """A model of an invented log, its codes unlike any word of the page."""
+    coded = replace(predictive, stylists=("QX71", "QX72", "QX73"))
+    counts = dict(coded.support.categories)
+    counts["stylist"] = dict(zip(coded.stylists, counts["stylist"].values(), strict=True))
+    coded = replace(coded, support=replace(coded.support, categories=counts))
+    return SalonModel(coded, {measure: invented_fade(measure) for measure in ("level", "tone_left")}, {})
+
+
+@pytest.fixture(scope="module")
+def page_file(salon, tmp_path_factory):
+    path = tmp_path_factory.mktemp("page") / "page.html"
+    assert write_page(salon, path) == path.stat().st_size < MOST_BYTES
+    return path
+
+
+@pytest.fixture
+def at_chair(opened, page_file):
+    """The page in a window of a desk, and its browser page."""
+    window = opened(page_file, *SIZES["desktop"], scale=1)
+    return window, window.page
+
+
+def tab(page, name):
+    page.get_by_role("tab", name=name).click()
+
+
+def sentence(page):
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    return page.locator(".sentence:visible").inner_text()
+
+
+def set_number(page, label, text):
+    field = page.get_by_role("spinbutton", name=label, exact=True)
+    field.fill(text)
+    field.press("Enter")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", WIDTHS)
+def test_no_fault_in_any_view(opened, page_file, size, scheme):
+    """No console error, no request, nothing beyond the edge, no barrier (axe, contrast included), no control
+    that a finger misses."""
+    window = opened(page_file, *WIDTHS[size], scale=1)
+    window.page.emulate_media(color_scheme=scheme)
+    for name in VIEWS:
+        tab(window.page, name)
+        for folded in window.page.locator("summary:visible").all():
+            folded.click()
+        if name == "Sessions":
+            window.page.get_by_role("button", name="Add an earlier session").click()
+        assert window.faults() == [], name
+        assert window.page.evaluate(SMALL, TOUCH) == [], name
+
+
+def test_text_stays_legible_in_grey(at_chair):
+    window, page = at_chair
+    for name in VIEWS:
+        tab(page, name)
+        found = grey_contrasts(window)
+        assert len(found) > 30
+        # of text below 18 points: WCAG 2.2, success criterion 1.4.3
+        assert [(text, ratio) for text, ratio in found if ratio < 4.5] == []
+
+
+def test_tabs_are_moved_through_by_keys(at_chair):
+    _, page = at_chair
+    page.get_by_role("tab", name="Sessions").focus()
+    for key, name in (("ArrowRight", "Root shade"), ("ArrowRight", "Refresh"), ("ArrowRight", "Sessions"),
+                      ("ArrowLeft", "Refresh"), ("Home", "Sessions"), ("End", "Refresh")):  # fmt: skip
+        page.keyboard.press(key)
+        now = page.get_by_role("tab", name=name)
+        assert now.get_attribute("aria-selected") == "true"
+        assert page.evaluate("document.activeElement.textContent") == name
+        panel = page.locator(f"#{now.get_attribute('aria-controls')}")
+        assert panel.is_visible()
+        assert panel.get_attribute("aria-labelledby") == now.get_attribute("id")
+    assert page.get_by_role("tabpanel").count() == 1
+
+
+def test_a_plan_is_entered_by_keys_alone(at_chair):
+    """Tab goes from control to control, arrows change them; the focus is never out of sight."""
+    _, page = at_chair
+    page.get_by_role("tab", name="Sessions").focus()
+    reached = []
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        name = page.evaluate(
+            "(document.activeElement.closest('fieldset')?.querySelector('legend')"
+            " ?? document.activeElement.labels?.[0] ?? document.activeElement).textContent.trim()"
+        )
+        reached.append(name)
+        if name == "Start level":
+            page.keyboard.press("ArrowDown")
+            assert page.evaluate("document.activeElement.value") == "3.5"
+        if name == "Heat":
+            page.keyboard.press("ArrowRight")
+            assert page.get_by_role("radio", name="low").is_checked()
+    assert reached[0:1] == ["Patch test done?"]
+    for name in ("Strand test done?", "Start level", "Goal level", "Hair", "Developer", "Heat"):
+        assert name in reached
+    assert "Earlier sessions of this client" in reached
+
+
+@pytest.mark.parametrize("size", ["narrow", "phone"])
+def test_the_answer_stays_in_sight_and_covers_no_focus(opened, page_file, size):
+    window = opened(page_file, *WIDTHS[size], scale=1)
+    page, height = window.page, WIDTHS[size][1]
+    for name in VIEWS:
+        tab(page, name)
+        for folded in page.locator("summary:visible").all():
+            folded.click()
+        page.evaluate("scrollTo(0, 0)")
+        page.get_by_role("tab", name=name).focus()
+        for _ in range(14):
+            page.keyboard.press("Tab")
+            assert page.evaluate(COVERED) == "", name
+            if page.evaluate("Boolean(document.activeElement.closest('.ask'))"):
+                box = page.locator(".sentence:visible").bounding_box()
+                assert 0 <= box["y"]
+                assert box["y"] + box["height"] <= height
+
+
+def test_a_change_is_read_out_once_it_has_come_to_rest(at_chair):
+    _, page = at_chair
+    heard = page.locator("[aria-live=polite].heard")
+    assert heard.inner_text() == ""
+    for _ in range(3):
+        page.get_by_role("button", name="Goal level: less").click()
+    now = sentence(page)
+    assert heard.inner_text() == ""
+    page.wait_for_timeout(SETTLED)
+    assert heard.inner_text() == now
+
+
+def test_tests_are_asked_for_and_not_assumed(at_chair):
+    _, page = at_chair
+    for name in VIEWS:
+        tab(page, name)
+        patch, strand = (page.get_by_role("group", name=f"{one} test done?") for one in ("Patch", "Strand"))
+        assert not any(
+            one.get_by_role("radio").nth(i).is_checked() for one in (patch, strand) for i in (0, 1)
+        )
+        reminder = page.locator(".reminder:visible")
+        assert reminder.inner_text() == "Patch test and strand test: not answered. Both come first."
+    patch.get_by_role("radio", name="yes").check()
+    strand.get_by_role("radio", name="not yet").check()
+    sentence(page)
+    assert reminder.inner_text() == "Strand test: not yet. It comes first."
+    # what was answered holds in every view, until the next client
+    tab(page, "Sessions")
+    strand.get_by_role("radio", name="yes").check()
+    sentence(page)
+    assert page.locator(".reminder:visible").count() == 0
+    page.get_by_role("button", name="New client").click()
+    assert "not answered" in page.locator(".reminder:visible").inner_text()
+
+
+def test_cautions_are_in_sight_in_every_view(at_chair):
+    _, page = at_chair
+    for name in VIEWS:
+        tab(page, name)
+        shown = page.get_by_role("complementary", name="Cautions")
+        assert shown.count() == 1
+        assert shown.get_by_role("listitem").all_inner_texts() == list(CAUTIONS)
+        assert page.evaluate("!document.querySelector('aside:not([hidden])').closest('details')")
+
+
+@pytest.mark.parametrize("typed", ["12.5", "12,1", "20", "40"])
+def test_developer_above_twelve_can_not_be_entered(at_chair, typed):
+    _, page = at_chair
+    page.get_by_role("radio", name="other").first.check()
+    before = sentence(page)
+    set_number(page, "Developer, other strength %", typed)
+    assert page.get_by_role("spinbutton", name="Developer, other strength").input_value() == "6"
+    assert (
+        "Above 12 % (40 volume) nothing is used on hair" in page.locator(".why:visible").all_inner_texts()[-1]
+    )
+    assert sentence(page) == before
+    for _ in range(20):
+        page.get_by_role("spinbutton", name="Developer, other strength").press("ArrowUp")
+    assert page.get_by_role("spinbutton", name="Developer, other strength").input_value() == "12"
+    assert page.get_by_role("button", name="Developer, other strength: more").is_disabled()
+
+
+def test_the_goal_stays_above_the_start(at_chair):
+    _, page = at_chair
+    set_number(page, "Start level", "9.5")
+    assert page.get_by_role("spinbutton", name="Goal level").input_value() == "10"
+    set_number(page, "Goal level", "9")
+    assert page.get_by_role("spinbutton", name="Goal level").input_value() == "10"
+    assert "9 can't be: 10 to 10." in page.locator(".why:visible").all_inner_texts()[1]
+    set_number(page, "Start level", "3.2")
+    assert page.get_by_role("spinbutton", name="Start level").input_value() == "9.5"
+
+
+@pytest.mark.parametrize("locale", ["de-DE", "en-GB"])
+def test_a_decimal_comma_is_a_decimal_point(opened, page_file, locale):
+    window = opened(page_file, *SIZES["tablet"], scale=1, locale=locale)
+    page, said = window.page, []
+    for text in ("8,5", "8.5"):
+        page.get_by_role("button", name="New client").click()
+        set_number(page, "Goal level", text)
+        assert page.get_by_role("spinbutton", name="Goal level").input_value() == "8.5"
+        said.append(page.locator("[role=tabpanel]:visible").inner_text())
+    assert said[0] == said[1]
+    # shown as the command line shows it, whatever the tablet's language is
+    assert not re.search(r"\d,\d(?!\d\d)", said[0])
+    assert re.search(r"\d\.5", said[0])
+    assert window.faults() == []
+
+
+def test_outside_the_log_no_number_is_told(at_chair):
+    _, page = at_chair
+    set_number(page, "Longest processing time min", "120")
+    assert sentence(page).startswith("This plan is outside what the log covers")
+    said = page.locator(".say:visible")
+    assert not re.search(r"\d", said.inner_text())
+    assert said.locator("svg").count() == 0
+    assert "quiet" in said.get_attribute("class")
+    told = page.locator(".told:visible").inner_text()
+    assert "a time of 120 minutes was never logged" in told
+    assert "Wide band" in told
+    assert not re.search(r"Chances|Today|Level after", told)
+
+
+def test_outside_at_the_roots_and_the_lengths(at_chair):
+    _, page = at_chair
+    tab(page, "Root shade")
+    set_number(page, "Washes until the next visit", "150")
+    assert sentence(page).startswith("No root shade can be named")
+    assert page.locator(".say:visible svg").count() == 0
+    tab(page, "Refresh")
+    set_number(page, "Level of the root shade", "9")
+    assert sentence(page).startswith("Outside the log")
+    assert page.locator(".say:visible svg").count() == 0
+
+
+def test_what_is_drawn_is_said(at_chair):
+    """Ten figures, each with its sign; the words below count them."""
+    _, page = at_chair
+    sentence(page)
+    signs = page.locator(".ten:visible text").all_text_contents()
+    assert len(signs) == 10
+    caption = page.locator("figcaption:visible").inner_text()
+    counted = [int(number) for number in re.findall(r"(\d+) (?:is |are )?(?:done )?in", caption)]
+    assert sum(counted) == 10
+    assert counted == [signs.count(sign) for sign in dict.fromkeys(signs)]
+
+
+def test_a_stylist_changes_the_answer_and_is_named_to_nobody_else(at_chair, tmp_path):
+    _, page = at_chair
+    before = page.locator(".told:visible").inner_text()
+    page.get_by_text("Stylist, chair time and price").click()
+    page.get_by_label("Stylist", exact=True).select_option("QX73")
+    sentence(page)
+    assert page.locator(".told:visible").inner_text() != before
+    for name in VIEWS:
+        tab(page, name)
+        assert "QX7" not in printed_text(page, tmp_path)
+
+
+def printed_text(page, folder):
+    page.pdf(path=folder / "sheet.pdf", format="A4", prefer_css_page_size=True)
+    done = subprocess.run(
+        ["pdftotext", "-layout", folder / "sheet.pdf", "-"], capture_output=True, text=True, check=True
+    )
+    return done.stdout
+
+
+def sheet(page):
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    return page.locator("#handout").text_content()
+
+
+def test_the_client_gets_one_sheet(at_chair):
+    window, page = at_chair
+    page.get_by_text("Stylist, chair time and price").click()
+    page.get_by_label("Stylist", exact=True).select_option("QX71")
+    for name in VIEWS:
+        tab(page, name)
+        said = sentence(page)
+        text = sheet(page)
+        assert said in text
+        assert all(caution in text for caution in CAUTIONS)
+        assert "Still to be done before anything else: patch test and strand test." in text
+        assert re.search(r"\d{1,2} [A-Z][a-z]+ \d{4}", text)
+        assert not re.search("QX7|stylist", text)
+        assert window.printed() == [A4]
+        page.emulate_media(media="print")
+        assert page.locator("#handout figure svg").is_visible()
+        assert not page.locator("main").is_visible()
+        page.emulate_media(media="screen")
+
+
+def test_nothing_is_kept(at_chair):
+    _, page = at_chair
+    set_number(page, "Start level", "3")
+    assert page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]") == [0, 0, ""]
+    page.get_by_role("button", name="New client").click()
+    assert page.get_by_role("spinbutton", name="Start level").input_value() == "4"
+    assert page.evaluate("document.activeElement.textContent") == "Sessions"
+
+
+@pytest.mark.parametrize("damage", ["cut", "changed", "gone"])
+def test_a_damaged_model_is_said_to_be(opened, page_file, tmp_path, damage):
+    text = page_file.read_text(encoding="utf-8")
+    start = text.index('id="model">') + len('id="model">')
+    end = text.index("</script>", start)
+    changed = {
+        "cut": text[start : (start + end) // 2],
+        "changed": text[start:end].replace("AAA", "BAA", 1),
+        "gone": "",
+    }[damage]
+    path = tmp_path / "damaged.html"
+    path.write_text(text[:start] + changed + text[end:], encoding="utf-8")
+    window = opened(path, *SIZES["tablet"], scale=1)
+    alert = window.page.get_by_role("alert")
+    assert alert.inner_text().startswith("This page can't answer")
+    assert "outcomes page" in alert.inner_text()
+    assert window.page.get_by_role("tab").count() == 0
+    assert window.faults() == []
+
+
+def test_a_log_without_wash_readings_says_so(opened, predictive, tmp_path):
+    path = tmp_path / "page.html"
+    write_page(SalonModel(predictive, {}, {"level": "no readings after washes"}), path)
+    window = opened(path, *SIZES["phone"], scale=1)
+    for name in ("Root shade", "Refresh"):
+        tab(window.page, name)
+        assert window.page.locator(".sentence:visible").inner_text() != ""
+        assert window.faults() == []
