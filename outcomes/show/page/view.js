@@ -108,7 +108,7 @@ export function table(caption, head, rows, name = null) {
   return make(
     "table", { class: name },
     make("caption", {}, caption),
-    make("thead", {}, make("tr", {}, ...head.map((name) => make("th", { scope: "col" }, name)))),
+    make("thead", {}, make("tr", {}, ...head.map((word) => make("th", { scope: "col" }, word)))),
     make("tbody", {}, ...rows.map(tableRow)),
   );
 }

@@ -9,6 +9,10 @@ import { chanceList, levelRows } from "../../../outcomes/show/page/sessions_told
 import { testsReminder, testsToDo } from "../../../outcomes/show/page/tests_asked.js";
 import { lineEnd } from "../../../outcomes/show/page/wash_line.js";
 
+const level = (session, median, low, high, holds) => ({ session, median, low, high, holds });
+const shade = (root_level, root_tone, blends) => ({ root_level, root_tone, blends });
+const asked = (patch, strand) => [["Patch test", patch], ["Strand test", strand]];
+
 test("rare numbers of sessions at the far end share a place", () => {
   const found = chanceList({ 1: 0.206, 2: 0.692, 3: 0.098, 4: 0.003, 5: 0.001, 6: 0, more: 0 });
   assert.strictEqual(found, "21 % in 1, 69 % in 2, 10 % in 3, <1 % in 4 or more");
@@ -16,7 +20,6 @@ test("rare numbers of sessions at the far end share a place", () => {
 });
 
 test("levels are told up to the session after which the band lies at the goal", () => {
-  const level = (session, median, low, high, holds) => ({ session, median, low, high, holds });
   const levels = [level(1, 8, 6.5, 9.5, 0.84), level(2, 9.5, 9.5, 10, 0.93), level(3, 9.5, 9.5, 10, 0.92)];
   assert.deepStrictEqual(levelRows(levels, 9.5), [
     ["1", "8", "6.5 to 9.5, for about 8 in 10"],
@@ -26,7 +29,6 @@ test("levels are told up to the session after which the band lies at the goal", 
 });
 
 test("of each level the tone that blends most often, but the choice in any case", () => {
-  const shade = (root_level, root_tone, blends) => ({ root_level, root_tone, blends });
   const all = [shade(5, "ash", 0.9), shade(5, "gold", 0.95), shade(6, "ash", 0.8), shade(6, "gold", 0.7)];
   assert.deepStrictEqual(bestByLevel(all, null).map((one) => one.root_tone), ["ash", "gold"]);
   assert.deepStrictEqual(bestByLevel(all, { root_level: 6, root_tone: "gold" }), [all[3], all[1]]);
@@ -46,7 +48,6 @@ test("the line of washes ends a little beyond its band, or the log", () => {
 });
 
 test("a test that isn't done is said to be open, and never taken for granted", () => {
-  const asked = (patch, strand) => [["Patch test", patch], ["Strand test", strand]];
   assert.strictEqual(testsReminder(asked(null, null)), "Patch test and strand test: not answered. Both come first.");
   assert.strictEqual(testsReminder(asked(false, null)), "Patch test: not yet. Strand test: not answered. Both come first.");
   assert.strictEqual(testsReminder(asked(true, false)), "Strand test: not yet. It comes first.");
