@@ -321,6 +321,28 @@ def test_a_stylist_changes_the_answer_and_is_named_to_nobody_else(at_chair, tmp_
         assert "QX7" not in printed_text(page, tmp_path)
 
 
+def test_earlier_sessions_change_the_answer(at_chair):
+    """A client who lifted slowly needs longer than one of whom nothing is known; taken out again, nothing is."""
+    _, page = at_chair
+    before = sentence(page)
+    page.get_by_text("Earlier sessions of this client").click()
+    page.get_by_role("button", name="Add an earlier session").click()
+    entry = page.get_by_role("group", name="Earlier session 1")
+    set_number(page, "Level before", "3,5")
+    set_number(page, "Level reached", "4")
+    told = page.locator(".told:visible")
+    sentence(page)
+    assert "with such sessions behind them" in told.inner_text()
+    ratio = re.search(r"lifts (\d\.\d\d) times as fast", told.inner_text())
+    assert float(ratio[1]) < 1
+    # darker than it began can't be entered
+    set_number(page, "Level reached", "3")
+    assert page.get_by_role("spinbutton", name="Level reached").input_value() == "4"
+    entry.get_by_role("button", name="Remove this session").click()
+    assert sentence(page) == before
+    assert "lifts" not in told.inner_text()
+
+
 def printed_text(page, folder):
     page.pdf(path=folder / "sheet.pdf", format="A4", prefer_css_page_size=True)
     done = subprocess.run(

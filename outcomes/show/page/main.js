@@ -32,7 +32,7 @@ function viewsOf(model, changed) {
   return [
     view({
       title: "Sessions",
-      controls: sessionsControls(choices, changed),
+      controls: sessionsControls(model, changed),
       told: (question) => sessionsTold(model, question),
       cautions,
     }),

@@ -15,15 +15,17 @@ const STOPS = [
 /**
  * A list of past sessions, empty at first.
  * @param {Object} choices Of the model.
+ * @param {number} most Sessions that can be told.
  * @param {Function} planned Gives the question as it stands: a new entry begins with its developer and heat.
  * @param {Function} changed
  * @returns {{element: HTMLElement, value: Object[]}} `value` as the question wants it, earliest first.
  */
-export function pastSessions(choices, planned, changed) {
+export function pastSessions(choices, most, planned, changed) {
   const entries = [];
   const list = make("div", { class: "past" });
   const number = () => {
     for (const [i, entry] of entries.entries()) entry.name.textContent = `Earlier session ${i + 1}`;
+    button.hidden = entries.length >= most;
   };
   const add = () => {
     const entry = pastSession(choices, planned(), entries.at(-1)?.value, changed, () => {
@@ -36,7 +38,7 @@ export function pastSessions(choices, planned, changed) {
     entries.push(entry);
     list.append(entry.element);
     number();
-    entry.element.querySelector("input").focus();
+    entry.element.focus(); // of a field, and a tablet would bring its keyboard up
     changed();
   };
   const button = make("button", { type: "button", class: "add", click: add }, "Add an earlier session");
@@ -75,7 +77,7 @@ function pastSession(choices, plan, before, changed, remove) {
   const parts = [start, achieved, minutes, strength, heat, stop].map((one) => one.element);
   return {
     name,
-    element: make("fieldset", { class: "entry" }, name, ...parts, away),
+    element: make("fieldset", { class: "entry", tabindex: -1 }, name, ...parts, away),
     get value() {
       const [from, to] = [start.value, achieved.value];
       return { start: from, achieved: to, minutes: minutes.value, peroxide: strength.value, heat: heat.value, stop: stop.value };

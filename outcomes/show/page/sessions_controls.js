@@ -8,11 +8,11 @@ import { pastSessions } from "./past.js";
 
 /**
  * Controls of the view of sessions.
- * @param {Object} choices Of the model.
+ * @param {Object} model Opened.
  * @param {Function} changed
  * @returns {{element: HTMLElement, question: Function}} `question()` as `answerSessions` takes it.
  */
-export function sessionsControls(choices, changed) {
+export function sessionsControls({ choices, mostPast }, changed) {
   const [darkest, lightest] = [choices.levels[0], choices.levels.at(-1)];
   const start = stepper({
     label: "Start level",
@@ -41,7 +41,7 @@ export function sessionsControls(choices, changed) {
     heat: heat.value,
     minutes: minutes.value,
   });
-  const past = pastSessions(choices, plan, changed);
+  const past = pastSessions(choices, mostPast, plan, changed);
   const visit = visitControls(choices, changed);
   const levels = make("div", { class: "pair" }, start.element, goal.element);
   return {

@@ -5,7 +5,7 @@ import { monthInWords } from "./dates.js";
 import { notAsked, restsOn } from "./evidence.js";
 import { picture, sessionGroups, sessionsCaption, tenFigures } from "./ten.js";
 import { table } from "./view.js";
-import { enteredFacts } from "./entered_facts.js";
+import { enteredFacts, knownFacts } from "./entered_facts.js";
 
 /** The answer about sessions as the page tells it. */
 
@@ -21,14 +21,13 @@ export function sessionsTold(model, question) {
   const answer = answerSessions(model, question);
   const isOutside = answer.support === "outside";
   const groups = isOutside ? [] : sessionGroups(answer.said.tens, answer.inputs.limit);
-  const drawn = () => picture(tenFigures(groups), sessionsCaption(groups, answer.inputs.limit));
-  const costs = enteredFacts(answer);
+  const drawn = () => picture(tenFigures(groups), sessionsCaption(groups, answer.inputs.limit, Boolean(answer.client)));
   const rows = isOutside ? [] : levelRows(answer.levels, answer.inputs.goal);
   const plan = `Level ${plain(answer.inputs.start)} to ${plain(answer.inputs.goal)}, ${answer.inputs.hair} hair`;
   return {
     sentence: answer.sentence,
     picture: isOutside ? null : drawn(),
-    facts: [...(isOutside ? wideBand(answer) : chances(answer)), ...costs],
+    facts: [...(isOutside ? wideBand(answer) : chances(answer)), ...enteredFacts(answer, false), ...(isOutside ? [] : knownFacts(answer))],
     tables: rows.length ? [levelTable(rows)] : [],
     support: answer.support,
     reasons: answer.support_notes,
@@ -43,7 +42,7 @@ export function sessionsTold(model, question) {
       plan,
       sentence: answer.sentence,
       picture: isOutside ? null : drawn(),
-      facts: costs,
+      facts: enteredFacts(answer, true),
       tables: rows.length ? [levelTable(rows)] : [],
       visits: answer.basis.visits,
     },

@@ -53,7 +53,7 @@ export function stepper({ label, unit = "", range, value, first, none = "–", t
   parts.more.addEventListener("click", () => move(1));
   parts.clear?.addEventListener("click", () => {
     become(null);
-    parts.input.focus();
+    parts.more.focus(); // of the field, and a tablet would bring its keyboard up
   });
   parts.input.addEventListener("change", read);
   parts.input.addEventListener("keydown", (event) => {

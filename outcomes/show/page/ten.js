@@ -66,16 +66,17 @@ export function sessionGroups(tens, limit) {
  * What the row of figures says, in words.
  * @param {Array<{people: number, sessions: string}>} groups From `sessionGroups`.
  * @param {number} limit
+ * @param {boolean} [isKnown] Whether the client's earlier sessions are known, on top of which these come.
  * @returns {string}
  */
-export function sessionsCaption(groups, limit) {
+export function sessionsCaption(groups, limit, isKnown = false) {
   const parts = groups.map(({ people, sessions }, i) => {
     const many = sessions === "more" ? `more than ${limit}` : sessions;
     const verb = i > 0 ? "" : `${people === 1 ? "is" : "are"} done in `;
-    const noun = i > 0 ? "" : ` ${sessions === "1" ? "session" : "sessions"}`;
+    const noun = i > 0 ? "" : ` ${isKnown ? "more " : ""}${sessions === "1" ? "session" : "sessions"}`;
     return `${people} ${verb}${i > 0 ? "in " : ""}${many}${noun}`;
   });
-  return `Of 10 clients like this ${listed(parts)}.`;
+  return `Of 10 clients ${isKnown ? "with such sessions behind them" : "like this"} ${listed(parts)}.`;
 }
 
 function listed(parts) {
