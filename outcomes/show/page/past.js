@@ -18,7 +18,8 @@ const STOPS = [
  * @param {number} most Sessions that can be told.
  * @param {Function} planned Gives the question as it stands: a new entry begins with its developer and heat.
  * @param {Function} changed
- * @returns {{element: HTMLElement, value: Object[]}} `value` as the question wants it, earliest first.
+ * @returns {{element: HTMLElement, value: Object[]}} `value` as the question wants it, earliest first; those
+ *   alone whose levels are entered.
  */
 export function pastSessions(choices, most, planned, changed) {
   const entries = [];
@@ -45,26 +46,27 @@ export function pastSessions(choices, most, planned, changed) {
   return {
     element: make("div", {}, list, button),
     get value() {
-      return entries.map((entry) => entry.value);
+      return entries.map((entry) => entry.value).filter((one) => one.start !== null && one.achieved !== null);
     },
   };
 }
 
 function pastSession(choices, plan, before, changed, remove) {
   const levels = { low: choices.levels[0], high: choices.levels.at(-1), step: 0.5, only: true };
-  const darker = before ? before.achieved : Math.max(levels.low, plan.start - 2);
+  // no level is taken for granted: until both are entered the session doesn't count
+  const none = "not entered";
   const start = stepper({
     label: "Level before",
     range: levels,
-    value: darker,
+    value: null,
+    first: before?.achieved ?? levels.low,
+    none,
     changed() {
-      achieved.limit({ low: start.value });
+      achieved.limit({ low: start.value ?? levels.low });
       changed();
     },
   });
-  const achieved = stepper({
-    label: "Level reached", range: { ...levels, low: darker }, value: Math.max(plan.start, darker), changed,
-  });
+  const achieved = stepper({ label: "Level reached", range: levels, value: null, first: plan.start, none, changed });
   const [shortest, longest] = choices.minutes;
   const minutes = stepper({
     label: "Processing time", unit: "min", range: { low: shortest, high: longest, step: 5 }, value: plan.minutes, changed,

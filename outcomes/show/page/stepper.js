@@ -38,6 +38,7 @@ export function stepper({ label, unit = "", range, value, first, none = "–", t
     if (moved) changed();
   };
   const move = (direction) => {
+    // the first tap gives a place to start from, in whichever direction
     if (own.value === null) become(within(first, own.range.low, own.range.high));
     else become(stepped(own.value, direction, own.range));
   };
