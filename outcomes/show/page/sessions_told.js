@@ -3,13 +3,11 @@ import { chanceInWords, percent } from "./wording.js";
 import { plain } from "./rounding.js";
 import { monthInWords } from "./dates.js";
 import { notAsked, restsOn } from "./evidence.js";
-import { picture, sessionGroups, sessionsCaption, tenFigures } from "./ten.js";
+import { orMore, picture, sessionGroups, sessionsCaption, tenFigures } from "./ten.js";
 import { table } from "./view.js";
 import { enteredFacts, knownFacts } from "./entered_facts.js";
 
 /** The answer about sessions as the page tells it. */
-
-const TOO_RARE = 0.005; // numbers of sessions rarer than this at the far end share a place
 
 /**
  * What the view of sessions says.
@@ -20,8 +18,8 @@ const TOO_RARE = 0.005; // numbers of sessions rarer than this at the far end sh
 export function sessionsTold(model, question) {
   const answer = answerSessions(model, question);
   const isOutside = answer.support === "outside";
-  const groups = isOutside ? [] : sessionGroups(answer.said.tens, answer.inputs.limit);
-  const drawn = () => picture(tenFigures(groups), sessionsCaption(groups, answer.inputs.limit, Boolean(answer.client)));
+  const groups = isOutside ? [] : sessionGroups(answer.said.tens);
+  const drawn = () => picture(tenFigures(groups), sessionsCaption(groups, Boolean(answer.client)));
   const rows = isOutside ? [] : levelRows(answer.levels, answer.inputs.goal);
   const plan = `Level ${plain(answer.inputs.start)} to ${plain(answer.inputs.goal)}, ${answer.inputs.hair} hair`;
   return {
@@ -54,7 +52,7 @@ function chances(answer) {
   const doubt = "low" in today ? ` (${percent(today.low)} to ${percent(today.high)})` : "";
   return [
     [`${Math.round(100 * band.coverage)} % band`, `${said.band}; it holds for ${said.held} clients`],
-    ["Chances", chanceList(answer.sessions)],
+    ["Chances", chanceList(said.tens)],
     ["Today", `${percent(today.probability)} reach the goal${doubt}`],
   ];
 }
@@ -64,18 +62,12 @@ function wideBand({ said, band }) {
 }
 
 /**
- * The chance of each number of sessions, rare ones at the far end together.
- * @param {Object<string, number>} sessions By "1", "2", ..., "more".
+ * The chance of each number of sessions.
+ * @param {Array<{sessions: string, chance: number}>} tens As in `sessionGroups`.
  * @returns {string}
  */
-export function chanceList(sessions) {
-  const values = Object.values(sessions);
-  const total = (from) => values.slice(from).reduce((sum, one) => sum + one, 0);
-  let shown = values.length - 1;
-  while (shown > 1 && total(shown - 1) < TOO_RARE) shown -= 1;
-  const each = values.slice(0, shown).map((one, i) => `${percent(one)} in ${i + 1}`);
-  const rest = total(shown);
-  return [...each, ...(rest > 0 ? [`${percent(rest)} in ${shown + 1} or more`] : [])].join(", ");
+export function chanceList(tens) {
+  return tens.map(({ sessions, chance }) => `${percent(chance)} in ${orMore(sessions)}`).join(", ");
 }
 
 /**

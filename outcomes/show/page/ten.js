@@ -36,7 +36,7 @@ export function tenFigures(groups) {
 function figure({ kind, sign }, left) {
   const mark = sign in SIGNS
     ? draw("path", { d: SIGNS[sign], class: "sign" })
-    : draw("text", { x: APART / 2, y: 40, "text-anchor": "middle" }, sign);
+    : draw("text", { x: APART / 2, y: 40, "text-anchor": "middle", class: sign.length > 1 ? "long" : null }, sign);
   return draw(
     "g",
     { class: `one ${kind}`, transform: `translate(${left} 0)` },
@@ -48,33 +48,39 @@ function figure({ kind, sign }, left) {
 
 /**
  * Clients by the sessions that they need, for `tenFigures`.
- * @param {Array<{sessions: string, people: number}>} tens "1", "2", ... and "more".
- * @param {number} limit Sessions that were followed.
- * @returns {Array<{people: number, kind: string, sign: string, sessions: string}>} Those with nobody left out.
+ * @param {Array<{sessions: string, people: number}>} tens By "1", "2", ...; the last may be "4+", so many or more.
+ * @returns {Array<{people: number, kind: string, sign: string}>} Those with nobody left out.
  */
-export function sessionGroups(tens, limit) {
+export function sessionGroups(tens) {
   return tens
     .filter(({ people }) => people > 0)
-    .map(({ sessions, people }) => {
-      const number = sessions === "more" ? limit + 1 : Number(sessions);
-      const sign = sessions === "more" ? `${limit}+` : sessions;
-      return { people, kind: KINDS[Math.min(number, KINDS.length) - 1], sign, sessions };
-    });
+    .map(({ sessions, people }) => ({
+      people,
+      kind: KINDS[Math.min(Number.parseInt(sessions, 10), KINDS.length) - 1],
+      sign: sessions,
+    }));
+}
+
+/**
+ * A number of sessions in words.
+ * @param {string} sessions "2", or "4+".
+ * @returns {string} "2", or "4 or more".
+ */
+export function orMore(sessions) {
+  return sessions.replace("+", " or more");
 }
 
 /**
  * What the row of figures says, in words.
- * @param {Array<{people: number, sessions: string}>} groups From `sessionGroups`.
- * @param {number} limit
+ * @param {Array<{people: number, sign: string}>} groups From `sessionGroups`.
  * @param {boolean} [isKnown] Whether the client's earlier sessions are known, on top of which these come.
  * @returns {string}
  */
-export function sessionsCaption(groups, limit, isKnown = false) {
-  const parts = groups.map(({ people, sessions }, i) => {
-    const many = sessions === "more" ? `more than ${limit}` : sessions;
-    const verb = i > 0 ? "" : `${people === 1 ? "is" : "are"} done in `;
-    const noun = i > 0 ? "" : ` ${isKnown ? "more " : ""}${sessions === "1" ? "session" : "sessions"}`;
-    return `${people} ${verb}${i > 0 ? "in " : ""}${many}${noun}`;
+export function sessionsCaption(groups, isKnown = false) {
+  const parts = groups.map(({ people, sign }, i) => {
+    if (i > 0) return `${people} in ${orMore(sign)}`;
+    const noun = `${isKnown ? "more " : ""}${sign === "1" ? "session" : "sessions"}`;
+    return `${people} ${people === 1 ? "is" : "are"} done in ${orMore(sign)} ${noun}`;
   });
   return `Of 10 clients ${isKnown ? "with such sessions behind them" : "like this"} ${listed(parts)}.`;
 }

@@ -40,7 +40,7 @@ export function view({ title, controls, missing = "", told, cautions }) {
       return own.told;
     },
     refresh(reminder) {
-      own.told = controls ? answered(told, controls.question()) : unanswered(missing);
+      own.told = controls ? answered(told, controls.question()) : unanswered(`Nothing can be said of it: ${missing}.`);
       show(parts, own.told, reminder);
       return own.told.sentence;
     },
