@@ -41,9 +41,9 @@ COVERED = """() => {
 
 
 @pytest.fixture(scope="module")
-def salon(predictive):
+def salon(costed):
     """A model of an invented log, its codes unlike any word of the page, one of them with markup in it."""
-    coded = replace(predictive, stylists=("QX71", "QX72</script><b>", "QX73"))
+    coded = replace(costed, stylists=("QX71", "QX72</script><b>", "QX73"))
     counts = dict(coded.support.categories)
     counts["stylist"] = dict(zip(coded.stylists, counts["stylist"].values(), strict=True))
     coded = replace(coded, support=replace(coded.support, categories=counts))
@@ -283,6 +283,8 @@ def test_outside_the_log_no_number_is_told(at_chair):
     assert "a time of 120 minutes was never logged" in told
     assert "Wide band" in told
     assert not re.search(r"Chances|Today|Level after", told)
+    sheet(page)
+    assert page.locator("#handout dt, #handout svg, #handout td").count() == 0
 
 
 def test_outside_at_the_roots_and_the_lengths(at_chair):
@@ -312,7 +314,7 @@ def test_what_is_drawn_is_said(at_chair):
 def test_a_stylist_changes_the_answer_and_is_named_to_nobody_else(at_chair, tmp_path):
     _, page = at_chair
     before = page.locator(".told:visible").inner_text()
-    page.get_by_text("Stylist, chair time and price").click()
+    page.get_by_text("Stylist, condition, time and price").click()
     chosen = page.get_by_label("Stylist", exact=True)
     assert chosen.locator("option").all_text_contents() == [
         *("any of the team", "QX71", "QX72</script><b>", "QX73", "new to the team")
@@ -363,7 +365,7 @@ def sheet(page):
 
 def test_the_client_gets_one_sheet(at_chair):
     window, page = at_chair
-    page.get_by_text("Stylist, chair time and price").click()
+    page.get_by_text("Stylist, condition, time and price").click()
     page.get_by_label("Stylist", exact=True).select_option("QX71")
     for name in VIEWS:
         tab(page, name)
@@ -379,6 +381,37 @@ def test_the_client_gets_one_sheet(at_chair):
         assert page.locator("#handout figure svg").is_visible()
         assert not page.locator("main").is_visible()
         page.emulate_media(media="null")
+
+
+def test_the_sheet_is_one_page_at_its_longest(at_chair):
+    """Many sessions, chair time, cost, calendar and both tests open."""
+    window, page = at_chair
+    for label, text in (("Start level", "2"), ("Goal level", "9.5"), ("Longest processing time min", "15")):
+        set_number(page, label, text)
+    page.get_by_text("Stylist, condition, time and price").click()
+    set_number(page, "Price in your currency", "99,50")
+    page.get_by_role("radio", name="4", exact=True).check()
+    sentence(page)
+    text = sheet(page)
+    assert all(word in text for word in ("Chair time", "Cost", "Calendar"))
+    assert page.locator("#handout tbody tr").count() >= 4
+    assert window.printed() == [A4]
+
+
+def test_chair_time_price_and_condition_are_told(at_chair):
+    _, page = at_chair
+    page.get_by_text("Stylist, condition, time and price").click()
+    told = page.locator(".told:visible")
+    assert "Cost" not in told.inner_text()
+    set_number(page, "Price in your currency", "100")
+    page.get_by_role("radio", name="an hour").check()
+    set_number(page, "Chair time of a visit min", "150")
+    page.get_by_role("radio", name="4", exact=True).check()
+    sentence(page)
+    for words in ("Cost", "in the currency of your price", "Strand condition, 5 strong to 1 breaking"):
+        assert words in told.inner_text()
+    page.get_by_role("radio", name="1 breaking").check()
+    assert sentence(page) == "With strand condition 1, breaking, no sessions are forecast."
 
 
 def test_nothing_is_kept(at_chair):

@@ -22,6 +22,8 @@ import { sessionsAnswer } from "./sessions_answer.js";
  *   What was read after washes at the roots, `longest` in washes; null where nothing was.
  * @property {?{tones: string[], shampoos: string[], longest: number}} toner The same at the lengths.
  * @property {Object<string, string>} leftOut Why fade can't be answered, by measure ("level", "tone_left").
+ * @property {boolean} chairTimes Whether the log tells how long visits take.
+ * @property {boolean} condition Whether it tells what sessions take off strand condition.
  * @property {?number[]} lookMinutes Between which minutes most intervals from look to look lie; null: no looks.
  * @property {boolean} looksAssumed Whether those are usual ones because the log has none.
  * @property {Object} basis What lift rests on: visits, clients, stylists, calibrated; starter where it is one.

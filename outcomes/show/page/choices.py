@@ -57,6 +57,8 @@ def choices_of(model: SalonModel) -> dict[str, Any]:
             for measure in PLACES
             if measure not in fade
         },
+        "chairTimes": len(lift.visit_times.later.shares) > 0,
+        "condition": len(lift.condition_losses.coefficients) > 0,
         "lookMinutes": None if looks is None else list(looks),
         "looksAssumed": lift.look_gaps.assumed,
         "basis": lift.basis.to_dict(),

@@ -6,7 +6,7 @@ const NAMES = { chair_time: "Chair time", cost: "Cost", calendar: "Calendar" };
 const UNTIL = {
   chair_time: "until the goal is read",
   cost: "in the currency of your price",
-  calendar: "from first to last session",
+  calendar: "from today's session to the last",
 };
 
 const LONG = 240; // minutes from which on half hours do
@@ -15,17 +15,24 @@ const LONG = 240; // minutes from which on half hours do
  * Facts about time and money.
  * @param {Object} answer Of `answerSessions`; those of its keys chair_time, cost and calendar that it has are told:
  *   {median, low, high, coverage, entered, rests_on}, in minutes, money and weeks.
- * @param {boolean} isForClient Without what they rest on.
  * @returns {Array<[string, string]>} Names and words.
  */
-export function enteredFacts(answer, isForClient) {
-  const { limit } = answer.inputs;
+export function enteredFacts(answer) {
+  const isOutside = answer.support === "outside";
   return Object.keys(NAMES)
     .filter((key) => answer[key])
-    .map((key) => {
-      const whole = totalInWords(key, answer[key], answer.support === "outside", limit);
-      return [NAMES[key], isForClient ? whole : `${whole}; rests on ${answer[key].rests_on}`];
-    });
+    .map((key) => [NAMES[key], totalInWords(key, answer[key], isOutside, answer.inputs.limit)]);
+}
+
+/**
+ * What they rest on.
+ * @param {Object} answer As in `enteredFacts`.
+ * @returns {Array<[string, string]>} Names and words.
+ */
+export function enteredBasis(answer) {
+  return Object.keys(NAMES)
+    .filter((key) => answer[key])
+    .map((key) => [NAMES[key], answer[key].rests_on]);
 }
 
 function totalInWords(key, total, isOutside, limit) {

@@ -6,6 +6,15 @@ import { pastSessions } from "./past.js";
 
 /** What the view of sessions asks: the plan, and folded below it what not every client needs. */
 
+const CONDITIONS = [
+  { value: null, word: "not told" },
+  { value: 5, word: "5", under: "strong" },
+  { value: 4, word: "4" },
+  { value: 3, word: "3" },
+  { value: 2, word: "2" },
+  { value: 1, word: "1", under: "breaking" },
+];
+
 /**
  * Controls of the view of sessions.
  * @param {Object} model Opened.
@@ -49,7 +58,7 @@ export function sessionsControls({ choices, mostPast }, changed) {
       "div", { class: "controls" },
       levels, ...[hair, strength, heat, minutes].map((one) => one.element),
       folded("Earlier sessions of this client", past.element),
-      folded("Stylist, chair time and price", visit.element),
+      folded("Stylist, condition, time and price", visit.element),
     ),
     question: () => ({ ...plan(), past: past.value, ...visit.value }),
   };
@@ -61,25 +70,36 @@ function folded(title, ...parts) {
 
 function visitControls(choices, changed) {
   const stylist = stylistControl(choices.stylists, changed);
-  const entered = (label, unit, high, step, first) =>
-    stepper({ label, unit, range: { low: step, high, step }, value: null, first, none: "not entered", changed });
-  const chair = entered("Chair time of a visit", "min", 720, 15, 150);
-  const price = entered("Price", "in your currency", 100_000, 5, 100);
-  const weeks = entered("Weeks between visits", "", 52, 1, 6);
+  const entered = (label, unit, range, first) =>
+    stepper({ label, unit, range, value: null, first, none: choices.chairTimes ? "as logged" : "not entered", changed });
+  const chair = entered("Chair time of a visit", "min", { low: 10, high: 720, step: 15 }, 150);
+  const weeks = entered("Weeks between visits", "", { low: 1, high: 52, step: 1 }, 6);
+  const price = stepper({
+    label: "Price", unit: "in your currency", range: { low: 0.01, high: 1e7, step: 5 }, value: null, first: 100,
+    none: "not entered", changed,
+  });
+  const condition = segments({ label: "Strand condition now", words: CONDITIONS, value: null, changed });
   const per = segments({
     label: "The price is for",
     words: [{ value: null, word: "a visit" }, { value: 1, word: "an hour" }],
     value: null,
     changed,
   });
+  const lacking = make("p", { class: "why", role: "status" });
+  const parts = [stylist, ...(choices.condition ? [condition] : []), chair, weeks, price, per];
   return {
-    element: make("div", { class: "visit" }, stylist.element, ...[chair, price, per, weeks].map((one) => one.element)),
+    element: make("div", { class: "visit" }, ...parts.map((one) => one.element), lacking),
     get value() {
+      // a price by the hour says nothing where nobody knows the hours
+      const isLacking = price.value !== null && per.value !== null && chair.value === null && !choices.chairTimes;
+      lacking.textContent = isLacking ? "Enter the chair time of a visit too, for a price by the hour." : "";
+      const isPriced = price.value !== null && !isLacking;
       return {
         stylist: stylist.value,
+        condition: condition.value,
         minutes_per_visit: chair.value,
-        price: price.value,
-        hours: price.value === null ? null : per.value,
+        price: isPriced ? price.value : null,
+        hours: isPriced ? per.value : null,
         weeks_between: weeks.value,
       };
     },

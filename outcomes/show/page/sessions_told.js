@@ -5,7 +5,8 @@ import { monthInWords } from "./dates.js";
 import { notAsked, restsOn } from "./evidence.js";
 import { orMore, picture, sessionGroups, sessionsCaption, tenFigures } from "./ten.js";
 import { table } from "./view.js";
-import { enteredFacts, knownFacts } from "./entered_facts.js";
+import { conditionBasis, conditionFacts, conditionTable } from "./condition_told.js";
+import { enteredBasis, enteredFacts, knownFacts } from "./entered_facts.js";
 
 /** The answer about sessions as the page tells it. */
 
@@ -16,23 +17,28 @@ import { enteredFacts, knownFacts } from "./entered_facts.js";
  * @returns {Object} `Told`, as view.js has it.
  */
 export function sessionsTold(model, question) {
+  // the command line refuses it as well: no course begins below the condition at which it would stop
+  if (question.condition === 1) throw new Error("With strand condition 1, breaking, no sessions are forecast.");
   const answer = answerSessions(model, question);
   const isOutside = answer.support === "outside";
   const groups = isOutside ? [] : sessionGroups(answer.said.tens);
   const drawn = () => picture(tenFigures(groups), sessionsCaption(groups, Boolean(answer.client)));
   const rows = isOutside ? [] : levelRows(answer.levels, answer.inputs.goal);
+  const tables = () => [...(rows.length ? [levelTable(rows)] : []), ...conditionTable(answer)];
   const plan = `Level ${plain(answer.inputs.start)} to ${plain(answer.inputs.goal)}, ${answer.inputs.hair} hair`;
   return {
     sentence: answer.sentence,
     picture: isOutside ? null : drawn(),
-    facts: [...(isOutside ? wideBand(answer) : chances(answer)), ...enteredFacts(answer, false), ...(isOutside ? [] : knownFacts(answer))],
-    tables: rows.length ? [levelTable(rows)] : [],
+    facts: [...(isOutside ? wideBand(answer) : chances(answer)), ...conditionFacts(answer), ...enteredFacts(answer), ...(isOutside ? [] : knownFacts(answer))],
+    tables: tables(),
     support: answer.support,
     reasons: answer.support_notes,
     isStarter: Boolean(answer.basis.starter),
     basis: [
       ["Rests on", restsOn(answer.basis)],
       ["Visits up to", monthInWords(model.choices.until)],
+      ...enteredBasis(answer),
+      ...conditionBasis(answer),
       ["Not asked", notAsked(answer.inputs.averaged, answer.inputs.hair)],
     ],
     handout: {
@@ -40,7 +46,7 @@ export function sessionsTold(model, question) {
       plan,
       sentence: answer.sentence,
       picture: isOutside ? null : drawn(),
-      facts: enteredFacts(answer, true),
+      facts: isOutside ? [] : enteredFacts(answer),
       tables: rows.length ? [levelTable(rows)] : [],
       visits: answer.basis.visits,
     },

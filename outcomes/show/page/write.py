@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from importlib.resources import files
 
 from outcomes.log.atomic import replacing
 from outcomes.predictive.saved import SalonModel
@@ -30,7 +31,8 @@ def write_page(model: SalonModel, path: str | os.PathLike[str]) -> int:
     InputError
         The place can't be written to.
     """
-    page = one_file("page", {"model": page_model(model)}).encode()
+    sheet = files("outcomes.show.page").joinpath("handout.css").read_text(encoding="utf-8")
+    page = one_file("page", {"model": page_model(model)}, sheet=sheet).encode()
     with replacing(path) as unfinished:
         unfinished.write_bytes(page)
     return len(page)

@@ -1,11 +1,14 @@
 import assert from "node:assert";
 import { test } from "node:test";
 
-import { enteredFacts, hoursSaid, knownFacts, moneySaid, wholeMoney } from "../../../outcomes/show/page/entered_facts.js";
+import { conditionBasis, conditionFacts, conditionRows } from "../../../outcomes/show/page/condition_told.js";
+import { enteredBasis, enteredFacts, hoursSaid, knownFacts, moneySaid, wholeMoney } from "../../../outcomes/show/page/entered_facts.js";
 
 const total = (median, low, high, entered = []) => ({
   median, low, high, coverage: 0.8, entered, rests_on: "the minutes entered",
 });
+
+const session = (number, below) => ({ session: number, median: 4, low: 3, high: 4, below });
 
 test("hours are said to the quarter, long ones to the half", () => {
   const said = [[5, "15 min"], [165, "2 h 45 min"], [232, "3 h 45 min"], [300, "5 h"], [314, "5 h"], [316, "5 h 30 min"]];
@@ -27,20 +30,20 @@ test("chair time, cost and calendar in the words of the command line", () => {
     cost: total(240, 120, null),
     calendar: total(6, 0, 12),
   };
-  assert.deepStrictEqual(enteredFacts(answer, true), [
+  assert.deepStrictEqual(enteredFacts(answer), [
     ["Chair time", "about 5 h until the goal is read; 80 % band 2 h 30 min to 7 h 30 min"],
     ["Cost", "about 240 in the currency of your price; 80 % band 120 or more"],
-    ["Calendar", "about 6 weeks from first to last session; 80 % band 0 to 12 weeks"],
+    ["Calendar", "about 6 weeks from today's session to the last; 80 % band 0 to 12 weeks"],
   ]);
-  assert.strictEqual(enteredFacts({ ...answer, cost: undefined, calendar: undefined }, false)[0][1].endsWith("; rests on the minutes entered"), true);
+  assert.deepStrictEqual(enteredBasis({ ...answer, cost: undefined, calendar: undefined }), [["Chair time", "the minutes entered"]]);
 });
 
 test("beyond the sessions followed there is no middle, and outside no headline", () => {
   const cost = total(null, 300, null);
-  assert.deepStrictEqual(enteredFacts({ inputs: { limit: 6 }, support: "edge", cost }, true), [
+  assert.deepStrictEqual(enteredFacts({ inputs: { limit: 6 }, support: "edge", cost }), [
     ["Cost", "beyond 6 sessions; 80 % band 300 or more"],
   ]);
-  assert.deepStrictEqual(enteredFacts({ inputs: { limit: 6 }, support: "outside", cost }, true), [
+  assert.deepStrictEqual(enteredFacts({ inputs: { limit: 6 }, support: "outside", cost }), [
     ["Cost", "wide band 300 or more in the currency of your price"],
   ]);
 });
@@ -51,4 +54,21 @@ test("a known client's rate beside that of others", () => {
   assert.deepStrictEqual(knownFacts({ client, inputs: { same_course: true } }), [
     ["This client", "2 sessions before, these go on with their course; this hair lifts 1.12 times as fast as that of clients like this (8 in 10 chances: 0.90 to 1.40)"],
   ]);
+});
+
+test("strand condition is told as far as courses come, and without a middle outside", () => {
+  const condition = {
+    before: 4, floor: 2, low: 2, high: 5, stops_first: 0.13, rests_on: "900 visits", notes: ["one", "two"],
+    sessions: [session(1, 0), session(2, 0.1), session(3, 0.2)],
+  };
+  assert.deepStrictEqual(conditionRows(condition, [0.4, 0.6, 0]), [
+    ["before", "4", ""],
+    ["1", "4", "3 to 4; below 2: fewer than 1 in 100"],
+    ["2", "4", "3 to 4; below 2: about 1 in 10"],
+  ]);
+  assert.deepStrictEqual(conditionFacts({ condition }), [["Condition", "falls below 2 before the goal is read: about 1 in 7"]]);
+  assert.deepStrictEqual(conditionBasis({ condition }), [["Condition", "900 visits; taken for granted: one; two"]]);
+  const outside = { ...condition, stops_first: null };
+  assert.deepStrictEqual(conditionFacts({ condition: outside }), [["Condition", "at the end, wide band 2 to 5"]]);
+  assert.deepStrictEqual(conditionFacts({}), []);
 });
