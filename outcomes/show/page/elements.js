@@ -47,9 +47,9 @@ export function termList(rows) {
   return make("dl", {}, ...told.map(([name, said]) => make("div", {}, make("dt", {}, name), make("dd", {}, unbroken(said)))));
 }
 
-/** A number and its % stay on one line. */
+/** A number and its % stay on one line, as do hours and their minutes. */
 function unbroken(said) {
-  return typeof said === "string" ? said.replace(/(?<=\d) %/g, "\u00a0%") : said;
+  return typeof said === "string" ? said.replace(/(?<=\d) (?=(?:%|h|min)(?!\w))|(?<=\d h) (?=\d+ min)/g, "\u00a0") : said;
 }
 
 function filled(element, attributes, children) {

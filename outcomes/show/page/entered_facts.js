@@ -40,7 +40,7 @@ function totalInWords(key, total, isOutside, limit) {
   if (isOutside) return `wide band ${band} ${UNTIL[key]}`;
   const middle = total.median === null
     ? `beyond ${count(limit)}`
-    : `about ${amountInWords(key, total.median, total)} ${UNTIL[key]}`;
+    : `${total.median ? "about " : ""}${amountInWords(key, total.median, total)} ${UNTIL[key]}`;
   return `${middle}; ${Math.round(100 * total.coverage)} % band ${band}`;
 }
 

@@ -38,6 +38,13 @@ test("chair time, cost and calendar in the words of the command line", () => {
   assert.deepStrictEqual(enteredBasis({ ...answer, cost: undefined, calendar: undefined }), [["Chair time", "the minutes entered"]]);
 });
 
+test("no weeks at all are said as they are", () => {
+  const calendar = total(0, 0, 6);
+  assert.deepStrictEqual(enteredFacts({ inputs: { limit: 6 }, support: "inside", calendar }), [
+    ["Calendar", "0 weeks from today's session to the last; 80 % band 0 to 6 weeks"],
+  ]);
+});
+
 test("beyond the sessions followed there is no middle, and outside no headline", () => {
   const cost = total(null, 300, null);
   assert.deepStrictEqual(enteredFacts({ inputs: { limit: 6 }, support: "edge", cost }), [
