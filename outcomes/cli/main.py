@@ -16,6 +16,7 @@ from outcomes.errors import InputError, OutcomesError
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("outcomes.cli.demo", "check and fit an invented salon group, and ask it of lift and fade"),
     "template": ("outcomes.cli.template", "write a blank log workbook with drop-downs"),
+    "recorder": ("outcomes.cli.recorder", "write the page that records visits as they happen"),
     "map": ("outcomes.cli.map", "say what the headings of a log mean, once and for all commands"),
     "check": ("outcomes.cli.check", "say which rows of a log can be used, and why the others can't"),
     "merge": ("outcomes.cli.merge", "put several logs together; nothing counts twice, nothing is lost"),

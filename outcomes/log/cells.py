@@ -15,11 +15,11 @@ from outcomes.log.numbers import TOLERANCE, Texts, number_values, without_notes
 from outcomes.log.repairs import number_rules, shown_values
 from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
-__all__ = ["ERROR_CELL", "MISSING", "NO_VALUE", "OPEN_AND_SAVE", "CellRead", "blank_values", "read_cells"]
+__all__ = ["ERROR_CELL", "MISSING", "NO_CODE", "NO_VALUE", "OPEN_AND_SAVE", "CellRead", "blank_values", "read_cells"]
 
 MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>")
 _NO_DATE = (*MISSING, "nat")  # elsewhere NAT may be a word of the salon's own, as short for natural
-_NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
+NO_CODE = ("", "n/a", "N/A", "#N/A", "nan", "NaN", "<NA>")  # a code may well be "NA" or "-"
 ERROR_CELL = r"#(?:DIV/0|[A-Z]+)[!?]|#GETTING_DATA"  # how a spreadsheet shows that a formula failed
 NO_VALUE = "(formula without a value)"  # stands where a workbook has one; in lower case
 OPEN_AND_SAVE = "open and save the workbook in the spreadsheet program, or write the values themselves"
@@ -110,7 +110,7 @@ def read_cells(
         no = np.zeros(0, dtype=bool)
         return CellRead(blank_values(column, 0), none, no, False, none, none, no)
     lower = texts if column.kind == "text" else texts.str.casefold()
-    empty = {"text": _NO_CODE, "date": _NO_DATE}.get(column.kind, MISSING)
+    empty = {"text": NO_CODE, "date": _NO_DATE}.get(column.kind, MISSING)
     # a needed cell is missing then; one that isn't needed isn't empty either, and can't be read
     missing = lower.isin([*empty, NO_VALUE] if column.needed else empty).to_numpy(dtype=bool)
     dates = None

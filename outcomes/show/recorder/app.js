@@ -1,0 +1,228 @@
+/** The page's state in memory, and how taps change what is kept. It shows nothing itself. */
+
+import { readClock, setClock } from "./clock.js";
+import { deviceLetters, lettersNeeded, localDay, nextCode } from "./codes.js";
+import { keptNot, together } from "./store.js";
+import { changed, isRunning, newVisit } from "./visit.js";
+
+/** What a device remembers from visit to visit, so that it isn't typed again. */
+const REMEMBERED = { visit: ["stylist", "salon"], plan: ["look_every"] };
+const HEARTBEAT = 15_000;
+
+/**
+ * The state of a page.
+ * @param {Object} book
+ * @param {IDBDatabase} db
+ * @returns {Object} visits, washes and device as kept; view, message, notice and what is unfolded are the
+ *   page's own.
+ */
+export function newApp(book, db) {
+  return {
+    book, db, visits: [], washes: [], device: null, clock: null, notice: null, message: "", said: "",
+    view: { name: "start" }, unfolded: new Set(), allLevels: new Set(), wasHidden: document.hidden,
+    tab: String(crypto.getRandomValues(new Uint32Array(1))[0]), beaten: 0, show: () => {},
+  };
+}
+
+/**
+ * Read everything that is kept, and set the clock by it.
+ * @param {Object} app
+ * @returns {Promise<void>}
+ */
+export async function open(app) {
+  const kept = await together(app.db, async (places) => {
+    const device = (await places.get("device", "device")) ?? newDevice();
+    await places.put("device", device);
+    return { ...(await everything(places)), device, clock: await places.get("device", "clock") };
+  });
+  take(app, kept);
+  const runs = app.visits.some(isRunning);
+  const { clock, notice } = setClock(reading(app), runs ? kept.clock : null);
+  app.clock = clock;
+  app.notice = notice;
+  if (notice?.kind === "unknown") await everyRunning(app, { type: "doubt" });
+}
+
+function newDevice() {
+  const random = crypto.getRandomValues(new Uint32Array(lettersNeeded()));
+  return { name: "device", letters: deviceLetters(random), day: "", count: 0, last: {}, muted: false, wash: {} };
+}
+
+async function everything(places) {
+  return { visits: await places.all("visits"), washes: await places.all("washes") };
+}
+
+function take(app, kept) {
+  app.visits = kept.visits.toSorted((one, other) => one.made - other.made);
+  app.washes = kept.washes;
+  app.device = kept.device ?? app.device;
+}
+
+/**
+ * Read again what another window may have changed; take over its time where it was in front.
+ * @param {Object} app
+ * @returns {Promise<boolean>} Whether anything was different.
+ */
+export async function readAgain(app) {
+  const before = JSON.stringify([app.visits, app.washes, app.device]);
+  const kept = await together(app.db, async (places) => ({
+    ...(await everything(places)), device: await places.get("device", "device"),
+    clock: await places.get("device", "clock"),
+  }));
+  take(app, kept);
+  if (kept.clock && kept.clock.tab !== app.tab && kept.clock.wall > app.beaten) {
+    app.clock = setClock(reading(app), kept.clock).clock;
+  }
+  return JSON.stringify([app.visits, app.washes, app.device]) !== before;
+}
+
+function reading(app) {
+  const taken = { wall: Date.now(), steady: performance.now(), hidden: app.wasHidden || document.hidden };
+  app.wasHidden = document.hidden;
+  return taken;
+}
+
+/**
+ * The time by which visits are kept, read from both clocks now.
+ * @param {Object} app
+ * @returns {number} ms.
+ */
+export function now(app) {
+  const { clock, notice } = readClock(app.clock, reading(app));
+  app.clock = clock;
+  if (!app.visits.some((visit) => !visit.finished)) app.clock.now = app.clock.wall;
+  else if (notice && app.visits.some(isRunning)) app.notice = notice;
+  return app.clock.now;
+}
+
+function putClock(app, places) {
+  app.beaten = app.clock.wall;
+  return places.put("device", { name: "clock", wall: app.clock.wall, now: app.clock.now, tab: app.tab });
+}
+
+/**
+ * Keep the time now and then, so that a page closed in between knows it.
+ * @param {Object} app
+ * @returns {Promise<void>}
+ */
+export async function beat(app) {
+  if (document.hidden || app.clock.wall - app.beaten < HEARTBEAT || !app.visits.some(isRunning)) return;
+  await keep(app, (places) => putClock(app, places), "the time");
+}
+
+/**
+ * Keep something; where that fails, the page says at once what wasn't kept.
+ * @template T
+ * @param {Object} app
+ * @param {function(Object): Promise<T>} work As `together` takes it.
+ * @param {string} what What would be lost, in words.
+ * @returns {Promise<?T>} Null where it wasn't kept.
+ */
+export async function keep(app, work, what) {
+  try {
+    const result = await together(app.db, work);
+    app.message = "";
+    return result;
+  } catch (error) {
+    app.message = `Not saved: ${what}. ${sentence(keptNot(error))}`;
+    app.show(app);
+    return null;
+  }
+}
+
+function sentence(text) {
+  return `${text[0].toUpperCase()}${text.slice(1)}.`;
+}
+
+/**
+ * Something happens to a visit: it's kept first, and shown then.
+ * @param {Object} app
+ * @param {string} code Of the visit.
+ * @param {Object} event As `changed` takes it.
+ * @param {string} what In words, for the case that it can't be kept, and for people who hear the page.
+ * @param {boolean} [shown] Whether the page is to be shown anew; not while somebody types.
+ * @returns {Promise<void>}
+ */
+export async function happens(app, code, event, what, shown = true) {
+  const after = await keep(app, async (places) => {
+    const visit = changed(await places.get("visits", code), event, app.book);
+    await places.put("visits", visit);
+    await putClock(app, places);
+    return visit;
+  }, what);
+  if (after === null) return;
+  const before = app.visits.find((visit) => visit.code === code);
+  app.visits = app.visits.map((visit) => (visit.code === code ? after : visit));
+  app.said = shown ? what : "";
+  app.show(app, shown || before?.finished !== after.finished);
+}
+
+/**
+ * The same happens to every visit of which a clock runs.
+ * @param {Object} app
+ * @param {Object} event
+ * @returns {Promise<void>}
+ */
+export async function everyRunning(app, event) {
+  for (const visit of app.visits.filter(isRunning)) {
+    // one after another: each shows the page anew
+    // oxlint-disable-next-line no-await-in-loop
+    await happens(app, visit.code, event, "the minutes");
+  }
+}
+
+/**
+ * Begin a visit.
+ * @param {Object} app
+ * @returns {Promise<void>}
+ */
+export async function beginVisit(app) {
+  const at = now(app);
+  const today = localDay(new Date());
+  const visit = await keep(app, async (places) => {
+    const device = await places.get("device", "device");
+    const { code, day, count } = nextCode(device, today);
+    const last = (names) => Object.fromEntries(
+      names.filter((name) => name in device.last).map((name) => [name, device.last[name]]));
+    const begun = newVisit(code, at, { date: today, ...last(REMEMBERED.visit) }, last(REMEMBERED.plan));
+    await places.put("device", { ...device, day, count });
+    await places.put("visits", begun);
+    return begun;
+  }, "a new visit");
+  if (visit === null) return;
+  app.visits = [...app.visits, visit];
+  app.view = { name: "visit", code: visit.code };
+  app.show(app);
+}
+
+/**
+ * A device remembers something: the last stylist, whether it's mute, a wash reading that is being typed.
+ * @param {Object} app
+ * @param {function(Object): Object} change The device in, the device out.
+ * @param {boolean} [shown]
+ * @returns {Promise<void>}
+ */
+export async function remembers(app, change, shown = true) {
+  const device = await keep(app, async (places) => {
+    const after = change(await places.get("device", "device"));
+    await places.put("device", after);
+    return after;
+  }, "a setting");
+  if (device === null) return;
+  app.device = device;
+  app.show(app, shown);
+}
+
+/**
+ * What a visit leaves to be remembered when one of its clocks starts.
+ * @param {Object} app
+ * @param {Object} visit
+ * @param {Object} zone
+ * @returns {Promise<void>}
+ */
+export async function remembersPlan(app, visit, zone) {
+  const own = { ...zone.values, ...visit.values };
+  const names = [...REMEMBERED.visit, ...REMEMBERED.plan].filter((name) => name in own);
+  const last = Object.fromEntries(names.map((name) => [name, own[name]]));
+  await remembers(app, (device) => ({ ...device, last: { ...device.last, ...last } }));
+}

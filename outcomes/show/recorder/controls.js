@@ -1,0 +1,108 @@
+/** Controls for fields: big ones to tap where values are few, a box to type in elsewhere. */
+
+import { button, inId, made } from "./dom.js";
+import { readField, spoken, typedAs } from "./fields.js";
+
+/**
+ * @typedef {Object} Ask What a control is for.
+ * @property {Object} field Of the book.
+ * @property {Object} book All fields, and what goes for codes.
+ * @property {string} scope Where it stands, for ids: "visit", "zone-2" ...
+ * @property {?string} typed What stands in it.
+ * @property {function(string, boolean): void} save Takes the text, and whether the page is to be shown anew.
+ * @property {function(string|number): boolean} [barred] Whether a choice can't be taken.
+ * @property {?string} [proposed] What stands in it until somebody types: by the clock.
+ * @property {boolean} [hinted] Whether its meaning is shown; by default it is.
+ */
+
+/**
+ * A control for a field.
+ * @param {Ask} ask
+ * @returns {HTMLElement}
+ */
+export function fieldControl(ask) {
+  return ask.field.choices.length > 0 ? chosen(ask) : typedIn(ask);
+}
+
+/**
+ * The id of a control, to which the focus can be sent.
+ * @param {string} scope
+ * @param {string} name
+ * @returns {string}
+ */
+export function controlId(scope, name) {
+  return `${scope}-${name}`;
+}
+
+function labelOf(field) {
+  return field.unit && field.unit !== "minutes" ? `${field.label}, ${field.unit}` : field.label;
+}
+
+function hintOf(ask, id) {
+  return ask.hinted === false ? null : made("small", { id: `${id}-hint`, class: "hint" }, ask.field.meaning);
+}
+
+function chosen(ask) {
+  const { field, typed = "" } = ask;
+  const id = controlId(ask.scope, field.name);
+  const values = field.needed ? field.choices : ["", ...field.choices];
+  const current = readField(field, typed, ask.book).value;
+  const choices = values.map((value, at) => {
+    const text = typedAs(value);
+    const input = made("input", {
+      type: "radio", name: id, id: at === 0 ? id : `${id}-${inId(text)}`, value: text,
+      checked: text === typedAs(current), disabled: ask.barred?.(value) ?? false,
+      "aria-label": text === "" ? "not given" : null,
+      onchange: () => ask.save(text, true),
+    });
+    return made("label", { class: "choice" }, input, made("span", {}, text === "" ? "–" : spoken(value)));
+  });
+  const hint = hintOf(ask, id);
+  return made("fieldset", { class: "field", "aria-describedby": hint?.id },
+    made("legend", {}, labelOf(field)), hint, made("div", { class: "choices" }, ...choices));
+}
+
+function typedIn(ask) {
+  const { field, typed } = ask;
+  const id = controlId(ask.scope, field.name);
+  const hint = hintOf(ask, id);
+  const fault = made("span", { id: `${id}-fault`, class: "fault" });
+  const input = made("input", {
+    id, type: field.kind === "date" ? "date" : "text", autocomplete: "off", autocapitalize: "characters",
+    spellcheck: "false", inputmode: field.kind === "number" ? "decimal" : null,
+    class: field.kind === "number" ? "number" : null,
+    "aria-describedby": `${hint ? `${hint.id} ` : ""}${fault.id}`,
+    oninput: () => ask.save(input.value.trim(), false),
+    onchange: () => tell(),
+  });
+  input.value = typed ?? ask.proposed ?? "";
+  const tell = () => {
+    const told = readField(field, input.value, ask.book).fault;
+    fault.textContent = told;
+    input.setAttribute("aria-invalid", told ? "true" : "false");
+  };
+  tell();
+  return made("div", { class: "field" },
+    made("label", { for: id }, labelOf(field)), hint, made("div", { class: "typed" }, input, ...nearby(ask, id)), fault);
+}
+
+/** Buttons beside a box: usual strengths, and five minutes more or less. */
+function nearby(ask, id) {
+  const { field, book, typed } = ask;
+  if (field.reader === "developer") {
+    const current = readField(field, typed, book).value;
+    return book.strengths.map((strength) => button(`${id}-${inId(strength)}`, `${strength} %`,
+      () => ask.save(String(strength), true), { "aria-pressed": String(current === strength), class: "quick" }));
+  }
+  if (field.reader !== "minutes" || field.low === null || field.high === null) return [];
+  const step = (by) => () => {
+    const box = document.getElementById(id);
+    const value = readField(field, box.value, book).value;
+    const next = value === null ? Number(field.example || field.low) : value + by;
+    ask.save(String(Math.min(Math.max(next, field.low), field.high)), true);
+  };
+  return [
+    button(`${id}-less`, "−5", step(-5), { "aria-label": `${field.label}: 5 minutes less`, class: "quick" }),
+    button(`${id}-more`, "+5", step(5), { "aria-label": `${field.label}: 5 minutes more`, class: "quick" }),
+  ];
+}

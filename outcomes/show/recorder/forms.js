@@ -1,0 +1,72 @@
+/** Forms of the book as controls: what is needed at once, the rest behind one tap. */
+
+import { happens } from "./app.js";
+import { controlId, fieldControl } from "./controls.js";
+import { foldedAway, made } from "./dom.js";
+import { fieldOf, spoken } from "./fields.js";
+
+/**
+ * The controls of a form that writes into a visit.
+ * @param {Object} app
+ * @param {Object} visit
+ * @param {?Object} zone None for the visit as a whole.
+ * @param {string} form A key of the book's forms.
+ * @param {Object<string, Object>} [special] What a control has besides, by column: `barred`, `proposed`.
+ * @returns {HTMLElement[]}
+ */
+export function visitForm(app, visit, zone, form, special = {}) {
+  const scope = zone === null ? form : `${form}-${zone.id}`;
+  const values = (zone ?? visit).values;
+  const control = (name, table = "visits") => {
+    const field = fieldOf(app.book, table, name);
+    const blank = special[name]?.proposed !== undefined;
+    const save = (text, shown) => happens(app, visit.code, { type: "write", zone: zone?.id ?? null, name, text, blank },
+      `${field.label} ${spoken(text)}`, shown);
+    return fieldControl({ field, book: app.book, scope, typed: values[name], save, hinted: isHinted(field), ...special[name] });
+  };
+  const { first, more } = app.book.forms[form];
+  const rest = more.map((name) => control(name));
+  if (form === "plan") rest.push(control("read_on", "checks"));
+  return [...first.map((name) => control(name)),
+    foldedAway(`${scope}-fold`, `More: ${more.map((name) => fieldOf(app.book, "visits", name).label).join(", ")}`,
+      app.unfolded, ...rest)];
+}
+
+/** A heading that says it all needs no line below it. */
+function isHinted(field) {
+  return !(field.kind === "word" && field.needed) && field.reader !== "level";
+}
+
+/**
+ * What is lacking, told beside the button that waits for it; it follows what is typed.
+ * @param {Object} app
+ * @param {string} id
+ * @param {function(): Array<{label: string, fault: string}>} lacks
+ * @returns {HTMLElement}
+ */
+export function lackingLine(app, id, lacks) {
+  const line = made("p", { id, class: "lacking" });
+  const tell = () => {
+    const found = lacks();
+    const words = found.map((one) => (one.fault === "needed" ? one.label : `${one.label} (${one.fault})`));
+    line.textContent = found.length === 0 ? "" : `Still to do: ${words.join("; ")}.`;
+  };
+  tell();
+  app.hints.push(tell);
+  return line;
+}
+
+/**
+ * Send the focus to what is lacking first, unfolding what hides it.
+ * @param {Object} app
+ * @param {string} scope
+ * @param {{name: string, label: string, fault: string}} lack
+ */
+export function goTo(app, scope, lack) {
+  const control = document.getElementById(controlId(scope, lack.name));
+  const fold = control?.closest("details");
+  if (fold) fold.open = true;
+  control?.focus();
+  control?.closest(".field")?.scrollIntoView({ block: "center" });
+  app.tell(`Still to do: ${lack.label}${lack.fault === "needed" ? "" : `, ${lack.fault}`}.`);
+}

@@ -1,0 +1,84 @@
+/** Export, and wipe after it. */
+
+import { button, made } from "./dom.js";
+import { asDownload, exportAll, standing, wipe } from "./leave.js";
+import { counted } from "./start_view.js";
+
+const BETWEEN = 400; // ms from file to file: browsers drop downloads that come all at once
+
+/**
+ * The screen of export and wipe.
+ * @param {Object} app
+ * @param {Object} act
+ * @returns {HTMLElement[]}
+ */
+export function leaveView(app, act) {
+  const { visits, washes, open, waiting, gone } = standing(app);
+  const none = visits.length + washes.length === 0;
+  return [
+    made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
+      made("h1", {}, "Export and wipe")),
+    made("section", { "aria-labelledby": "export-head" }, made("h2", { id: "export-head" }, "Export"),
+      made("p", {}, `${counted(visits.length, "finished visit")} and ${counted(washes.length, "wash reading")}, `
+        + `${waiting} of them not exported yet.${stay(open)}`),
+      made("p", { class: "quiet" }, "Three files go to this device's downloads. Put them into a folder of their own and "
+        + "look through them there with `outcomes check`, or add them to the log that you have with `outcomes merge`."),
+      made("div", { class: "row-of" }, none ? null
+        : button("export", "Export visits, checks and washes", () => exported(app, act), { class: "main" })),
+      links(app.view.files)),
+    made("section", { "aria-labelledby": "wipe-head" }, made("h2", { id: "wipe-head" }, "Wipe"),
+      wiping(app, act, { none, waiting, gone, open })),
+  ];
+}
+
+function stay(open) {
+  if (open.length === 0) return "";
+  const who = open.map((visit) => visit.values.client ?? visit.code).join(", ");
+  return ` ${counted(open.length, "unfinished visit")} (${who}) ${open.length === 1 ? "stays" : "stay"} here and `
+    + `${open.length === 1 ? "isn't" : "aren't"} exported.`;
+}
+
+async function exported(app, act) {
+  const files = await exportAll(app);
+  if (files === null) return;
+  act.go({ name: "leave", files });
+  for (const file of files) {
+    const link = made("a");
+    asDownload(link, file.name, file.text);
+    link.click();
+    // oxlint-disable-next-line no-await-in-loop
+    await new Promise((resolve) => setTimeout(resolve, BETWEEN));
+  }
+}
+
+function links(files) {
+  if (!files) return null;
+  return made("ul", { class: "files" }, ...files.map((file) => {
+    const link = made("a", { class: "file" }, `${file.name}, ${counted(file.rows, "row")}: save again`);
+    asDownload(link, file.name, file.text);
+    return made("li", {}, link);
+  }));
+}
+
+function wiping(app, act, { none, waiting, gone, open }) {
+  if (none) return made("p", {}, "Nothing here to delete.");
+  if (waiting > 0) {
+    return made("div", {}, made("p", {}, "Export everything that is finished first."),
+      button("wipe", "Wipe this device", () => {}, { disabled: true }));
+  }
+  const what = `${gone} of ${gone} exported visits and readings`;
+  const rest = open.length === 0 ? "Nothing else is kept here." : `${counted(open.length, "unfinished visit")} will stay.`;
+  if (!app.view.sure) {
+    return made("div", {}, made("p", {}, `Deletes from this device: ${what}. ${rest}`),
+      button("wipe", "Wipe this device", () => act.go({ ...app.view, sure: true })));
+  }
+  const yes = async () => {
+    await wipe(app);
+    act.go({ name: "start" });
+  };
+  return made("div", { role: "group", "aria-label": "are you sure" },
+    made("p", {}, made("strong", {}, "Are visits.csv, checks.csv and washes.csv where you want them? "),
+      `After this ${what} can't be brought back. ${rest}`),
+    made("div", { class: "row-of" }, button("wipe-yes", "Delete them", yes, { class: "grave" }),
+      button("wipe-no", "Keep them", () => act.go({ ...app.view, sure: false }))));
+}

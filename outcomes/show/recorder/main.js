@@ -1,0 +1,120 @@
+/** The page: opens what is kept, shows a view, and looks at the clock once a second. */
+
+import { beat, keep, newApp, now, open, readAgain } from "./app.js";
+import { keepAwake } from "./awake.js";
+import { tellBar } from "./bar.js";
+import { made, replaced } from "./dom.js";
+import { leaveView } from "./leave_view.js";
+import { unlockSound } from "./sound.js";
+import { startView } from "./start_view.js";
+import { askToKeep, openStore } from "./store.js";
+import { isRunning } from "./visit.js";
+import { visitView } from "./visit_view.js";
+import { washView } from "./wash_view.js";
+
+const TICK = 1000; // ms
+const OTHERS = 5; // ticks after which another window's changes are looked for
+
+function shown(app, anew = true) {
+  const at = now(app);
+  if (anew) {
+    app.faces = [];
+    app.hints = [];
+    replaced(document.getElementById("view"), ...viewOf(app));
+  } else {
+    for (const hint of app.hints) hint();
+  }
+  told(app, at);
+  document.getElementById("said").textContent = app.said;
+}
+
+function told(app, at) {
+  for (const face of app.faces) face(at);
+  tellBar(app, app.act, at);
+}
+
+function viewOf(app) {
+  if (app.view.name === "wash") return washView(app, app.act);
+  if (app.view.name === "leave") return leaveView(app, app.act);
+  const visit = app.view.name === "visit" ? app.visits.find((one) => one.code === app.view.code) : null;
+  return visit ? visitView(app, app.act, visit) : startView(app, app.act);
+}
+
+function actsOf(app) {
+  return {
+    go(view) {
+      const other = view.name !== app.view.name;
+      app.view = view;
+      shown(app);
+      if (!other) return;
+      scrollTo(0, 0);
+      document.getElementById("view").focus({ preventScroll: true });
+    },
+    async forget(code) {
+      const gone = await keep(app, async (places) => {
+        const visit = await places.get("visits", code);
+        const begun = visit?.zones.some((zone) => zone.steps.length > 0);
+        if (visit && !begun) await places.drop("visits", code);
+        return !begun;
+      }, "that the visit is thrown away");
+      if (gone) app.visits = app.visits.filter((visit) => visit.code !== code);
+      this.go({ name: "start" });
+    },
+  };
+}
+
+function watched(app) {
+  let ticks = 0;
+  const tick = async () => {
+    told(app, now(app));
+    ticks += 1;
+    keepAwake(app.visits.some(isRunning)).catch(() => {});
+    await beat(app);
+    if (ticks % OTHERS === 0 && !document.hidden && (await readAgain(app))) shown(app);
+  };
+  setInterval(tick, TICK);
+  document.addEventListener("visibilitychange", async () => {
+    if (document.hidden) {
+      app.wasHidden = true;
+      return;
+    }
+    now(app);
+    if (await readAgain(app)) shown(app);
+    await tick();
+  });
+  document.addEventListener("pointerdown", unlockSound);
+  document.addEventListener("keydown", unlockSound);
+}
+
+function cantKeep(error) {
+  const why = "This browser doesn't let the page keep anything, so nothing can be recorded here"
+    + ` (${error?.name ?? "unknown"}).`;
+  document.getElementById("view").replaceChildren(made("h1", {}, "Visit recorder"),
+    made("div", { class: "alarm message", role: "alert" }, made("p", {}, why),
+      made("p", {}, "Leave private browsing, allow this page to store data, or open it in another browser.")));
+}
+
+async function started() {
+  const book = JSON.parse(document.getElementById("book").textContent);
+  let app = null;
+  try {
+    app = newApp(book, await openStore());
+    app.tell = (words) => {
+      app.said = words;
+      document.getElementById("said").textContent = words;
+    };
+    app.show = shown;
+    app.act = actsOf(app);
+    app.faces = [];
+    app.hints = [];
+    await open(app);
+  } catch (error) {
+    cantKeep(error);
+    return;
+  }
+  askToKeep();
+  shown(app);
+  watched(app);
+}
+
+started();

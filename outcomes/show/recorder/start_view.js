@@ -1,0 +1,75 @@
+/** The first screen: what runs on this device, what waits to be exported, and what to do next. */
+
+import { beginVisit } from "./app.js";
+import { clockFace } from "./clock.js";
+import { button, made } from "./dom.js";
+import { isExported, standing } from "./leave.js";
+import { appliedAt, stateOf } from "./zone.js";
+
+/**
+ * The first screen.
+ * @param {Object} app
+ * @param {Object} act What a tap may do beyond one visit: `go` to another view.
+ * @returns {HTMLElement[]}
+ */
+export function startView(app, act) {
+  const { visits, open, waiting, gone } = standing(app);
+  return [
+    made("header", {}, made("h1", {}, "Visit recorder"),
+      made("p", { class: "quiet" }, `Kept on this device alone, whose letters are ${app.device.letters}.`)),
+    made("div", { class: "doors" },
+      button("new-visit", "New visit", () => beginVisit(app), { class: "main" }),
+      button("to-wash", "Wash readings", () => act.go({ name: "wash" })),
+      button("to-export", "Export and wipe", () => act.go({ name: "leave" }))),
+    made("section", { "aria-labelledby": "open-head" }, made("h2", { id: "open-head" }, "Visits under way"),
+      open.length === 0 ? made("p", { class: "quiet" }, "None.")
+        : made("ul", { class: "visits" }, ...open.toReversed().map((visit) => openVisit(app, act, visit)))),
+    made("section", { "aria-labelledby": "done-head" }, made("h2", { id: "done-head" }, "Finished"),
+      made("p", {}, finishedWords(visits.length, app.washes.length, waiting, gone)),
+      visits.length === 0 ? null
+        : made("ul", { class: "visits" }, ...visits.toReversed().map((visit) => doneVisit(act, visit)))),
+  ];
+}
+
+/**
+ * How many of something, in words.
+ * @param {number} number
+ * @param {string} thing One of them.
+ * @returns {string}
+ */
+export function counted(number, thing) {
+  return `${number} ${thing}${number === 1 ? "" : "s"}`;
+}
+
+function finishedWords(visits, washes, waiting, gone) {
+  if (visits + washes === 0) return "Nothing to export yet.";
+  const all = `${counted(visits, "visit")} and ${counted(washes, "wash reading")}`;
+  return waiting === 0 ? `${all}, all exported.` : `${all}; ${waiting} not exported yet, ${gone} exported.`;
+}
+
+function openVisit(app, act, visit) {
+  const faces = visit.zones.map((zone) => {
+    const face = made("span", { class: "face" });
+    app.faces.push((now) => {
+      face.textContent = `${zone.values.zone ?? "zone"} ${zoneWord(zone, now)}`;
+    });
+    return face;
+  });
+  const open = button(`open-${visit.code}`, "", () => act.go({ name: "visit", code: visit.code }), { class: "row" });
+  open.append(made("strong", {}, visit.values.client ?? "new visit"), made("small", {}, visit.code), ...faces);
+  return made("li", {}, open);
+}
+
+function zoneWord(zone, now) {
+  const state = stateOf(zone);
+  if (state === "running") return zone.doubt ? "how many minutes?" : clockFace(now - appliedAt(zone));
+  return state === "plan" ? "not started" : "rinsed";
+}
+
+function doneVisit(act, visit) {
+  const open = button(`open-${visit.code}`, "", () => act.go({ name: "visit", code: visit.code }), { class: "row" });
+  const zones = visit.zones.map((zone) => zone.values.zone).join(", ");
+  const state = isExported(visit) ? "exported" : "not exported yet";
+  open.append(made("strong", {}, visit.values.client), made("small", {}, visit.code), made("span", {}, `${zones}; ${state}`));
+  return made("li", {}, open);
+}

@@ -1,0 +1,67 @@
+/** One visit: who, its zones side by side, and what is written down at its end. */
+
+import { happens } from "./app.js";
+import { button, made } from "./dom.js";
+import { fieldOf } from "./fields.js";
+import { goTo, lackingLine, visitForm } from "./forms.js";
+import { finishLacks, resultLacks } from "./ready.js";
+import { zoneCard } from "./zone_cards.js";
+import { stateOf } from "./zone.js";
+
+/**
+ * The screen of a visit.
+ * @param {Object} app
+ * @param {Object} act
+ * @param {Object} visit
+ * @returns {HTMLElement[]}
+ */
+export function visitView(app, act, visit) {
+  const begun = visit.zones.some((zone) => stateOf(zone) !== "plan");
+  const through = visit.zones.every((zone) => stateOf(zone) === "rinsed" && resultLacks(app.book, zone).length === 0);
+  const left = visit.zones.length < fieldOf(app.book, "visits", "zone").choices.length;
+  const zones = made("div", { class: "zones" }, ...visit.zones.map((zone) => zoneCard(app, visit, zone)));
+  const more = made("div", { class: "row-of" }, left && !visit.finished
+    ? button("add-zone", "Another zone of this visit", () => happens(app, visit.code, { type: "addZone" }, "zone added"))
+    : null);
+  const words = made("section", { class: "who", "aria-labelledby": "who-head" },
+    made("h2", { id: "who-head" }, "Visit"),
+    made("p", { class: "quiet" }, "Codes stand for people: don't write names."),
+    ...visitForm(app, visit, null, "visit"));
+  const cautions = cautionNote(app);
+  return [
+    made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
+      made("h1", {}, visit.values.client ?? "New visit", made("small", {}, visit.code))),
+    ...(begun ? [zones, more, through ? ending(app, act, visit) : null, cautions, words]
+      : [cautions, words, zones, more]),
+    begun ? null : made("div", { class: "row-of last" },
+      button("forget", "Throw this visit away", () => act.forget(visit.code))),
+  ].filter((part) => part !== null);
+}
+
+function cautionNote(app) {
+  return made("aside", { class: "cautions", "aria-label": "cautions" },
+    made("ul", {}, ...app.book.cautions.map((caution) => made("li", {}, caution))));
+}
+
+function ending(app, act, visit) {
+  const chair = fieldOf(app.book, "visits", "chair_minutes");
+  const spent = Math.round((app.clock.now - visit.made) / 60_000);
+  const proposed = spent < chair.low || spent > chair.high ? "" : String(spent);
+  const lacks = () => finishLacks(app.book, app.visits.find((one) => one.code === visit.code) ?? visit);
+  const finish = async () => {
+    const [first] = lacks();
+    if (first) return goTo(app, first.name in visit.values ? "visit" : "finish", first);
+    const kept = app.visits.find((one) => one.code === visit.code).values.chair_minutes ?? proposed;
+    const chairEvent = { type: "write", zone: null, name: "chair_minutes", text: kept };
+    await happens(app, visit.code, chairEvent, "chair minutes", false);
+    await happens(app, visit.code, { type: "finish" }, "visit finished");
+    return act.go({ name: "start" });
+  };
+  return made("section", { class: "ending", "aria-labelledby": "ending-head" },
+    made("h2", { id: "ending-head" }, "End of the visit"),
+    ...visitForm(app, visit, null, "finish", { chair_minutes: { proposed } }),
+    lackingLine(app, "lacking-finish", lacks),
+    made("div", { class: "row-of" }, visit.finished
+      ? made("p", { class: "quiet" }, "Finished. What is changed here goes into the next export.")
+      : button("finish", "Finish the visit", finish, { class: "main", "aria-describedby": "lacking-finish" })));
+}

@@ -1,0 +1,172 @@
+/** The card of one zone: its plan, then its clock with a tap for each look, then its result. */
+
+import { happens, now, remembersPlan } from "./app.js";
+import { zoneDues } from "./alarms.js";
+import { clockFace } from "./clock.js";
+import { button, foldedAway, inId, made } from "./dom.js";
+import { fieldOf, readField, spoken } from "./fields.js";
+import { goTo, lackingLine, visitForm } from "./forms.js";
+import { planLacks, resultLacks, rinseMinutes, valueIn, visitLacks } from "./ready.js";
+import { unlockSound } from "./sound.js";
+import { appliedAt, applications, looksSince, minutesAt, stateOf, toTenth } from "./zone.js";
+
+const NEAR_LOOKS = 8; // buttons in the row about the level that is expected
+
+/**
+ * The card of a zone, as it stands.
+ * @param {Object} app
+ * @param {Object} visit
+ * @param {Object} zone
+ * @returns {HTMLElement}
+ */
+export function zoneCard(app, visit, zone) {
+  const state = stateOf(zone);
+  const inside = { plan: planned, running, rinsed }[state](app, visit, zone);
+  const name = zone.values.zone ?? "Zone";
+  const head = made("h2", { id: `zone-${zone.id}` }, name,
+    state === "plan" ? null : made("small", {}, planWords(app.book, zone)));
+  return made("article", { class: `zone ${state}`, "aria-labelledby": `zone-${zone.id}`, "data-zone": zone.id },
+    head, ...inside);
+}
+
+function planWords(book, zone) {
+  const { values } = zone;
+  const product = values.product ? `, ${values.product}` : "";
+  return `${values.start_level} to ${values.goal_level}, ${spoken(values.hair)} hair, `
+    + `${valueIn(book, values, "peroxide_pct")} %, heat ${values.heat}${product}`;
+}
+
+function planned(app, visit, zone) {
+  const taken = new Set(visit.zones.filter((one) => one.id !== zone.id).map((one) => one.values.zone));
+  const start = valueIn(app.book, zone.values, "start_level");
+  const special = {
+    zone: { barred: (value) => taken.has(value) },
+    goal_level: { barred: (value) => start !== null && value <= start },
+  };
+  const lacks = () => {
+    const own = app.visits.find((one) => one.code === visit.code) ?? visit;
+    return [...visitLacks(app.book, own), ...planLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone)];
+  };
+  const begin = () => {
+    const at = now(app);
+    unlockSound();
+    const [first] = lacks();
+    if (first) return goTo(app, app.book.forms.plan.first.concat(app.book.forms.plan.more).includes(first.name)
+      ? `plan-${zone.id}` : "visit", first);
+    const own = app.visits.find((one) => one.code === visit.code);
+    return happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${zone.values.zone}: clock started`)
+      .then(() => remembersPlan(app, own, own.zones.find((one) => one.id === zone.id)));
+  };
+  return [...visitForm(app, visit, zone, "plan", special),
+    lackingLine(app, `lacking-${zone.id}`, lacks),
+    made("div", { class: "row-of" },
+      button(`start-${zone.id}`, "Lightener is on: start the clock", begin,
+        { class: "main", "aria-describedby": `lacking-${zone.id}` }),
+      visit.zones.length > 1 ? button(`drop-${zone.id}`, "Take this zone away", () => happens(
+        app, visit.code, { type: "dropZone", zone: zone.id }, "zone taken away")) : null)];
+}
+
+function running(app, visit, zone) {
+  const event = (type, what, more = {}) => () => happens(
+    app, visit.code, { type, zone: zone.id, at: now(app), ...more }, `${zone.values.zone}: ${what}`);
+  const rinse = button(`rinse-${zone.id}`, "Rinse now", event("rinse", "rinsed"), { class: "main" });
+  if (zone.doubt) return [minutesForm(app, visit, zone, true), made("div", { class: "row-of" }, rinse)];
+  const most = fieldOf(app.book, "visits", "applications").high;
+  return [
+    ...faces(app, zone),
+    lookButtons(app, zone, (level) => event("look", `looks like ${level}`, { level })()),
+    seen(zone),
+    made("div", { class: "row-of" }, rinse,
+      button(`back-${zone.id}`, `Take back: ${stepWords(zone)}`, event("takeBack", "taken back")),
+      applications(zone) < most
+        ? button(`again-${zone.id}`, "Lightener applied again", event("apply", "applied again")) : null),
+    foldedAway(`correct-${zone.id}`, "The minutes aren't right", app.unfolded, minutesForm(app, visit, zone, false)),
+  ];
+}
+
+function faces(app, zone) {
+  const face = made("p", { class: "clock", role: "timer", "aria-label": `${zone.values.zone}: time on the hair` });
+  const next = made("p", { class: "next" });
+  const longest = valueIn(app.book, zone.values, "planned_minutes");
+  app.faces.push((at) => {
+    face.textContent = clockFace(at - appliedAt(zone));
+    const { look } = zoneDues(app.book, zone);
+    const limit = appliedAt(zone) + longest * 60_000;
+    const looks = look === null ? "" : look > at ? `Look in ${clockFace(look - at + 999)}. ` : "Look due. ";
+    next.textContent = looks + (limit > at ? `Time limit ${longest} min, in ${clockFace(limit - at + 999)}.`
+      : `Time limit reached (${longest} min).`);
+  });
+  return [face, next];
+}
+
+function lookButtons(app, zone, look) {
+  const id = `looks-${zone.id}`;
+  const levels = fieldOf(app.book, "checks", "level").choices;
+  const last = looksSince(zone).at(-1)?.level ?? valueIn(app.book, zone.values, "start_level");
+  const from = Math.min(Math.max(levels.indexOf(last) - 1, 0), levels.length - NEAR_LOOKS);
+  const all = app.allLevels.has(id);
+  const shown = all ? levels : levels.slice(from, from + NEAR_LOOKS);
+  const goal = valueIn(app.book, zone.values, "goal_level");
+  const toggle = () => {
+    if (all) app.allLevels.delete(id);
+    else app.allLevels.add(id);
+    app.show(app);
+  };
+  const one = (level) => button(`look-${zone.id}-${inId(level)}`, String(level), () => {
+    app.allLevels.delete(id);
+    look(level);
+  }, { class: level === goal ? "look goal" : "look", "aria-label": `looks like ${level}${level === goal ? ", the goal" : ""}` });
+  return made("div", { class: "looks", role: "group", "aria-labelledby": `${id}-head` },
+    made("h3", { id: `${id}-head` }, "It looks like"),
+    made("div", { class: "choices" }, ...shown.map(one),
+      button(`${id}-all`, all ? "fewer levels" : "other levels", toggle, { "aria-expanded": String(all) })));
+}
+
+function stepWords(zone) {
+  const step = zone.steps.at(-1);
+  if (step.kind === "look") return `${step.level} at ${toTenth(minutesAt(zone, step.at))} min`;
+  if (step.kind === "rinsed") return "the rinse";
+  return applications(zone) > 1 ? "applied again" : "the start";
+}
+
+function seen(zone) {
+  const looks = looksSince(zone);
+  const before = zone.steps.filter((step) => step.kind === "look").length - looks.length;
+  const note = before > 0 ? made("p", { class: "quiet" },
+    `Applied ${applications(zone)} times; minutes count from the last, and looks before it don't go into the log (${before}).`) : null;
+  const list = looks.length === 0 ? null : made("ol", { class: "seen", "aria-label": "looks so far" }, ...looks.map(
+    (look) => made("li", {}, made("strong", {}, String(look.level)), ` at ${toTenth(minutesAt(zone, look.at))} min`)));
+  return made("div", { class: "so-far" }, note, list);
+}
+
+function minutesForm(app, visit, zone, asked) {
+  const id = `minutes-now-${zone.id}`;
+  const field = { ...fieldOf(app.book, "checks", "minutes"), low: 0, expected: "minutes since the lightener went on" };
+  const input = made("input", { id, type: "text", inputmode: "decimal", autocomplete: "off", class: "number" });
+  const take = () => {
+    const { value, fault } = readField(field, input.value, app.book);
+    if (value === null) return app.tell(fault || "Write the minutes first.");
+    return happens(app, visit.code, { type: "minutes", zone: zone.id, at: now(app), minutes: value },
+      `${zone.values.zone}: ${value} minutes so far`);
+  };
+  const why = "The device's clock went back while this page was closed, so nobody knows how long it was.";
+  return made("div", { class: "field" }, asked ? made("p", {}, why) : null,
+    made("label", { for: id }, "Minutes since lightener was applied last"),
+    made("div", { class: "typed" }, input, button(`${id}-take`, "Take these minutes", take)));
+}
+
+function rinsed(app, visit, zone) {
+  const minutes = rinseMinutes(app.book, zone);
+  const special = { minutes: { proposed: minutes === null ? "" : String(minutes) } };
+  const lacks = () => {
+    const own = app.visits.find((one) => one.code === visit.code)?.zones.find((one) => one.id === zone.id);
+    return resultLacks(app.book, own ?? zone);
+  };
+  const again = (type, what) => () => happens(app, visit.code, { type, zone: zone.id, at: now(app) }, what);
+  return [seen(zone), ...visitForm(app, visit, zone, "result", special),
+    lackingLine(app, `lacking-${zone.id}`, lacks),
+    made("div", { class: "row-of" },
+      button(`back-${zone.id}`, "Not rinsed: the clock goes on", again("takeBack", "the clock goes on")),
+      looksSince(zone).length > 0
+        ? button(`unlook-${zone.id}`, "Take back the last look", again("takeLook", "last look taken back")) : null)];
+}
