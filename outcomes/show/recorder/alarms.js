@@ -17,20 +17,26 @@ import { clockFace } from "./clock.js";
 export function ringing(book, visits, now) {
   const found = visits.filter(isRunning).flatMap((visit) => visit.zones
     .filter((zone) => stateOf(zone) === "running" && !zone.doubt)
-    .flatMap((zone) => Object.entries(zoneDues(book, zone))
-      .filter(([, due]) => due !== null && now >= due)
-      .map(([what, due]) => ({
-        code: visit.code, client: visit.values.client ?? "", zone: zone.id, zoneName: zone.values.zone, what,
-        since: now - due,
-      }))));
+    .flatMap((zone) => zoneAlarms(book, visit, zone, now)));
   return found.toSorted((one, other) => (one.what === other.what ? 0 : one.what === "limit" ? -1 : 1));
+}
+
+function zoneAlarms(book, visit, zone, now) {
+  const { look, limit, end } = zoneDues(book, zone);
+  const rings = [];
+  if (limit !== null && now >= limit) rings.push(["limit", limit]);
+  if (look !== null && now >= look && (end === null || now < end)) rings.push(["look", look]);
+  return rings.map(([what, due]) => ({
+    code: visit.code, client: visit.values.client ?? "", zone: zone.id, zoneName: zone.values.zone, what,
+    since: now - due,
+  }));
 }
 
 /**
  * When the alarms of a running zone are due, by its plan.
  * @param {Object} book
  * @param {Object} zone
- * @returns {{look: ?number, limit: ?number}} ms.
+ * @returns {{look: ?number, limit: ?number, end: ?number}} As `dues` has them.
  */
 export function zoneDues(book, zone) {
   const minutes = (name) => valueIn(book, zone.values, name);

@@ -24,7 +24,8 @@ export function tellBar(app, act, at) {
   if (key !== app.barKey) {
     app.barKey = key;
     replaced(document.getElementById("bar"), ...alarms.map((alarm) => alarmRow(app, act, alarm)),
-      ...messageRow(app), ...noticeRow(app), ...soundRow(app, alarms));
+      ...messageRow(app), ...noticeRow(app));
+    replaced(document.getElementById("sound"), ...soundRow(app, alarms));
     document.title = words === "" ? "Visit recorder" : `${words} – visit recorder`;
     const spoken = document.getElementById("alarm-words");
     const told = [words, app.message].filter(Boolean).join(". ");
@@ -90,6 +91,5 @@ function soundRow(app, alarms) {
   const mute = () => remembers(app, (device) => ({ ...device, muted: !device.muted }));
   const sound = muted ? "Sound is off." : canSound() ? "Sound is on." : "Tap anywhere to let alarms sound.";
   const screen = isAwake() ? "The screen stays on." : "Keep the screen on: a sleeping device can't ring.";
-  return [made("div", { class: "sound" }, made("span", {}, `${sound} ${screen}`),
-    button("mute", muted ? "Sound on" : "Mute", mute))];
+  return [made("span", {}, `${sound} ${screen}`), button("mute", muted ? "Sound on" : "Mute", mute)];
 }

@@ -12,7 +12,6 @@ import { readField, spoken, typedAs } from "./fields.js";
  * @property {function(string, boolean): void} save Takes the text, and whether the page is to be shown anew.
  * @property {function(string|number): boolean} [barred] Whether a choice can't be taken.
  * @property {?string} [proposed] What stands in it until somebody types: by the clock.
- * @property {boolean} [hinted] Whether its meaning is shown; by default it is.
  */
 
 /**
@@ -35,11 +34,11 @@ export function controlId(scope, name) {
 }
 
 function labelOf(field) {
-  return field.unit && field.unit !== "minutes" ? `${field.label}, ${field.unit}` : field.label;
+  return field.unit && !field.label.includes(field.unit) ? `${field.label}, ${field.unit}` : field.label;
 }
 
 function hintOf(ask, id) {
-  return ask.hinted === false ? null : made("small", { id: `${id}-hint`, class: "hint" }, ask.field.meaning);
+  return ask.field.hint ? made("small", { id: `${id}-hint`, class: "hint" }, ask.field.hint) : null;
 }
 
 function chosen(ask) {
@@ -55,7 +54,7 @@ function chosen(ask) {
       "aria-label": text === "" ? "not given" : null,
       onchange: () => ask.save(text, true),
     });
-    return made("label", { class: "choice" }, input, made("span", {}, text === "" ? "–" : spoken(value)));
+    return made("label", { class: text === "" ? "choice none" : "choice" }, input, made("span", {}, text === "" ? "–" : spoken(value)));
   });
   const hint = hintOf(ask, id);
   return made("fieldset", { class: "field", "aria-describedby": hint?.id },

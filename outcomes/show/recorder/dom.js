@@ -64,8 +64,12 @@ export function replaced(place, ...children) {
   const id = place.contains(active) ? active.id : "";
   const typing = id && active.matches("input:not([type=radio])") ? active.value : null;
   place.replaceChildren(...children);
-  const again = id ? document.getElementById(id) : null;
-  if (!again) return;
+  if (!id) return;
+  const again = document.getElementById(id);
+  if (!again) {
+    place.focus({ preventScroll: true }); // what had the focus is gone: go on from here, not from the top
+    return;
+  }
   if (typing !== null) again.value = typing;
   again.focus({ preventScroll: true });
 }

@@ -51,8 +51,11 @@ FORMS = MappingProxyType(
 MADE = ("visit", "applications")
 """Columns of visits that are never asked for: the page knows them."""
 
-# a log can do without these, but not the alarms, and no clock starts before both tests were asked for
-_ASKED = ("planned_minutes", "look_every", "patch_test", "strand_test")
+# a log can do without these; but alarms can't, no clock starts before both tests were asked for, and a zone that
+# nobody named is none
+_ASKED = ("zone", "planned_minutes", "look_every", "patch_test", "strand_test")
+# what the log means by it is said of rows without looks; here it is the alarm's
+_PLAIN = ("look_every",)
 _LABELS = MappingProxyType(
     {
         "client": "client code",
@@ -70,6 +73,8 @@ _LABELS = MappingProxyType(
         "minutes": "minutes to the rinse",
         "looks": "looks before the last",
         "visit": "visit code",
+        "start_L": "L* before",
+        "achieved_L": "L* of the result",
     }
 )
 """What a field is called where its column's name says too little."""
@@ -98,11 +103,13 @@ def recorder_data() -> dict[str, Any]:
 
 
 def _field(column: Column) -> dict[str, Any]:
+    label = _LABELS.get(column.name, column.name.replace("_", " "))
+    needed = column.needed or column.name in _ASKED
+    says_it_all = column.name in _PLAIN or column.reader == "level" or column.meaning.startswith(label)
     return {
-        "table": column.table,
         "name": column.name,
-        "label": _LABELS.get(column.name, column.name.replace("_", " ")),
-        "meaning": column.meaning,
+        "label": label,
+        "hint": "" if says_it_all or (needed and column.words) else column.meaning,
         "kind": column.kind,
         "reader": column.reader,
         "expected": column.expected,
@@ -112,5 +119,5 @@ def _field(column: Column) -> dict[str, Any]:
         "step": column.step,
         "choices": list(column.choices),
         "example": column.example,
-        "needed": column.needed or (column.table == "visits" and column.name in _ASKED),
+        "needed": needed,
     }

@@ -22,19 +22,14 @@ export function visitForm(app, visit, zone, form, special = {}) {
     const blank = special[name]?.proposed !== undefined;
     const save = (text, shown) => happens(app, visit.code, { type: "write", zone: zone?.id ?? null, name, text, blank },
       `${field.label} ${spoken(text)}`, shown);
-    return fieldControl({ field, book: app.book, scope, typed: values[name], save, hinted: isHinted(field), ...special[name] });
+    return fieldControl({ field, book: app.book, scope, typed: values[name], save, ...special[name] });
   };
   const { first, more } = app.book.forms[form];
   const rest = more.map((name) => control(name));
   if (form === "plan") rest.push(control("read_on", "checks"));
-  return [...first.map((name) => control(name)),
+  return [made("div", { class: "fields" }, ...first.map((name) => control(name))),
     foldedAway(`${scope}-fold`, `More: ${more.map((name) => fieldOf(app.book, "visits", name).label).join(", ")}`,
-      app.unfolded, ...rest)];
-}
-
-/** A heading that says it all needs no line below it. */
-function isHinted(field) {
-  return !(field.kind === "word" && field.needed) && field.reader !== "level";
+      app.unfolded, made("div", { class: "fields" }, ...rest))];
 }
 
 /**

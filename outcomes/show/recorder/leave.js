@@ -16,14 +16,14 @@ export function isExported(record) {
 /**
  * What there is to export, and to wipe.
  * @param {Object} app
- * @returns {{visits: Object[], washes: Object[], open: Object[], waiting: number, gone: number}} Finished visits and
- *   readings, unfinished visits; how many of the former weren't exported yet, and how many were.
+ * @returns {{visits: Object[], washes: Object[], open: Object[], waiting: number, gone: Object}} Finished visits and
+ *   readings, unfinished visits; how many of the former weren't exported yet, and how many were (by kind).
  */
 export function standing(app) {
   const visits = app.visits.filter((visit) => visit.finished);
   const open = app.visits.filter((visit) => !visit.finished);
-  const gone = [...visits, ...app.washes].filter(isExported).length;
-  return { visits, washes: app.washes, open, waiting: visits.length + app.washes.length - gone, gone };
+  const gone = { visits: visits.filter(isExported).length, washes: app.washes.filter(isExported).length };
+  return { visits, washes: app.washes, open, waiting: visits.length + app.washes.length - gone.visits - gone.washes, gone };
 }
 
 /**

@@ -2,7 +2,7 @@
 
 import { button, made } from "./dom.js";
 import { asDownload, exportAll, standing, wipe } from "./leave.js";
-import { counted } from "./start_view.js";
+import { counted, waitingWords } from "./start_view.js";
 
 const BETWEEN = 400; // ms from file to file: browsers drop downloads that come all at once
 
@@ -19,10 +19,11 @@ export function leaveView(app, act) {
     made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
       made("h1", {}, "Export and wipe")),
     made("section", { "aria-labelledby": "export-head" }, made("h2", { id: "export-head" }, "Export"),
-      made("p", {}, `${counted(visits.length, "finished visit")} and ${counted(washes.length, "wash reading")}, `
-        + `${waiting} of them not exported yet.${stay(open)}`),
-      made("p", { class: "quiet" }, "Three files go to this device's downloads. Put them into a folder of their own and "
-        + "look through them there with `outcomes check`, or add them to the log that you have with `outcomes merge`."),
+      made("p", {}, `${counted(visits.length, "finished visit")} and ${counted(washes.length, "wash reading")}`
+        + `${none ? "" : `, ${waitingWords(waiting)}`}.${stay(open)}`),
+      made("p", { class: "quiet" }, "Three files go to this device's downloads. Put them into a folder of their own; "
+        + "there ", made("code", {}, "outcomes check"), " looks through them, and ", made("code", {}, "outcomes merge"),
+      " adds them to the log that you have."),
       made("div", { class: "row-of" }, none ? null
         : button("export", "Export visits, checks and washes", () => exported(app, act), { class: "main" })),
       links(app.view.files)),
@@ -66,7 +67,7 @@ function wiping(app, act, { none, waiting, gone, open }) {
     return made("div", {}, made("p", {}, "Export everything that is finished first."),
       button("wipe", "Wipe this device", () => {}, { disabled: true }));
   }
-  const what = `${gone} of ${gone} exported visits and readings`;
+  const what = `${counted(gone.visits, "exported visit")} and ${counted(gone.washes, "exported wash reading")}`;
   const rest = open.length === 0 ? "Nothing else is kept here." : `${counted(open.length, "unfinished visit")} will stay.`;
   if (!app.view.sure) {
     return made("div", {}, made("p", {}, `Deletes from this device: ${what}. ${rest}`),

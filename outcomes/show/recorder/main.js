@@ -21,11 +21,20 @@ function shown(app, anew = true) {
     app.faces = [];
     app.hints = [];
     replaced(document.getElementById("view"), ...viewOf(app));
+    goOn(app);
   } else {
     for (const hint of app.hints) hint();
   }
   told(app, at);
   document.getElementById("said").textContent = app.said;
+}
+
+/** Where a tap leads to another part of the same view, that part comes into sight. */
+function goOn(app) {
+  const goal = app.goal ? document.getElementById(app.goal) : null;
+  app.goal = "";
+  goal?.focus({ preventScroll: true });
+  goal?.scrollIntoView({ block: "start" });
 }
 
 function told(app, at) {

@@ -13,7 +13,7 @@ import { appliedAt, stateOf } from "./zone.js";
  * @returns {HTMLElement[]}
  */
 export function startView(app, act) {
-  const { visits, open, waiting, gone } = standing(app);
+  const { visits, open, waiting } = standing(app);
   return [
     made("header", {}, made("h1", {}, "Visit recorder"),
       made("p", { class: "quiet" }, `Kept on this device alone, whose letters are ${app.device.letters}.`)),
@@ -25,7 +25,7 @@ export function startView(app, act) {
       open.length === 0 ? made("p", { class: "quiet" }, "None.")
         : made("ul", { class: "visits" }, ...open.toReversed().map((visit) => openVisit(app, act, visit)))),
     made("section", { "aria-labelledby": "done-head" }, made("h2", { id: "done-head" }, "Finished"),
-      made("p", {}, finishedWords(visits.length, app.washes.length, waiting, gone)),
+      made("p", {}, finishedWords(visits.length, app.washes.length, waiting)),
       visits.length === 0 ? null
         : made("ul", { class: "visits" }, ...visits.toReversed().map((visit) => doneVisit(act, visit)))),
   ];
@@ -41,10 +41,18 @@ export function counted(number, thing) {
   return `${number} ${thing}${number === 1 ? "" : "s"}`;
 }
 
-function finishedWords(visits, washes, waiting, gone) {
+function finishedWords(visits, washes, waiting) {
   if (visits + washes === 0) return "Nothing to export yet.";
-  const all = `${counted(visits, "visit")} and ${counted(washes, "wash reading")}`;
-  return waiting === 0 ? `${all}, all exported.` : `${all}; ${waiting} not exported yet, ${gone} exported.`;
+  return `${counted(visits, "visit")} and ${counted(washes, "wash reading")}, ${waitingWords(waiting)}.`;
+}
+
+/**
+ * How many records wait for their export.
+ * @param {number} waiting
+ * @returns {string}
+ */
+export function waitingWords(waiting) {
+  return waiting === 0 ? "all exported" : `${waiting} not exported yet`;
 }
 
 function openVisit(app, act, visit) {
@@ -56,7 +64,7 @@ function openVisit(app, act, visit) {
     return face;
   });
   const open = button(`open-${visit.code}`, "", () => act.go({ name: "visit", code: visit.code }), { class: "row" });
-  open.append(made("strong", {}, visit.values.client ?? "new visit"), made("small", {}, visit.code), ...faces);
+  open.append(made("strong", {}, visit.values.client ?? "new visit"), made("small", {}, visit.code), made("span", { class: "faces" }, ...faces));
   return made("li", {}, open);
 }
 

@@ -20,7 +20,6 @@ export function washView(app, act) {
   const control = (name) => fieldControl({
     field: fieldOf(app.book, "washes", name), book: app.book, scope: "wash", typed: app.device.wash[name],
     save: (text, shown) => write(app, name, text, shown),
-    hinted: name !== "level" && name !== "visit",
   });
   const { first, more } = app.book.forms.wash;
   const lacks = () => washLacks(app.book, app.device.wash, visitOf(app, app.device.wash));
@@ -28,8 +27,8 @@ export function washView(app, act) {
     made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
       made("h1", {}, "Wash readings")),
     offered(app),
-    ...first.map(control),
-    foldedAway("wash-fold", "More: colorimeter L, a, b", app.unfolded, ...more.map(control)),
+    made("div", { class: "fields" }, ...first.map(control)),
+    foldedAway("wash-fold", "More: colorimeter L, a, b", app.unfolded, made("div", { class: "fields" }, ...more.map(control))),
     lackingLine(app, "lacking-wash", lacks),
     made("div", { class: "row-of" }, button("save-wash", "Keep this reading", () => {
       const [lack] = lacks();

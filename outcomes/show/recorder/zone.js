@@ -6,6 +6,7 @@
 /** @typedef {{kind: string, at: number, level?: number, readOn?: string}} Step kind: "applied", "look" or "rinsed". */
 
 const MINUTE = 60_000;
+const UNTOLD = 5; // minutes from one call to the next where nobody said how often to look
 
 /**
  * Where a zone stands.
@@ -79,16 +80,15 @@ export function clockMinutes(zone, field) {
  * @param {Object} zone
  * @param {?number} every Minutes between looks.
  * @param {?number} longest Longest time intended, minutes.
- * @returns {{look: ?number, limit: ?number}} ms. At the limit and after it there is no call for a look: what is
- *   due then is the limit, and it comes again until the rinse.
+ * @returns {{look: ?number, limit: ?number, end: ?number}} ms; end is the limit the first time. From there on
+ *   there is no call for a look: the limit is due, and comes again until the rinse.
  */
 export function dues(zone, every, longest) {
   const applied = appliedAt(zone);
   const heard = zone.heard;
-  const pause = (every ?? 5) * MINUTE;
-  let limit = longest === null ? null : applied + longest * MINUTE;
-  if (limit !== null && heard.limit >= limit) limit = heard.limit + pause;
-  let look = every === null ? null : Math.max(looksSince(zone).at(-1)?.at ?? applied, heard.look) + pause;
-  if (look !== null && longest !== null && look >= applied + longest * MINUTE) look = null;
-  return { look, limit };
+  const pause = (every ?? UNTOLD) * MINUTE;
+  const end = longest === null ? null : applied + longest * MINUTE;
+  const limit = end !== null && heard.limit >= end ? heard.limit + pause : end;
+  const look = every === null ? null : Math.max(looksSince(zone).at(-1)?.at ?? applied, heard.look) + pause;
+  return { look: look !== null && end !== null && look >= end ? null : look, limit, end };
 }

@@ -23,7 +23,7 @@ export function zoneCard(app, visit, zone) {
   const state = stateOf(zone);
   const inside = { plan: planned, running, rinsed }[state](app, visit, zone);
   const name = zone.values.zone ?? "Zone";
-  const head = made("h2", { id: `zone-${zone.id}` }, name,
+  const head = made("h2", { id: `zone-${zone.id}`, tabindex: "-1" }, name,
     state === "plan" ? null : made("small", {}, planWords(app.book, zone)));
   return made("article", { class: `zone ${state}`, "aria-labelledby": `zone-${zone.id}`, "data-zone": zone.id },
     head, ...inside);
@@ -54,6 +54,7 @@ function planned(app, visit, zone) {
     if (first) return goTo(app, app.book.forms.plan.first.concat(app.book.forms.plan.more).includes(first.name)
       ? `plan-${zone.id}` : "visit", first);
     const own = app.visits.find((one) => one.code === visit.code);
+    app.goal = `zone-${zone.id}`;
     return happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${zone.values.zone}: clock started`)
       .then(() => remembersPlan(app, own, own.zones.find((one) => one.id === zone.id)));
   };
@@ -69,7 +70,10 @@ function planned(app, visit, zone) {
 function running(app, visit, zone) {
   const event = (type, what, more = {}) => () => happens(
     app, visit.code, { type, zone: zone.id, at: now(app), ...more }, `${zone.values.zone}: ${what}`);
-  const rinse = button(`rinse-${zone.id}`, "Rinse now", event("rinse", "rinsed"), { class: "main" });
+  const rinse = button(`rinse-${zone.id}`, "Rinse now", () => {
+    app.goal = `zone-${zone.id}`;
+    return event("rinse", "rinsed")();
+  }, { class: "main" });
   if (zone.doubt) return [minutesForm(app, visit, zone, true), made("div", { class: "row-of" }, rinse)];
   const most = fieldOf(app.book, "visits", "applications").high;
   return [
@@ -90,11 +94,10 @@ function faces(app, zone) {
   const longest = valueIn(app.book, zone.values, "planned_minutes");
   app.faces.push((at) => {
     face.textContent = clockFace(at - appliedAt(zone));
-    const { look } = zoneDues(app.book, zone);
-    const limit = appliedAt(zone) + longest * 60_000;
+    const { look, end } = zoneDues(app.book, zone);
     const looks = look === null ? "" : look > at ? `Look in ${clockFace(look - at + 999)}. ` : "Look due. ";
-    next.textContent = looks + (limit > at ? `Time limit ${longest} min, in ${clockFace(limit - at + 999)}.`
-      : `Time limit reached (${longest} min).`);
+    next.textContent = end > at ? `${looks}Time limit ${longest} min, in ${clockFace(end - at + 999)}.`
+      : `Time limit reached (${longest} min).`;
   });
   return [face, next];
 }
