@@ -3,7 +3,7 @@
 import { readClock, setClock } from "./clock.js";
 import { deviceLetters, lettersNeeded, localDay, nextCode } from "./codes.js";
 import { keptNot, together } from "./store.js";
-import { changed, isRunning, newVisit } from "./visit.js";
+import { changed, isRunning, newVisit, Refused } from "./visit.js";
 
 /** What a device remembers from visit to visit, so that it isn't typed again. */
 const REMEMBERED = { visit: ["stylist", "salon"], plan: ["look_every"] };
@@ -13,12 +13,12 @@ const HEARTBEAT = 15_000;
  * The state of a page.
  * @param {Object} book
  * @param {IDBDatabase} db
- * @returns {Object} visits, washes and device as kept; view, message, notice and what is unfolded are the
+ * @returns {Object} visits, washes and device as kept; view, messages, notice and what is unfolded are the
  *   page's own.
  */
 export function newApp(book, db) {
   return {
-    book, db, visits: [], washes: [], device: null, clock: null, notice: null, message: "", said: "",
+    book, db, visits: [], washes: [], device: null, clock: null, notice: null, messages: [], said: "",
     view: { name: "start" }, unfolded: new Set(), allLevels: new Set(), wasHidden: document.hidden,
     tab: String(crypto.getRandomValues(new Uint32Array(1))[0]), beaten: 0, show: () => {},
   };
@@ -36,9 +36,10 @@ export async function open(app) {
     return { ...(await everything(places)), device, clock: await places.get("device", "clock") };
   });
   take(app, kept);
-  const runs = app.visits.some(isRunning);
-  const { clock, notice } = setClock(reading(app), runs ? kept.clock : null);
+  const underWay = app.visits.some((visit) => !visit.finished);
+  const { clock, notice } = setClock(reading(app), underWay ? kept.clock : null);
   app.clock = clock;
+  if (!app.visits.some(isRunning)) return;
   app.notice = notice;
   if (notice?.kind === "unknown") await everyRunning(app, { type: "doubt" });
 }
@@ -120,11 +121,12 @@ export async function beat(app) {
  */
 export async function keep(app, work, what) {
   try {
-    const result = await together(app.db, work);
-    app.message = "";
-    return result;
+    return await together(app.db, work);
   } catch (error) {
-    app.message = `Not saved: ${what}. ${sentence(keptNot(error))}`;
+    const text = `Not saved: ${what}. ${sentence(keptNot(error))}`;
+    // what can't be done now is told until the next tap; what is lost, until somebody has read it
+    const isLost = !(error instanceof Refused);
+    app.messages = [...app.messages.filter((one) => one.isLost && one.text !== text), { text, isLost }];
     app.show(app);
     return null;
   }
@@ -154,6 +156,7 @@ export async function happens(app, code, event, what, shown = true) {
   const before = app.visits.find((visit) => visit.code === code);
   app.visits = app.visits.map((visit) => (visit.code === code ? after : visit));
   app.said = shown ? what : "";
+  app.messages = app.messages.filter((one) => one.isLost);
   app.show(app, shown || before?.finished !== after.finished);
 }
 

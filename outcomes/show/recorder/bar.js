@@ -18,17 +18,17 @@ const AGAIN = 3000; // ms from one sound to the next, until somebody has heard i
  */
 export function tellBar(app, act, at) {
   const alarms = ringing(app.book, app.visits, at);
-  const key = JSON.stringify([alarms.map(alarmWords), app.message, app.notice, app.device.muted, canSound(), isAwake(), app.view,
+  const key = JSON.stringify([alarms.map(alarmWords), app.messages, app.notice, app.device.muted, canSound(), isAwake(), app.view,
     app.visits.some(isRunning)]);
   const words = alarms.map(alarmWords).join("; ");
   if (key !== app.barKey) {
     app.barKey = key;
     replaced(document.getElementById("bar"), ...alarms.map((alarm) => alarmRow(app, act, alarm)),
-      ...messageRow(app), ...noticeRow(app));
+      ...app.messages.map((message, number) => messageRow(app, message, number)), ...noticeRow(app));
     replaced(document.getElementById("sound"), ...soundRow(app, alarms));
     document.title = words === "" ? "Visit recorder" : `${words} – visit recorder`;
     const spoken = document.getElementById("alarm-words");
-    const told = [words, app.message].filter(Boolean).join(". ");
+    const told = [words, ...app.messages.map((one) => one.text)].filter(Boolean).join(". ");
     if (spoken.textContent !== told) spoken.textContent = told;
   }
   for (const alarm of alarms) {
@@ -51,13 +51,13 @@ function alarmRow(app, act, alarm) {
     button(`heard-${id}`, "Heard", heard, { "aria-label": `heard: ${alarmWords(alarm)}` }));
 }
 
-function messageRow(app) {
-  if (!app.message) return [];
+function messageRow(app, message, number) {
   const read = () => {
-    app.message = "";
+    app.messages = app.messages.filter((one) => one !== message);
     app.show(app, false);
   };
-  return [made("div", { class: "alarm message" }, made("p", {}, app.message), button("message-read", "Read", read))];
+  return made("div", { class: "alarm message" }, made("p", {}, message.text),
+    button(`message-read-${number}`, "Read", read));
 }
 
 function noticeRow(app) {

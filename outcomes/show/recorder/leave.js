@@ -1,8 +1,8 @@
 /** What leaves the device, and what is deleted from it then. */
 
-import { keep } from "./app.js";
+import { keep, readAgain } from "./app.js";
 import { csvText } from "./csv.js";
-import { exportedRows } from "./rows.js";
+import { exportable, exportedRows } from "./rows.js";
 
 /**
  * Whether a visit or a wash reading was exported as it is now.
@@ -16,14 +16,16 @@ export function isExported(record) {
 /**
  * What there is to export, and to wipe.
  * @param {Object} app
- * @returns {{visits: Object[], washes: Object[], open: Object[], waiting: number, gone: Object}} Finished visits and
- *   readings, unfinished visits; how many of the former weren't exported yet, and how many were (by kind).
+ * @returns {{visits: Object[], washes: Object[], open: Object[], held: number, waiting: number, gone: Object}}
+ *   Visits and readings that may be exported, visits that may not, readings that wait for one of those; how many
+ *   of the first weren't exported yet, and how many were (by kind).
  */
 export function standing(app) {
-  const visits = app.visits.filter((visit) => visit.finished);
-  const open = app.visits.filter((visit) => !visit.finished);
-  const gone = { visits: visits.filter(isExported).length, washes: app.washes.filter(isExported).length };
-  return { visits, washes: app.washes, open, waiting: visits.length + app.washes.length - gone.visits - gone.washes, gone };
+  const { visits, washes } = exportable(app.book, app.visits, app.washes);
+  const open = app.visits.filter((visit) => !visits.includes(visit));
+  const gone = { visits: visits.filter(isExported).length, washes: washes.filter(isExported).length };
+  const waiting = visits.length + washes.length - gone.visits - gone.washes;
+  return { visits, washes, open, held: app.washes.length - washes.length, waiting, gone };
 }
 
 /**
@@ -32,30 +34,22 @@ export function standing(app) {
  * @returns {Promise<?Array<{name: string, text: string, rows: number}>>} Null where the mark wasn't kept.
  */
 export async function exportAll(app) {
-  const kept = await keep(app, async (places) => {
-    const visits = await places.all("visits");
-    const washes = await places.all("washes");
-    const rows = exportedRows(app.book, visits, washes);
-    const marked = visits.map((visit) => (visit.finished ? markedNow(visit) : visit));
-    const read = washes.map(markedNow);
-    await Promise.all([
-      ...marked.map((visit) => places.put("visits", visit)), ...read.map((one) => places.put("washes", one))]);
-    return { rows, marked, read };
+  const rows = await keep(app, async (places) => {
+    const [visits, washes] = [await places.all("visits"), await places.all("washes")];
+    const ready = exportable(app.book, visits, washes);
+    await Promise.all([...ready.visits.map((visit) => places.put("visits", markedNow(visit))),
+      ...ready.washes.map((one) => places.put("washes", markedNow(one)))]);
+    return exportedRows(app.book, visits, washes);
   }, "which visits are exported");
-  if (kept === null) return null;
-  app.visits = app.visits.map((visit) => kept.marked.find((one) => one.code === visit.code) ?? visit);
-  app.washes = kept.read;
-  return Object.entries(kept.rows).map(([table, rows]) => ({
-    name: `${table}.csv`, rows: rows.length, text: csvText(app.book.fields[table], rows, app.book),
+  if (rows === null) return null;
+  await readAgain(app);
+  return Object.entries(rows).map(([table, found]) => ({
+    name: `${table}.csv`, rows: found.length, text: csvText(app.book.fields[table], found, app.book),
   }));
 }
 
 function markedNow(record) {
   return { ...record, exported: record.revision };
-}
-
-function leaves(record) {
-  return isExported(record) && record.finished !== false;
 }
 
 /**
@@ -64,18 +58,16 @@ function leaves(record) {
  * @returns {Promise<void>}
  */
 export async function wipe(app) {
-  const left = await keep(app, async (places) => {
-    const visits = await places.all("visits");
-    const washes = await places.all("washes");
+  const done = await keep(app, async (places) => {
+    const ready = exportable(app.book, await places.all("visits"), await places.all("washes"));
     await Promise.all([
-      ...visits.filter(leaves).map((visit) => places.drop("visits", visit.code)),
-      ...washes.filter(leaves).map((one) => places.drop("washes", one.key)),
+      ...ready.visits.filter(isExported).map((visit) => places.drop("visits", visit.code)),
+      ...ready.washes.filter(isExported).map((one) => places.drop("washes", one.key)),
     ]);
-    return { visits: visits.filter((one) => !leaves(one)), washes: washes.filter((one) => !leaves(one)) };
+    return true;
   }, "the wipe");
-  if (left === null) return;
-  app.visits = app.visits.filter((visit) => left.visits.some((one) => one.code === visit.code));
-  app.washes = left.washes;
+  if (!done) return;
+  await readAgain(app);
   app.said = "Deleted from this device.";
 }
 

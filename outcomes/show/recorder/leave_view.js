@@ -13,14 +13,14 @@ const BETWEEN = 400; // ms from file to file: browsers drop downloads that come 
  * @returns {HTMLElement[]}
  */
 export function leaveView(app, act) {
-  const { visits, washes, open, waiting, gone } = standing(app);
+  const { visits, washes, open, held, waiting, gone } = standing(app);
   const none = visits.length + washes.length === 0;
   return [
     made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
       made("h1", {}, "Export and wipe")),
     made("section", { "aria-labelledby": "export-head" }, made("h2", { id: "export-head" }, "Export"),
       made("p", {}, `${counted(visits.length, "finished visit")} and ${counted(washes.length, "wash reading")}`
-        + `${none ? "" : `, ${waitingWords(waiting)}`}.${stay(open)}`),
+        + `${none ? "" : `, ${waitingWords(waiting)}`}.${stay(open, held)}`),
       made("p", { class: "quiet" }, "Three files go to this device's downloads. Put them into a folder of their own; "
         + "there ", made("code", {}, "outcomes check"), " looks through them, and ", made("code", {}, "outcomes merge"),
       " adds them to the log that you have."),
@@ -32,11 +32,12 @@ export function leaveView(app, act) {
   ];
 }
 
-function stay(open) {
+function stay(open, held) {
   if (open.length === 0) return "";
+  const wait = held === 0 ? "" : ` ${counted(held, "wash reading")} can't go without a visit that isn't finished.`;
   const who = open.map((visit) => visit.values.client ?? visit.code).join(", ");
   return ` ${counted(open.length, "unfinished visit")} (${who}) ${open.length === 1 ? "stays" : "stay"} here and `
-    + `${open.length === 1 ? "isn't" : "aren't"} exported.`;
+    + `${open.length === 1 ? "isn't" : "aren't"} exported.${wait}`;
 }
 
 async function exported(app, act) {

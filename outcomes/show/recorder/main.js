@@ -91,6 +91,9 @@ function watched(app) {
     if (await readAgain(app)) shown(app);
     await tick();
   });
+  document.addEventListener("freeze", () => {
+    app.wasHidden = true;
+  });
   document.addEventListener("pointerdown", unlockSound);
   document.addEventListener("keydown", unlockSound);
 }

@@ -91,14 +91,34 @@ export function resultLacks(book, zone) {
 }
 
 /**
+ * What keeps a rinsed zone from being through.
+ * @param {Object} book
+ * @param {Object} visit
+ * @param {Object} zone
+ * @returns {Lack[]}
+ */
+export function zoneLacks(book, visit, zone) {
+  return [...planLacks(book, visit, zone), ...resultLacks(book, zone)];
+}
+
+/**
+ * Whether a visit may be exported.
+ * @param {Object} book
+ * @param {Object} visit
+ * @returns {boolean}
+ */
+export function isReady(book, visit) {
+  return visit.finished && finishLacks(book, visit).length === 0;
+}
+
+/**
  * What keeps a visit from being finished.
  * @param {Object} book
  * @param {Object} visit
  * @returns {Lack[]} Of the visit and the finish form; a zone that isn't through counts as one.
  */
 export function finishLacks(book, visit) {
-  const zones = visit.zones.filter((zone) => stateOf(zone) !== "rinsed"
-    || planLacks(book, visit, zone).length > 0 || resultLacks(book, zone).length > 0);
+  const zones = visit.zones.filter((zone) => stateOf(zone) !== "rinsed" || zoneLacks(book, visit, zone).length > 0);
   const open = zones.map((zone) => ({ name: "zone", label: zone.values.zone ?? "a zone", fault: "not through" }));
   const none = visit.zones.length === 0 ? [{ name: "zone", label: "zone", fault: "needed" }] : [];
   return [...visitLacks(book, visit), ...open, ...none, ...formLacks(book, "finish", visit.values)];

@@ -1,7 +1,7 @@
 /** Finished visits and wash readings as rows of the three canonical tables. */
 
 import { fieldOf, readField } from "./fields.js";
-import { rinseMinutes, valueIn } from "./ready.js";
+import { isReady, rinseMinutes, valueIn, washLacks } from "./ready.js";
 import { applications, looksSince, minutesAt, toTenth } from "./zone.js";
 
 /**
@@ -57,18 +57,34 @@ export function washRow(book, values) {
 }
 
 /**
- * What is exported: everything that is finished.
+ * What may be exported: visits that are finished, and wash readings that don't wait for a visit kept here.
+ * @param {Object} book
+ * @param {Object[]} visits
+ * @param {Object[]} washes Readings with their `values`.
+ * @returns {{visits: Object[], washes: Object[]}}
+ */
+export function exportable(book, visits, washes) {
+  const owner = (reading) => visits.find((visit) => visit.code === washRow(book, reading.values).visit) ?? null;
+  return {
+    visits: visits.filter((visit) => isReady(book, visit)),
+    washes: washes.filter((reading) => washLacks(book, reading.values, owner(reading)).length === 0),
+  };
+}
+
+/**
+ * What is exported, as rows.
  * @param {Object} book
  * @param {Object[]} visits
  * @param {Object[]} washes Readings with their `values`.
  * @returns {{visits: Object[], checks: Object[], washes: Object[]}}
  */
 export function exportedRows(book, visits, washes) {
-  const parts = visits.filter((visit) => visit.finished).map((visit) => visitRows(book, visit));
+  const ready = exportable(book, visits, washes);
+  const parts = ready.visits.map((visit) => visitRows(book, visit));
   return {
     visits: parts.flatMap((part) => part.visits),
     checks: parts.flatMap((part) => part.checks),
-    washes: washes.map((reading) => washRow(book, reading.values)),
+    washes: ready.washes.map((reading) => washRow(book, reading.values)),
   };
 }
 

@@ -13,7 +13,7 @@ import { appliedAt, stateOf } from "./zone.js";
  * @returns {HTMLElement[]}
  */
 export function startView(app, act) {
-  const { visits, open, waiting } = standing(app);
+  const { visits, washes, open, waiting } = standing(app);
   return [
     made("header", {}, made("h1", {}, "Visit recorder"),
       made("p", { class: "quiet" }, `Kept on this device alone, whose letters are ${app.device.letters}.`)),
@@ -25,7 +25,7 @@ export function startView(app, act) {
       open.length === 0 ? made("p", { class: "quiet" }, "None.")
         : made("ul", { class: "visits" }, ...open.toReversed().map((visit) => openVisit(app, act, visit)))),
     made("section", { "aria-labelledby": "done-head" }, made("h2", { id: "done-head" }, "Finished"),
-      made("p", {}, finishedWords(visits.length, app.washes.length, waiting)),
+      made("p", {}, finishedWords(visits.length, washes.length, waiting)),
       visits.length === 0 ? null
         : made("ul", { class: "visits" }, ...visits.toReversed().map((visit) => doneVisit(act, visit)))),
   ];

@@ -49,6 +49,7 @@ export function changed(visit, event, book) {
   const after = structuredClone(visit);
   EVENTS[event.type](after, event, book);
   after.revision = visit.revision + 1;
+  after.finished = event.type === "finish"; // whoever changes a finished visit looks it through once more
   return after;
 }
 
@@ -80,7 +81,6 @@ const EVENTS = {
     const values = zone === null ? visit.values : zoneOf(visit, zone).values;
     if (text === "" && !blank) delete values[name];
     else values[name] = text;
-    visit.finished = false; // whoever changes it looks it through once more
   },
   addZone(visit, _event, book) {
     const plan = [...book.forms.plan.first, ...book.forms.plan.more, "read_on"];
@@ -126,7 +126,6 @@ const EVENTS = {
     if (one.steps.length === 0) throw new Refused("nothing to take back");
     const step = one.steps.pop();
     if (step.kind === "applied") one.heard = { look: 0, limit: 0 };
-    visit.finished = false;
   },
   /** The last look of a zone that is rinsed already, where its minutes don't fit. */
   takeLook(visit, { zone }) {
@@ -166,7 +165,7 @@ const EVENTS = {
     for (const zone of visit.zones.filter((one) => stateOf(one) === "running")) zone.doubt = true;
   },
   finish(visit) {
-    visit.finished = true;
+    if (visit.zones.some((zone) => stateOf(zone) !== "rinsed")) throw new Refused("a zone isn't rinsed yet");
   },
 };
 

@@ -4,7 +4,7 @@ import { happens } from "./app.js";
 import { button, made } from "./dom.js";
 import { fieldOf } from "./fields.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
-import { finishLacks, resultLacks } from "./ready.js";
+import { finishLacks, zoneLacks } from "./ready.js";
 import { zoneCard } from "./zone_cards.js";
 import { stateOf } from "./zone.js";
 
@@ -17,7 +17,7 @@ import { stateOf } from "./zone.js";
  */
 export function visitView(app, act, visit) {
   const begun = visit.zones.some((zone) => stateOf(zone) !== "plan");
-  const through = visit.zones.every((zone) => stateOf(zone) === "rinsed" && resultLacks(app.book, zone).length === 0);
+  const through = visit.zones.every((zone) => stateOf(zone) === "rinsed" && zoneLacks(app.book, visit, zone).length === 0);
   const left = visit.zones.length < fieldOf(app.book, "visits", "zone").choices.length;
   const zones = made("div", { class: "zones" }, ...visit.zones.map((zone) => zoneCard(app, visit, zone)));
   const more = made("div", { class: "row-of" }, left && !visit.finished

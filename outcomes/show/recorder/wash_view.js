@@ -6,7 +6,7 @@ import { button, foldedAway, made } from "./dom.js";
 import { fieldOf, readField, spoken } from "./fields.js";
 import { goTo, lackingLine } from "./forms.js";
 import { washLacks } from "./ready.js";
-import { washKey } from "./rows.js";
+import { exportable, washKey } from "./rows.js";
 
 const OFFERED = 12; // visits to choose from; the code of any other can be typed
 
@@ -52,7 +52,7 @@ function write(app, name, text, shown) {
 
 /** Finished visits on this device, the last first. */
 function offered(app) {
-  const visits = app.visits.filter((visit) => visit.finished).toReversed().slice(0, OFFERED);
+  const visits = exportable(app.book, app.visits, []).visits.toReversed().slice(0, OFFERED);
   if (visits.length === 0) {
     return made("p", { class: "quiet" }, "No finished visit is kept here; type the code of the one that is fading.");
   }

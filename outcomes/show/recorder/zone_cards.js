@@ -6,7 +6,7 @@ import { clockFace } from "./clock.js";
 import { button, foldedAway, inId, made } from "./dom.js";
 import { fieldOf, readField, spoken } from "./fields.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
-import { planLacks, resultLacks, rinseMinutes, valueIn, visitLacks } from "./ready.js";
+import { planLacks, rinseMinutes, valueIn, visitLacks, zoneLacks } from "./ready.js";
 import { unlockSound } from "./sound.js";
 import { appliedAt, applications, looksSince, minutesAt, stateOf, toTenth } from "./zone.js";
 
@@ -36,13 +36,20 @@ function planWords(book, zone) {
     + `${valueIn(book, values, "peroxide_pct")} %, heat ${values.heat}${product}`;
 }
 
-function planned(app, visit, zone) {
+function planForm(app, visit, zone) {
   const taken = new Set(visit.zones.filter((one) => one.id !== zone.id).map((one) => one.values.zone));
   const start = valueIn(app.book, zone.values, "start_level");
-  const special = {
+  return visitForm(app, visit, zone, "plan", {
     zone: { barred: (value) => taken.has(value) },
     goal_level: { barred: (value) => start !== null && value <= start },
-  };
+  });
+}
+
+function planFold(app, visit, zone) {
+  return foldedAway(`plan-${zone.id}-again`, "The plan isn't right", app.unfolded, ...planForm(app, visit, zone));
+}
+
+function planned(app, visit, zone) {
   const lacks = () => {
     const own = app.visits.find((one) => one.code === visit.code) ?? visit;
     return [...visitLacks(app.book, own), ...planLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone)];
@@ -58,7 +65,7 @@ function planned(app, visit, zone) {
     return happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${zone.values.zone}: clock started`)
       .then(() => remembersPlan(app, own, own.zones.find((one) => one.id === zone.id)));
   };
-  return [...visitForm(app, visit, zone, "plan", special),
+  return [...planForm(app, visit, zone),
     lackingLine(app, `lacking-${zone.id}`, lacks),
     made("div", { class: "row-of" },
       button(`start-${zone.id}`, "Lightener is on: start the clock", begin,
@@ -78,18 +85,22 @@ function running(app, visit, zone) {
   const most = fieldOf(app.book, "visits", "applications").high;
   return [
     ...faces(app, zone),
-    lookButtons(app, zone, (level) => event("look", `looks like ${level}`, { level })()),
+    lookButtons(app, zone, (level) => {
+      const at = now(app);
+      return event("look", `looks like ${level} at ${toTenth(minutesAt(zone, at))} minutes`, { level, at })();
+    }),
     seen(zone),
     made("div", { class: "row-of" }, rinse,
       button(`back-${zone.id}`, `Take back: ${stepWords(zone)}`, event("takeBack", "taken back")),
       applications(zone) < most
         ? button(`again-${zone.id}`, "Lightener applied again", event("apply", "applied again")) : null),
     foldedAway(`correct-${zone.id}`, "The minutes aren't right", app.unfolded, minutesForm(app, visit, zone, false)),
+    planFold(app, visit, zone),
   ];
 }
 
 function faces(app, zone) {
-  const face = made("p", { class: "clock", role: "timer", "aria-label": `${zone.values.zone}: time on the hair` });
+  const face = made("span", {});
   const next = made("p", { class: "next" });
   const longest = valueIn(app.book, zone.values, "planned_minutes");
   app.faces.push((at) => {
@@ -99,7 +110,7 @@ function faces(app, zone) {
     next.textContent = end > at ? `${looks}Time limit ${longest} min, in ${clockFace(end - at + 999)}.`
       : `Time limit reached (${longest} min).`;
   });
-  return [face, next];
+  return [made("p", { class: "clock" }, made("span", { class: "heard" }, "time on the hair: "), face), next];
 }
 
 function lookButtons(app, zone, look) {
@@ -162,8 +173,8 @@ function rinsed(app, visit, zone) {
   const minutes = rinseMinutes(app.book, zone);
   const special = { minutes: { proposed: minutes === null ? "" : String(minutes) } };
   const lacks = () => {
-    const own = app.visits.find((one) => one.code === visit.code)?.zones.find((one) => one.id === zone.id);
-    return resultLacks(app.book, own ?? zone);
+    const own = app.visits.find((one) => one.code === visit.code) ?? visit;
+    return zoneLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone);
   };
   const again = (type, what) => () => happens(app, visit.code, { type, zone: zone.id, at: now(app) }, what);
   return [seen(zone), ...visitForm(app, visit, zone, "result", special),
@@ -171,5 +182,6 @@ function rinsed(app, visit, zone) {
     made("div", { class: "row-of" },
       button(`back-${zone.id}`, "Not rinsed: the clock goes on", again("takeBack", "the clock goes on")),
       looksSince(zone).length > 0
-        ? button(`unlook-${zone.id}`, "Take back the last look", again("takeLook", "last look taken back")) : null)];
+        ? button(`unlook-${zone.id}`, "Take back the last look", again("takeLook", "last look taken back")) : null),
+    planFold(app, visit, zone)];
 }
