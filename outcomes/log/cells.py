@@ -15,7 +15,16 @@ from outcomes.log.numbers import TOLERANCE, Texts, number_values, without_notes
 from outcomes.log.repairs import number_rules, shown_values
 from outcomes.log.schema import PEROXIDE_LIMIT, Column
 
-__all__ = ["ERROR_CELL", "MISSING", "NO_CODE", "NO_VALUE", "OPEN_AND_SAVE", "CellRead", "blank_values", "read_cells"]
+__all__ = [
+    "ERROR_CELL",
+    "MISSING",
+    "NO_CODE",
+    "NO_VALUE",
+    "OPEN_AND_SAVE",
+    "CellRead",
+    "blank_values",
+    "read_cells",
+]
 
 MISSING = ("", "-", "–", "—", "?", "n/a", "na", "#n/a", "nan", "null", "<na>")
 _NO_DATE = (*MISSING, "nat")  # elsewhere NAT may be a word of the salon's own, as short for natural

@@ -51,8 +51,8 @@ FORMS = MappingProxyType(
 MADE = ("visit", "applications")
 """Columns of visits that are never asked for: the page knows them."""
 
-# a log can do without these; but alarms can't, no clock starts before both tests were asked for, and a zone that
-# nobody named is none
+# a log can do without these; but alarms can't, no clock starts before both tests were asked for, and a zone
+# that nobody named is none
 _ASKED = ("zone", "planned_minutes", "look_every", "patch_test", "strand_test")
 # what the log means by it is said of rows without looks; here it is the alarm's
 _PLAIN = ("look_every",)

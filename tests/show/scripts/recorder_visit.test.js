@@ -1,0 +1,173 @@
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+
+import { alarmWords, ringing, zoneDues } from "../../../outcomes/show/recorder/alarms.js";
+import { finishLacks, planLacks, resultLacks, rinseMinutes, visitLacks } from "../../../outcomes/show/recorder/ready.js";
+import { changed, isRunning, newVisit, Refused } from "../../../outcomes/show/recorder/visit.js";
+import { looksSince, minutesAt, stateOf } from "../../../outcomes/show/recorder/zone.js";
+
+const book = JSON.parse(readFileSync(new URL("recorder_book.json", import.meta.url), "utf8"));
+const MINUTE = 60_000;
+const WHO = { client: "C1", stylist: "S1", date: "2026-03-14", patch_test: "yes", strand_test: "no" };
+const PLAN = {
+  zone: "lengths", hair: "natural", start_level: "4", goal_level: "8", peroxide_pct: "6", heat: "none",
+  planned_minutes: "45", look_every: "10",
+};
+
+/** A visit after events, each [type, minute, more]; zone 1 unless said. */
+function after(events, visit = newVisit("X-1", 0, WHO, PLAN)) {
+  let now = visit;
+  for (const [type, minute, more = {}] of events) {
+    now = changed(now, { type, zone: 1, at: minute * MINUTE, ...more }, book);
+  }
+  return now;
+}
+
+const write = (name, text) => ["write", 31, { name, text }];
+
+const words = (visit, minute) => ringing(book, [visit], minute * MINUTE).map(alarmWords);
+
+const named = (one) => resultLacks(book, one).map((lack) => lack.name);
+
+const levels = (visit, zone = 0) => looksSince(visit.zones[zone]).map(
+  (look) => [look.level, minutesAt(visit.zones[zone], look.at)]);
+
+test("a look is its level and the minutes since the application", () => {
+  const visit = after([["apply", 3], ["look", 13, { level: 5 }], ["look", 23, { level: 6.5 }], ["rinse", 33]]);
+  assert.deepEqual(levels(visit), [[5, 10], [6.5, 20]]);
+  assert.equal(stateOf(visit.zones[0]), "rinsed");
+  assert.equal(rinseMinutes(book, visit.zones[0]), 30);
+});
+
+test("the visit that is given isn't touched, and each change counts", () => {
+  const before = newVisit("X-1", 0, WHO, PLAN);
+  const kept = structuredClone(before);
+  const one = changed(before, { type: "apply", zone: 1, at: 5 }, book);
+  assert.deepEqual(before, kept);
+  assert.equal(one.revision, before.revision + 1);
+});
+
+test("the last step can be taken back, down to the start", () => {
+  const run = [["apply", 0], ["look", 10, { level: 5 }], ["rinse", 12]];
+  assert.equal(stateOf(after([...run, ["takeBack", 13]]).zones[0]), "running");
+  assert.deepEqual(levels(after([...run, ["takeBack", 13], ["takeBack", 13]])), []);
+  const start = after([...run, ["takeBack", 13], ["takeBack", 13], ["takeBack", 13]]);
+  assert.equal(stateOf(start.zones[0]), "plan");
+  assert.throws(() => after([["takeBack", 14]], start), Refused);
+});
+
+test("a second tap within a tenth of a minute corrects the first", () => {
+  const visit = after([["apply", 0], ["look", 10, { level: 5 }], ["look", 10.04, { level: 5.5 }]]);
+  assert.deepEqual(levels(visit).map(([level]) => level), [5.5]);
+});
+
+test("looks before the first minute or after the last one that a log knows are refused", () => {
+  const { low, high } = book.fields.checks.find((field) => field.name === "minutes");
+  assert.throws(() => after([["apply", 0], ["look", low - 0.1, { level: 5 }]]), Refused);
+  assert.equal(levels(after([["apply", 0], ["look", low, { level: 5 }]])).length, 1);
+  assert.throws(() => after([["apply", 0], ["look", high + 0.1, { level: 5 }]]), Refused);
+});
+
+test("after another application minutes count anew, and looks before it are none of them", () => {
+  const visit = after([["apply", 0], ["look", 10, { level: 5 }], ["apply", 30], ["look", 42, { level: 6 }], ["rinse", 50]]);
+  assert.deepEqual(levels(visit), [[6, 12]]);
+  assert.equal(rinseMinutes(book, visit.zones[0]), 20);
+  const thrice = after([["apply", 0], ["apply", 10], ["apply", 20]]);
+  assert.throws(() => after([["apply", 30]], thrice), Refused);
+});
+
+test("zones have clocks of their own", () => {
+  let visit = after([["apply", 0], ["addZone", 1]]);
+  assert.equal(visit.zones[1].values.hair, "natural");
+  assert.equal(visit.zones[1].values.start_level, undefined);
+  visit = after([["apply", 8, { zone: 2 }], ["look", 20, { level: 6 }], ["look", 20, { zone: 2, level: 5 }]], visit);
+  assert.deepEqual(levels(visit), [[6, 20]]);
+  assert.deepEqual(levels(visit, 1), [[5, 12]]);
+  assert.throws(() => after([["dropZone", 21, { zone: 2 }]], visit), Refused);
+  assert.throws(() => after([["look", 21, { zone: 3, level: 5 }]], visit), Refused);
+});
+
+test("alarms: a look by the interval, the limit by the longest time, each until it's heard", () => {
+  let visit = after([["apply", 0]]);
+  assert.deepEqual(words(visit, 9.9), []);
+  assert.deepEqual(words(visit, 10), ["C1, lengths: look due"]);
+  assert.deepEqual(words(visit, 30), ["C1, lengths: look due"]);
+  visit = after([["heard", 12, { what: "look" }]], visit);
+  assert.deepEqual([words(visit, 21.9), words(visit, 22)], [[], ["C1, lengths: look due"]]);
+  visit = after([["look", 25, { level: 6 }]], visit);
+  assert.deepEqual([words(visit, 34.9).length, words(visit, 35).length], [0, 1]);
+  // at the limit nothing calls for a look any more, and the limit comes back until the rinse
+  assert.deepEqual(words(visit, 45), ["C1, lengths: time limit reached"]);
+  visit = after([["heard", 46, { what: "limit" }]], visit);
+  assert.deepEqual([words(visit, 55.9), words(visit, 56)], [[], ["C1, lengths: time limit reached"]]);
+  assert.deepEqual(words(after([["rinse", 57]], visit), 90), []);
+});
+
+test("an application anew sets the alarms anew", () => {
+  const visit = after([["apply", 0], ["heard", 44, { what: "look" }], ["apply", 44]]);
+  assert.deepEqual(zoneDues(book, visit.zones[0]), { look: 54 * MINUTE, limit: 89 * MINUTE, end: 89 * MINUTE });
+});
+
+test("what was slept can be taken off or added, before a moment only", () => {
+  const run = after([["apply", 0], ["look", 10, { level: 5 }], ["look", 30, { level: 6 }]]);
+  const visit = after([["shift", 0, { until: 20 * MINUTE, by: 5 * MINUTE }]], run);
+  assert.deepEqual(levels(visit), [[5, 10], [6, 25]]);
+});
+
+test("minutes that somebody knows set the clock, and earlier looks keep theirs", () => {
+  let visit = after([["apply", 0], ["look", 10, { level: 5 }], ["doubt", 11]]);
+  assert.throws(() => after([["look", 12, { level: 6 }]], visit), Refused);
+  assert.deepEqual(ringing(book, [visit], 99 * MINUTE), []);
+  assert.throws(() => after([["minutes", 12, { minutes: 9 }]], visit), Refused);
+  visit = after([["minutes", 12, { minutes: 25 }]], visit);
+  assert.equal(minutesAt(visit.zones[0], 12 * MINUTE), 25);
+  assert.deepEqual(levels(visit), [[5, 10]]);
+});
+
+test("rinsed while the minutes are in doubt, they are asked for and never guessed", () => {
+  const visit = after([["apply", 0], ["doubt", 11], ["rinse", 12]]);
+  assert.equal(rinseMinutes(book, visit.zones[0]), null);
+  const told = after([["write", 12, { name: "minutes", text: "31,5" }]], visit);
+  assert.equal(rinseMinutes(book, told.zones[0]), 31.5);
+});
+
+test("a clock can't start before both tests were asked for", () => {
+  const { patch_test: _, ...rest } = WHO;
+  assert.deepEqual(visitLacks(book, newVisit("X", 0, rest, PLAN)).map((lack) => lack.name), ["patch_test"]);
+  assert.deepEqual(visitLacks(book, newVisit("X", 0, { ...WHO, patch_test: "no" }, PLAN)), []);
+});
+
+test("a plan's goal lies above its start, and its zone is there once", () => {
+  const lacks = (plan) => {
+    const visit = newVisit("X", 0, WHO, { ...PLAN, ...plan });
+    return planLacks(book, visit, visit.zones[0]).map((lack) => lack.name);
+  };
+  assert.deepEqual(lacks({}), []);
+  assert.deepEqual(lacks({ goal_level: "4" }), ["goal_level"]);
+  assert.deepEqual(lacks({ peroxide_pct: "12,5" }), ["peroxide_pct"]);
+  const twice = after([["addZone", 0], ["write", 0, { zone: 2, name: "zone", text: "lengths" }]]);
+  assert.ok(planLacks(book, twice, twice.zones[1]).some((lack) => lack.name === "zone"));
+});
+
+test("a result that no log takes is told", () => {
+  const run = [["apply", 0], ["look", 20, { level: 6 }], ["rinse", 30]];
+  const zone = (...values) => after([...run, ...values.map(([name, text]) => ["write", 31, { name, text }])]).zones[0];
+  assert.deepEqual(named(zone()), ["stop", "achieved_level"]);
+  assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "7"])), []);
+  assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "3"])), ["achieved_level"]);
+  assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "3.5"])), []);
+  assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "7"], ["minutes", "19"])), ["minutes"]);
+  assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "7"], ["minutes", "181"])), ["minutes"]);
+});
+
+test("a visit is finished when every zone is through, and whoever changes it finishes it again", () => {
+  let visit = after([["apply", 0], ["rinse", 30], write("stop", "time")]);
+  assert.deepEqual(finishLacks(book, visit).map((lack) => lack.fault), ["not through"]);
+  visit = after([write("achieved_level", "7"), ["finish", 32]], visit);
+  assert.deepEqual(finishLacks(book, visit), []);
+  assert.ok(visit.finished);
+  assert.ok(!after([write("warmth", "yellow")], visit).finished);
+  assert.throws(() => after([["finish", 5]], after([["apply", 0]])), Refused);
+  assert.ok(!isRunning(visit));
+});
