@@ -40,24 +40,30 @@ def _browser() -> str | None:
     return next(filter(None, map(shutil.which, NAMES)), None)
 
 
+@pytest.fixture(scope="session")
+def launching() -> dict[str, Any]:
+    """How a browser is started."""
+    found = _browser()
+    # a browser is no Python package, so the tests' own command can't bring it; `.ci/run` installs one as root
+    if found is None:
+        pytest.skip(NOT_RUN)
+    as_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    # its sandbox refuses to start as root
+    return {"executable_path": found, "args": list(QUIET), "chromium_sandbox": not as_root}
+
+
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+def browser(launching: dict[str, Any]) -> Iterator[Browser]:
     """A headless browser of the module's own.
 
     Not of the whole run: until it is closed an event loop runs in this thread, and whatever is tested later
     in the same process couldn't start one of its own.
     """
-    found = _browser()
-    # a browser is no Python package, so the tests' own command can't bring it; `.ci/run` installs one as root
-    if found is None:
-        pytest.skip(NOT_RUN)
     # loaded by those tests alone that open a page
     from playwright.sync_api import sync_playwright
 
-    as_root = hasattr(os, "geteuid") and os.geteuid() == 0
     with sync_playwright() as driver:
-        # its sandbox refuses to start as root
-        launched = driver.chromium.launch(executable_path=found, args=QUIET, chromium_sandbox=not as_root)
+        launched = driver.chromium.launch(**launching)
         yield launched
         launched.close()
 

@@ -131,9 +131,13 @@ class OpenedPage:
 
 @contextmanager
 def watched(
-    browser: Browser, path: Path, width: int, height: int, scale: float = 2, **more: Any
+    browser: Browser, path: Path, width: int, height: int, scale: float = 2, before: str = "", **more: Any
 ) -> Iterator[OpenedPage]:
-    """A file in a window of its own; nothing but the file itself is let through, everything is noted."""
+    """A file in a window of its own; nothing but the file itself is let through, everything is noted.
+
+    `before` is a script that runs before the page's own, `more` what a browser context takes: a locale, a
+    colour scheme.
+    """
     address, is_phone = path.resolve().as_uri(), width < PHONE_BELOW
     context = browser.new_context(
         viewport={"width": width, "height": height},
@@ -143,6 +147,8 @@ def watched(
         service_workers="block",
         **more,
     )
+    if before:
+        context.add_init_script(before)
     opened = OpenedPage(context.new_page(), width)
     context.route(lambda asked: asked != address, lambda route: route.abort())
     context.on("console", lambda said: said.type == "error" and opened.console_errors.append(said.text))

@@ -20,7 +20,8 @@ export function newApp(book, db) {
   return {
     book, db, visits: [], washes: [], device: null, clock: null, notice: null, messages: [], said: "",
     view: { name: "start" }, unfolded: new Set(), allLevels: new Set(), wasHidden: document.hidden,
-    tab: String(crypto.getRandomValues(new Uint32Array(1))[0]), beaten: 0, show: () => {},
+    tab: String(crypto.getRandomValues(new Uint32Array(1))[0]), beaten: 0,
+    waiting: 0, owed: false, show: () => {},
   };
 }
 
@@ -108,7 +109,11 @@ function putClock(app, places) {
  */
 export async function beat(app) {
   if (document.hidden || app.clock.wall - app.beaten < HEARTBEAT || !app.visits.some(isRunning)) return;
-  await keep(app, (places) => putClock(app, places), "the time");
+  await keep(app, async (places) => {
+    await putClock(app, places);
+    return true;
+  }, "the time");
+  app.show(app, false);
 }
 
 /**
@@ -117,23 +122,40 @@ export async function beat(app) {
  * @param {Object} app
  * @param {function(Object): Promise<T>} work As `together` takes it.
  * @param {string} what What would be lost, in words.
- * @returns {Promise<?T>} Null where it wasn't kept.
+ * @returns {Promise<?T>} Null where it wasn't kept, which the page shows; what came of it is for the caller to show.
  */
 export async function keep(app, work, what) {
+  app.waiting += 1;
+  let result = null;
   try {
-    return await together(app.db, work);
+    result = await together(app.db, work);
   } catch (error) {
     const text = `Not saved: ${what}. ${sentence(keptNot(error))}`;
     // what can't be done now is told until the next tap; what is lost, until somebody has read it
     const isLost = !(error instanceof Refused);
     app.messages = [...app.messages.filter((one) => one.isLost && one.text !== text), { text, isLost }];
-    app.show(app);
-    return null;
+    app.owed = true;
   }
+  app.waiting -= 1;
+  if (result === null) app.show(app, false);
+  return result;
 }
 
 function sentence(text) {
   return `${text[0].toUpperCase()}${text.slice(1)}.`;
+}
+
+/**
+ * Wait until all that was typed so far is kept, so that what is asked next is asked of all of it.
+ * @param {Object} app
+ * @returns {Promise<void>}
+ */
+export async function allKept(app) {
+  while (app.waiting > 0) {
+    // transactions come one after another, so this one's end is that of all before it
+    // oxlint-disable-next-line no-await-in-loop
+    await together(app.db, (places) => places.get("device", "device")).catch(() => {});
+  }
 }
 
 /**

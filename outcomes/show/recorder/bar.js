@@ -71,7 +71,7 @@ function noticeRow(app) {
     await everyRunning(app, { type: "shift", until: notice.now, by });
     done();
   };
-  const long = clockFace(notice.ms);
+  const long = clockFace(notice.ms + 500); // to the nearest second
   const [words, otherwise] = {
     slept: [`The device slept for ${long}; that time counts.`, ["It didn't: its clock was set", shift(notice.ms)]],
     forward: [`The device's clock was put forward by ${long}; the minutes go on as before.`,

@@ -72,7 +72,7 @@ function typedIn(ask) {
     class: field.kind === "number" ? "number" : null,
     "aria-describedby": `${hint ? `${hint.id} ` : ""}${fault.id}`,
     oninput: () => ask.save(input.value.trim(), false),
-    onchange: () => tell(),
+    onblur: () => tell(),
   });
   input.value = typed ?? ask.proposed ?? "";
   const tell = () => {

@@ -15,7 +15,19 @@ import { washView } from "./wash_view.js";
 const TICK = 1000; // ms
 const OTHERS = 5; // ticks after which another window's changes are looked for
 
-function shown(app, anew = true) {
+/**
+ * Show how things stand; but while something is still being kept, wait for it: a view of what was before would
+ * take away what was typed since.
+ */
+function shows(app, anew = true) {
+  app.owed ||= anew;
+  if (app.waiting > 0) return;
+  const all = app.owed;
+  app.owed = false;
+  shown(app, all);
+}
+
+function shown(app, anew) {
   const at = now(app);
   if (anew) {
     app.faces = [];
@@ -54,7 +66,7 @@ function actsOf(app) {
     go(view) {
       const other = view.name !== app.view.name;
       app.view = view;
-      shown(app);
+      shows(app);
       if (!other) return;
       scrollTo(0, 0);
       document.getElementById("view").focus({ preventScroll: true });
@@ -79,7 +91,7 @@ function watched(app) {
     ticks += 1;
     keepAwake(app.visits.some(isRunning)).catch(() => {});
     await beat(app);
-    if (ticks % OTHERS === 0 && !document.hidden && (await readAgain(app))) shown(app);
+    if (ticks % OTHERS === 0 && !document.hidden && (await readAgain(app))) shows(app);
   };
   setInterval(tick, TICK);
   document.addEventListener("visibilitychange", async () => {
@@ -88,7 +100,7 @@ function watched(app) {
       return;
     }
     now(app);
-    if (await readAgain(app)) shown(app);
+    if (await readAgain(app)) shows(app);
     await tick();
   });
   document.addEventListener("freeze", () => {
@@ -115,7 +127,7 @@ async function started() {
       app.said = words;
       document.getElementById("said").textContent = words;
     };
-    app.show = shown;
+    app.show = shows;
     app.act = actsOf(app);
     app.faces = [];
     app.hints = [];
@@ -125,7 +137,7 @@ async function started() {
     return;
   }
   askToKeep();
-  shown(app);
+  shows(app);
   watched(app);
 }
 

@@ -1,6 +1,6 @@
 /** One visit: who, its zones side by side, and what is written down at its end. */
 
-import { happens } from "./app.js";
+import { allKept, happens } from "./app.js";
 import { button, made } from "./dom.js";
 import { fieldOf } from "./fields.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
@@ -49,6 +49,7 @@ function ending(app, act, visit) {
   const proposed = spent < chair.low || spent > chair.high ? "" : String(spent);
   const lacks = () => finishLacks(app.book, app.visits.find((one) => one.code === visit.code) ?? visit);
   const finish = async () => {
+    await allKept(app);
     const [first] = lacks();
     if (first) return goTo(app, first.name in visit.values ? "visit" : "finish", first);
     const kept = app.visits.find((one) => one.code === visit.code).values.chair_minutes ?? proposed;

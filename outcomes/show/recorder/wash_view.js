@@ -1,6 +1,6 @@
 /** Readings of an earlier visit's colour, some washes later. */
 
-import { keep, remembers } from "./app.js";
+import { allKept, keep, remembers } from "./app.js";
 import { fieldControl } from "./controls.js";
 import { button, foldedAway, made } from "./dom.js";
 import { fieldOf, readField, spoken } from "./fields.js";
@@ -30,7 +30,8 @@ export function washView(app, act) {
     made("div", { class: "fields" }, ...first.map(control)),
     foldedAway("wash-fold", "More: colorimeter L, a, b", app.unfolded, made("div", { class: "fields" }, ...more.map(control))),
     lackingLine(app, "lacking-wash", lacks),
-    made("div", { class: "row-of" }, button("save-wash", "Keep this reading", () => {
+    made("div", { class: "row-of" }, button("save-wash", "Keep this reading", async () => {
+      await allKept(app);
       const [lack] = lacks();
       return lack ? goTo(app, "wash", lack) : saved(app);
     }, { class: "main", "aria-describedby": "lacking-wash" })),

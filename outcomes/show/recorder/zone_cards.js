@@ -1,6 +1,6 @@
 /** The card of one zone: its plan, then its clock with a tap for each look, then its result. */
 
-import { happens, now, remembersPlan } from "./app.js";
+import { allKept, happens, now, remembersPlan } from "./app.js";
 import { zoneDues } from "./alarms.js";
 import { clockFace } from "./clock.js";
 import { button, foldedAway, inId, made } from "./dom.js";
@@ -54,16 +54,18 @@ function planned(app, visit, zone) {
     const own = app.visits.find((one) => one.code === visit.code) ?? visit;
     return [...visitLacks(app.book, own), ...planLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone)];
   };
-  const begin = () => {
+  const begin = async () => {
     const at = now(app);
     unlockSound();
+    await allKept(app);
     const [first] = lacks();
     if (first) return goTo(app, app.book.forms.plan.first.concat(app.book.forms.plan.more).includes(first.name)
       ? `plan-${zone.id}` : "visit", first);
     const own = app.visits.find((one) => one.code === visit.code);
     app.goal = `zone-${zone.id}`;
-    return happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${zone.values.zone}: clock started`)
-      .then(() => remembersPlan(app, own, own.zones.find((one) => one.id === zone.id)));
+    const kept = own.zones.find((one) => one.id === zone.id);
+    await happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${kept.values.zone}: clock started`);
+    return remembersPlan(app, own, kept);
   };
   return [...planForm(app, visit, zone),
     lackingLine(app, `lacking-${zone.id}`, lacks),

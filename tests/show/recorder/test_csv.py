@@ -33,7 +33,8 @@ def by_page(tmp_path_factory):
         script = folder / "run.cjs"
         lines = [
             inside,
-            f'const {{ book, values }} = JSON.parse(require("fs").readFileSync({json.dumps(str(data))}, "utf8"));',
+            f'const text = require("fs").readFileSync({json.dumps(str(data))}, "utf8");',
+            "const { book, values } = JSON.parse(text);",
             f"process.stdout.write(JSON.stringify(values.map((value) => {expression})));",
             "})();",
         ]
