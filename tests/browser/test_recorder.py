@@ -120,7 +120,9 @@ def test_a_visit_of_two_zones_becomes_a_log(tablet, tmp_path):
     tablet.passes(1)
     tablet.look("7.5", 1)
     tablet.page.click("#back-1")
-    tablet.page.wait_for_function("() => document.querySelectorAll('[data-zone=\"1\"] .seen li').length === 2")
+    tablet.page.wait_for_function(
+        "() => document.querySelectorAll('[data-zone=\"1\"] .seen li').length === 2"
+    )
     tablet.passes(16)
     tablet.rinse(1)
     tablet.result(2, stop="target", achieved="8")
