@@ -10,16 +10,12 @@ if TYPE_CHECKING:
 
 # the wall clock and the steady one run on by `far`, and `shift` sets the wall clock alone; tones are counted
 CLOCKS = """(() => {
-    window.far = Number(sessionStorage.getItem("far") ?? 0);
-    window.shift = Number(sessionStorage.getItem("shift") ?? 0);
+    window.far = 0;
+    window.shift = 0;
     window.tones = [];
     const wall = Date.now.bind(Date), steady = performance.now.bind(performance);
     Date.now = () => wall() + window.far + window.shift;
     performance.now = () => steady() + window.far;
-    window.runs = (name, ms) => {
-        window[name] += ms;
-        sessionStorage.setItem(name, window[name]);
-    };
     let away = false;
     Object.defineProperty(document, "hidden", { get: () => away });
     window.out = (hidden) => {
@@ -48,10 +44,18 @@ class Tablet:
 
     def __init__(self, page: Page) -> None:
         self.page = page
+        self._turned = {"far": 0, "shift": 0}
 
     def passes(self, minutes: float, name: str = "far") -> None:
         """Both clocks run on; `shift` as the name sets the wall clock alone."""
-        self.page.evaluate("([name, ms]) => window.runs(name, ms)", [name, round(minutes * 60_000)])
+        self._turned[name] += round(minutes * 60_000)
+        self.page.evaluate("turned => Object.assign(window, turned)", self._turned)
+
+    def reload(self) -> None:
+        """Closed and opened again; the clocks stand where they stood."""
+        self.page.add_init_script(f"Object.assign(window, {self._turned})")
+        self.page.reload()
+        self.page.wait_for_selector("#new-visit")
 
     def pick(self, scope: str, **values: str) -> None:
         for name, value in values.items():

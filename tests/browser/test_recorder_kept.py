@@ -162,5 +162,5 @@ def test_what_is_typed_fast_is_all_kept(tablet):
         assert tablet.page.input_value("#visit-stylist") == "S7"
         assert tablet.page.input_value("#plan-1-planned_minutes") == "40"
         assert tablet.page.is_checked("input[name='plan-1-heat'][value='low']")
-        tablet.page.reload()
+        tablet.reload()
         tablet.page.click("button[id^='open-']")

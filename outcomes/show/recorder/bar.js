@@ -18,7 +18,7 @@ const AGAIN = 3000; // ms from one sound to the next, until somebody has heard i
  */
 export function tellBar(app, act, at) {
   const alarms = ringing(app.book, app.visits, at);
-  const key = JSON.stringify([alarms.map(alarmWords), app.messages, app.notice, app.device.muted, canSound(), isAwake(), app.view,
+  const key = JSON.stringify([alarms.map((one) => [one.code, one.zone, alarmWords(one)]), app.messages, app.notice, app.device.muted, canSound(), isAwake(), app.view,
     app.visits.some(isRunning)]);
   const words = alarms.map(alarmWords).join("; ");
   if (key !== app.barKey) {
