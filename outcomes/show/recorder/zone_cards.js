@@ -80,11 +80,13 @@ function running(app, visit, zone) {
   const event = (type, what, more = {}) => () => happens(
     app, visit.code, { type, zone: zone.id, at: now(app), ...more }, `${zone.values.zone}: ${what}`);
   const rinse = button(`rinse-${zone.id}`, "Rinse now", () => {
+    const at = now(app);
     app.goal = `zone-${zone.id}`;
-    return event("rinse", "rinsed")();
+    return event("rinse", zone.doubt ? "rinsed" : `rinsed at ${toTenth(minutesAt(zone, at))} minutes`, { at })();
   }, { class: "main" });
   if (zone.doubt) return [minutesForm(app, visit, zone, true), made("div", { class: "row-of" }, rinse)];
   const most = fieldOf(app.book, "visits", "applications").high;
+  const isStart = zone.steps.length === 1;
   return [
     ...faces(app, zone),
     lookButtons(app, zone, (level) => {
@@ -93,10 +95,12 @@ function running(app, visit, zone) {
     }),
     seen(zone),
     made("div", { class: "row-of" }, rinse,
-      button(`back-${zone.id}`, `Take back: ${stepWords(zone)}`, event("takeBack", "taken back")),
+      isStart ? null : button(`back-${zone.id}`, `Take back: ${stepWords(zone)}`, event("takeBack", "taken back")),
       applications(zone) < most
         ? button(`again-${zone.id}`, "Lightener applied again", event("apply", "applied again")) : null),
-    foldedAway(`correct-${zone.id}`, "The minutes aren't right", app.unfolded, minutesForm(app, visit, zone, false)),
+    foldedAway(`correct-${zone.id}`, "The minutes aren't right", app.unfolded, minutesForm(app, visit, zone, false),
+      // one slip of a finger mustn't lose when it began
+      isStart ? button(`back-${zone.id}`, "Not started: back to the plan", event("takeBack", "back to the plan")) : null),
     planFold(app, visit, zone),
   ];
 }
@@ -141,8 +145,7 @@ function lookButtons(app, zone, look) {
 function stepWords(zone) {
   const step = zone.steps.at(-1);
   if (step.kind === "look") return `${step.level} at ${toTenth(minutesAt(zone, step.at))} min`;
-  if (step.kind === "rinsed") return "the rinse";
-  return applications(zone) > 1 ? "applied again" : "the start";
+  return "applied again";
 }
 
 function seen(zone) {
