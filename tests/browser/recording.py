@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from playwright.sync_api import Download, Page
 
-# the wall clock and the steady one run on by `far`, and `shift` sets the wall clock alone; tones are counted
+# both clocks stand still but for what a test lets pass: `far` moves the wall clock and the steady one,
+# `shift` the wall clock alone. Tones are counted.
 CLOCKS = """(() => {
     window.far = 0;
     window.shift = 0;
     window.tones = [];
-    const wall = Date.now.bind(Date), steady = performance.now.bind(performance);
-    Date.now = () => wall() + window.far + window.shift;
-    performance.now = () => steady() + window.far;
+    const morning = Date.UTC(2026, 2, 14, 9);
+    Date.now = () => morning + window.far + window.shift;
+    performance.now = () => window.far;
     let away = false;
     Object.defineProperty(document, "hidden", { get: () => away });
     window.out = (hidden) => {
@@ -56,6 +57,15 @@ class Tablet:
         self.page.add_init_script(f"Object.assign(window, {self._turned})")
         self.page.reload()
         self.page.wait_for_selector("#new-visit")
+
+    def another(self) -> Tablet:
+        """A second window of the same page, by the same clocks."""
+        other = Tablet(self.page.context.new_page())
+        other._turned = dict(self._turned)
+        other.page.add_init_script(f"Object.assign(window, {self._turned})")
+        other.page.goto(self.page.url)
+        other.page.wait_for_selector("#new-visit")
+        return other
 
     def pick(self, scope: str, **values: str) -> None:
         for name, value in values.items():
@@ -114,10 +124,9 @@ class Tablet:
         """Looks of a zone, as the page shows them."""
         return self.page.locator(f"[data-zone='{zone}'] .seen li").all_inner_texts()
 
-    def clock(self, zone: int = 1) -> float:
-        """Minutes that a zone's clock shows."""
-        minutes, seconds = self.page.locator(f"[data-zone='{zone}'] .clock span").last.inner_text().split(":")
-        return int(minutes) + int(seconds) / 60
+    def clock(self, zone: int = 1) -> str:
+        """What a zone's clock shows."""
+        return self.page.locator(f"[data-zone='{zone}'] .clock span").last.inner_text()
 
     def alarms(self) -> list[str]:
         return self.page.locator("#bar .alarm strong").all_inner_texts()

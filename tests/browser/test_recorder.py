@@ -138,7 +138,7 @@ def test_a_visit_of_two_zones_becomes_a_log(tablet, tmp_path):
     tablet.page.click("#result-1-fold")
     tablet.pick("result-1", condition_after="4", warmth="pale_yellow", evenness="3")
     tablet.pick("finish", root_level="6", root_tone="ash", toner_tone="pearl")
-    assert tablet.page.input_value("#finish-chair_minutes") in ("49", "50")
+    assert tablet.page.input_value("#finish-chair_minutes") == "50"
     tablet.finish()
     tablet.page.click("#to-wash")
     tablet.page.click("[id^='wash-of-']")
@@ -161,13 +161,12 @@ def test_a_visit_of_two_zones_becomes_a_log(tablet, tmp_path):
         "roots": {"minutes": 16.5, "looks": 1, "stop": "target", "peroxide_pct": 9, "hair": "coloured"},
     }.items():
         for name, value in expected.items():
-            found = rows.loc[zone, name]
-            assert found == (pytest.approx(value, abs=0.2) if name == "minutes" else value), (zone, name)
+            assert rows.loc[zone, name] == value, (zone, name)
     assert set(rows["root_tone"]) == {"ash"}
     looks = log.checks.groupby("zone")[["minutes", "level"]].agg(list)
     assert looks.loc["lengths", "level"] == [5, 6.5]
-    assert looks.loc["lengths", "minutes"] == pytest.approx([12.5, 32.5], abs=0.2)
-    assert looks.loc["roots", "minutes"] == pytest.approx([6.5, 16.5], abs=0.2)
+    assert looks.loc["lengths", "minutes"] == [12.5, 32.5]
+    assert looks.loc["roots", "minutes"] == [6.5, 16.5]
     assert rows["client"].unique().tolist() == ["C014"]
     assert re.fullmatch(r"[B-Z]{5}-\d{8}-1", rows["visit"].iloc[0])
 
@@ -216,7 +215,9 @@ def test_alarms_are_seen_heard_and_go_on_until_somebody_says_so(tablet):
     assert tablet.alarms() == ["C014, lengths: look due"]
     assert tablet.page.inner_text("#alarm-words") == "C014, lengths: look due"
     assert tablet.page.title().startswith("C014, lengths: look due")
-    tablet.page.wait_for_function(f"() => {tones} >= 4", timeout=10_000)  # two tones, and two again
+    tablet.page.wait_for_function(f"() => {tones} === 2")
+    tablet.passes(0.05)
+    tablet.page.wait_for_function(f"() => {tones} === 4")  # and again, every 3 seconds
     tablet.page.click("#home")
     assert tablet.alarms() == ["C014, lengths: look due"]
     tablet.page.click("#bar [id^='heard-']")
@@ -227,11 +228,9 @@ def test_alarms_are_seen_heard_and_go_on_until_somebody_says_so(tablet):
     tablet.passes(15)
     tablet.page.wait_for_selector("#bar .alarm.limit")
     assert tablet.alarms() == ["C014, lengths: time limit reached"]
-    before = tablet.page.evaluate(tones)
-    tablet.page.wait_for_timeout(3500)
-    assert tablet.page.evaluate(tones) == before
+    assert tablet.page.evaluate(tones) == 4
     tablet.page.click("#mute")
-    tablet.page.wait_for_function(f"() => {tones} > {before}", timeout=10_000)
+    tablet.page.wait_for_function(f"() => {tones} === 8")
 
 
 def test_a_clock_that_is_set_leaves_minutes_as_they_are(tablet):
@@ -239,16 +238,13 @@ def test_a_clock_that_is_set_leaves_minutes_as_they_are(tablet):
     tablet.plan()
     tablet.start()
     tablet.passes(10)
-    tablet.page.wait_for_function("() => document.querySelector('.clock').textContent.includes('10:0')")
     for jump, word in ((60, "put forward"), (-180, "put back")):
         tablet.passes(jump, "shift")
         tablet.page.wait_for_selector(f"#bar .notice :text('{word}')")
-        assert tablet.clock() == pytest.approx(10, abs=0.2)
+        assert tablet.clock() == "10:00"
     tablet.passes(5)
     tablet.look("5.5")
-    assert tablet.seen() == ["5.5 at 15.1 min"] or float(tablet.seen()[0].split()[2]) == pytest.approx(
-        15, 0.02
-    )
+    assert tablet.seen() == ["5.5 at 15 min"]
 
 
 def test_what_a_tablet_slept_counts_and_can_be_taken_back(tablet):
@@ -262,10 +258,10 @@ def test_what_a_tablet_slept_counts_and_can_be_taken_back(tablet):
     tablet.page.wait_for_selector("#bar .notice :text('slept for 22:0')")
     assert tablet.alarms() == ["C014, lengths: look due"]
     tablet.look("6")
-    assert float(tablet.seen()[0].split()[2]) == pytest.approx(27, abs=0.2)
+    assert tablet.seen() == ["6 at 27 min"]
     tablet.page.click("#notice-otherwise")
     tablet.page.wait_for_function("() => !document.querySelector('#bar .notice')")
-    assert float(tablet.seen()[0].split()[2]) == pytest.approx(5, abs=0.2)
+    assert tablet.seen() == ["6 at 5 min"]
 
 
 def test_a_closed_page_goes_on_and_asks_where_its_clock_went_back(tablet):
@@ -277,7 +273,7 @@ def test_a_closed_page_goes_on_and_asks_where_its_clock_went_back(tablet):
     tablet.passes(8)
     tablet.reload()
     tablet.page.click("button[id^='open-']")
-    assert tablet.clock() == pytest.approx(20, abs=0.2)
+    assert tablet.clock() == "20:00"
     assert "closed for" in tablet.page.inner_text("#bar .notice")
     tablet.passes(-120, "shift")
     tablet.reload()
@@ -290,7 +286,7 @@ def test_a_closed_page_goes_on_and_asks_where_its_clock_went_back(tablet):
     tablet.page.fill("#minutes-now-1", "31,5")
     tablet.page.click("#minutes-now-1-take")
     tablet.page.wait_for_selector(".clock")
-    assert tablet.clock() == pytest.approx(31.5, abs=0.2)
+    assert tablet.clock() == "31:30"
     assert tablet.seen() == ["5 at 12 min"]
 
 
@@ -313,8 +309,8 @@ def test_applied_again_minutes_count_from_then(tablet, tmp_path):
     log = read_log(tmp_path / "log")
     assert not len(log.faults)
     assert log.visits[["applications", "looks"]].iloc[0].tolist() == [2, 1]
-    assert log.visits["minutes"].iloc[0] == pytest.approx(20, abs=0.2)
-    assert log.checks["minutes"].tolist() == pytest.approx([12], abs=0.2)
+    assert log.visits["minutes"].tolist() == [20]
+    assert log.checks["minutes"].tolist() == [12]
 
 
 def test_unfinished_visits_stay_and_wipe_waits_for_the_export(tablet, tmp_path):
@@ -386,5 +382,5 @@ def test_numbers_where_a_comma_is_the_decimal_point(opened, path, tmp_path):
     tablet.exported(tmp_path / "log")
     visit = read_log(tmp_path / "log").visits.iloc[0]
     assert visit[["mix_ratio", "peroxide_pct", "planned_minutes"]].tolist() == [1.5, 4.5, 42.5]
-    assert visit["minutes"] == pytest.approx(42.75, abs=0.15)
+    assert visit["minutes"] == 42.8
     assert page.faults() == []

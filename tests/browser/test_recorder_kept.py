@@ -75,7 +75,7 @@ def test_a_browser_killed_in_the_middle_of_a_visit_loses_no_tap(browser, launchi
         tablet.page.click("#correct-1")
         tablet.page.fill("#minutes-now-1", "12")
         tablet.page.click("#minutes-now-1-take")
-        tablet.page.wait_for_function("() => document.querySelector('.clock').textContent.includes('12:0')")
+        tablet.page.wait_for_function("() => document.querySelector('.clock').textContent.includes('12:')")
         tablet.page.click("#add-zone")
         tablet.plan(2, zone="roots", peroxide="4,5")
         tablet.look("6")
@@ -83,30 +83,34 @@ def test_a_browser_killed_in_the_middle_of_a_visit_loses_no_tap(browser, launchi
     with on_disk(browser, launching, tmp_path / "data", path) as tablet:
         tablet.page.click("button[id^='open-']")
         assert tablet.page.inner_text("h1").startswith("C77")
-        assert tablet.seen() == ["6 at 12 min"]
-        assert tablet.clock() == pytest.approx(12.2, abs=0.5)
+        (look,) = tablet.seen()
+        level, minutes = float(look.split()[0]), float(look.split()[2])
+        # this machine's own clock ran on meanwhile
+        assert level == 6
+        assert 12 <= minutes <= 14
+        assert int(minutes) <= int(tablet.clock().split(":")[0]) <= 16
         assert tablet.page.input_value("#plan-2-peroxide_pct") == "4,5"
         assert tablet.page.is_checked("input[name='plan-2-zone'][value='roots']")
         tablet.rinse()
-        assert float(tablet.page.input_value("#result-1-minutes")) == pytest.approx(12.2, abs=0.5)
+        assert minutes <= float(tablet.page.input_value("#result-1-minutes")) <= 16
 
 
-def test_two_windows_do_not_overwrite_each_other(tablet, path):
+def test_two_windows_do_not_overwrite_each_other(tablet):
     tablet.begin()
     tablet.plan()
     tablet.start()
     tablet.passes(10)
-    other = Tablet(tablet.page.context.new_page())
-    other.page.goto(path.as_uri())
-    other.passes(10)
+    other = tablet.another()
     other.page.click("button[id^='open-']")
     tablet.look("5")
     tablet.passes(10)
     other.passes(10)
     other.look("6.5")  # this window knows nothing of the other's look yet
     assert [one.split()[0] for one in other.seen()] == ["5", "6.5"]
+    # a tap on what this window still shows, although the other one has rinsed
+    tablet.page.evaluate("() => { window.seven = document.querySelector('#look-1-7') }")
     other.rinse()
-    tablet.page.click("#look-1-7")
+    tablet.page.evaluate("() => window.seven.click()")
     tablet.page.wait_for_selector("#bar .message")
     assert "no clock runs" in tablet.page.inner_text("#bar .message").lower()
     tablet.page.wait_for_selector("#result-1-minutes", timeout=10_000)  # what the other did is shown here

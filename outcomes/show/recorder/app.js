@@ -8,6 +8,7 @@ import { changed, isRunning, newVisit, Refused } from "./visit.js";
 /** What a device remembers from visit to visit, so that it isn't typed again. */
 const REMEMBERED = { visit: ["stylist", "salon"], plan: ["look_every"] };
 const HEARTBEAT = 15_000;
+const THE_TIME = "the time";
 
 /**
  * The state of a page.
@@ -112,7 +113,7 @@ export async function beat(app) {
   await keep(app, async (places) => {
     await putClock(app, places);
     return true;
-  }, "the time");
+  }, THE_TIME);
   app.show(app, false);
 }
 
@@ -133,7 +134,10 @@ export async function keep(app, work, what) {
     const text = `Not saved: ${what}. ${sentence(keptNot(error))}`;
     // what can't be done now is told until the next tap; what is lost, until somebody has read it
     const isLost = !(error instanceof Refused);
-    app.messages = [...app.messages.filter((one) => one.isLost && one.text !== text), { text, isLost }];
+    // that the time alone wasn't kept says nothing beside a tap that is lost
+    const stays = (one) => one.isLost && one.text !== text && one.what !== THE_TIME;
+    const before = app.messages.filter(stays);
+    app.messages = what === THE_TIME && before.length > 0 ? before : [...before, { text, what, isLost }];
     app.owed = true;
   }
   app.waiting -= 1;

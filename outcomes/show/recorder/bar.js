@@ -18,8 +18,9 @@ const AGAIN = 3000; // ms from one sound to the next, until somebody has heard i
  */
 export function tellBar(app, act, at) {
   const alarms = ringing(app.book, app.visits, at);
-  const key = JSON.stringify([alarms.map((one) => [one.code, one.zone, alarmWords(one)]), app.messages, app.notice, app.device.muted, canSound(), isAwake(), app.view,
-    app.visits.some(isRunning)]);
+  const rings = alarms.map((one) => [one.code, one.zone, alarmWords(one)]);
+  const heard = [app.device.muted, canSound(), isAwake(), app.visits.some(isRunning)];
+  const key = JSON.stringify([rings, app.messages, app.notice, heard, app.view.code]);
   const words = alarms.map(alarmWords).join("; ");
   if (key !== app.barKey) {
     app.barKey = key;
@@ -78,8 +79,8 @@ function noticeRow(app) {
       ["It slept: count that time", shift(-notice.ms)]],
     back: [`The device's clock was put back by ${long}; the minutes go on as before.`, null],
     closed: [`This page was closed for ${long} by the device's clock; that time counts.`, null],
-    unknown: ["The device's clock went back while this page was closed. Say for each zone how many minutes have passed.",
-      null],
+    unknown: ["The device's clock went back while this page was closed. Say for each zone how many minutes have "
+      + "passed.", null],
   }[notice.kind];
   return [made("div", { class: "notice" }, made("p", { role: "status" }, words),
     otherwise ? button("notice-otherwise", ...otherwise) : null, button("notice-read", "All right", done))];

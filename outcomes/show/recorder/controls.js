@@ -54,7 +54,8 @@ function chosen(ask) {
       "aria-label": text === "" ? "not given" : null,
       onchange: () => ask.save(text, true),
     });
-    return made("label", { class: text === "" ? "choice none" : "choice" }, input, made("span", {}, text === "" ? "–" : spoken(value)));
+    const [kind, words] = text === "" ? ["choice none", "–"] : ["choice", spoken(value)];
+    return made("label", { class: kind }, input, made("span", {}, words));
   });
   const hint = hintOf(ask, id);
   return made("fieldset", { class: "field", "aria-describedby": hint?.id },
@@ -82,7 +83,8 @@ function typedIn(ask) {
   };
   tell();
   return made("div", { class: "field" },
-    made("label", { for: id }, labelOf(field)), hint, made("div", { class: "typed" }, input, ...nearby(ask, id)), fault);
+    made("label", { for: id }, labelOf(field)), hint,
+    made("div", { class: "typed" }, input, ...nearby(ask, id)), fault);
 }
 
 /** Buttons beside a box: usual strengths, and five minutes more or less. */

@@ -69,7 +69,8 @@ function wiping(app, act, { none, waiting, gone, open }) {
       button("wipe", "Wipe this device", () => {}, { disabled: true }));
   }
   const what = `${counted(gone.visits, "exported visit")} and ${counted(gone.washes, "exported wash reading")}`;
-  const rest = open.length === 0 ? "Nothing else is kept here." : `${counted(open.length, "unfinished visit")} will stay.`;
+  const rest = open.length === 0 ? "Nothing else is kept here."
+    : `${counted(open.length, "unfinished visit")} will stay.`;
   if (!app.view.sure) {
     return made("div", {}, made("p", {}, `Deletes from this device: ${what}. ${rest}`),
       button("wipe", "Wipe this device", () => act.go({ ...app.view, sure: true })));

@@ -65,10 +65,10 @@ export function washRow(book, values) {
  */
 export function exportable(book, visits, washes) {
   const owner = (reading) => visits.find((visit) => visit.code === washRow(book, reading.values).visit) ?? null;
-  return {
-    visits: visits.filter((visit) => isReady(book, visit)),
-    washes: washes.filter((reading) => washLacks(book, reading.values, owner(reading)).length === 0),
-  };
+  const ready = visits.filter((visit) => isReady(book, visit));
+  const goes = (reading, visit) => (visit === null || ready.includes(visit))
+    && washLacks(book, reading.values, visit).length === 0;
+  return { visits: ready, washes: washes.filter((reading) => goes(reading, owner(reading))) };
 }
 
 /**

@@ -64,7 +64,8 @@ function openVisit(app, act, visit) {
     return face;
   });
   const open = button(`open-${visit.code}`, "", () => act.go({ name: "visit", code: visit.code }), { class: "row" });
-  open.append(made("strong", {}, visit.values.client ?? "new visit"), made("small", {}, visit.code), made("span", { class: "faces" }, ...faces));
+  open.append(made("strong", {}, visit.values.client ?? "new visit"), made("small", {}, visit.code),
+    made("span", { class: "faces" }, ...faces));
   return made("li", {}, open);
 }
 
@@ -78,6 +79,7 @@ function doneVisit(act, visit) {
   const open = button(`open-${visit.code}`, "", () => act.go({ name: "visit", code: visit.code }), { class: "row" });
   const zones = visit.zones.map((zone) => zone.values.zone).join(", ");
   const state = isExported(visit) ? "exported" : "not exported yet";
-  open.append(made("strong", {}, visit.values.client), made("small", {}, visit.code), made("span", {}, `${zones}; ${state}`));
+  open.append(made("strong", {}, visit.values.client), made("small", {}, visit.code),
+    made("span", {}, `${zones}; ${state}`));
   return made("li", {}, open);
 }

@@ -17,12 +17,13 @@ import { stateOf } from "./zone.js";
  */
 export function visitView(app, act, visit) {
   const begun = visit.zones.some((zone) => stateOf(zone) !== "plan");
-  const through = visit.zones.every((zone) => stateOf(zone) === "rinsed" && zoneLacks(app.book, visit, zone).length === 0);
+  const isThrough = (zone) => stateOf(zone) === "rinsed" && zoneLacks(app.book, visit, zone).length === 0;
+  const through = visit.zones.every(isThrough);
   const left = visit.zones.length < fieldOf(app.book, "visits", "zone").choices.length;
   const zones = made("div", { class: "zones" }, ...visit.zones.map((zone) => zoneCard(app, visit, zone)));
   const more = made("div", { class: "row-of" }, left && !visit.finished
-    ? button("add-zone", "Another zone of this visit", () => happens(app, visit.code, { type: "addZone" }, "zone added"))
-    : null);
+    ? button("add-zone", "Another zone of this visit",
+      () => happens(app, visit.code, { type: "addZone" }, "zone added")) : null);
   const words = made("section", { class: "who", "aria-labelledby": "who-head" },
     made("h2", { id: "who-head" }, "Visit"),
     made("p", { class: "quiet" }, "Codes stand for people: don't write names."),

@@ -28,7 +28,8 @@ export function washView(app, act) {
       made("h1", {}, "Wash readings")),
     offered(app),
     made("div", { class: "fields" }, ...first.map(control)),
-    foldedAway("wash-fold", "More: colorimeter L, a, b", app.unfolded, made("div", { class: "fields" }, ...more.map(control))),
+    foldedAway("wash-fold", "More: colorimeter L, a, b", app.unfolded,
+      made("div", { class: "fields" }, ...more.map(control))),
     lackingLine(app, "lacking-wash", lacks),
     made("div", { class: "row-of" }, button("save-wash", "Keep this reading", async () => {
       await allKept(app);
@@ -69,7 +70,8 @@ async function saved(app) {
   const key = washKey(app.book, values);
   const kept = await keep(app, async (places) => {
     const before = await places.get("washes", key);
-    await places.put("washes", { key, values, revision: (before?.revision ?? 0) + 1, exported: before?.exported ?? null });
+    const revision = (before?.revision ?? 0) + 1;
+    await places.put("washes", { key, values, revision, exported: before?.exported ?? null });
     const device = await places.get("device", "device");
     // most often another zone of the same visit is read next
     const after = { ...device, wash: { visit: values.visit, washes: values.washes } };
@@ -104,7 +106,8 @@ function words(values) {
 function readings(app) {
   if (app.washes.length === 0) return null;
   const one = (reading, number) => made("li", { class: "reading" }, made("span", {}, words(reading.values)),
-    button(`unwash-${number}`, "Take back", () => taken(app, reading), { "aria-label": `take back: ${words(reading.values)}` }));
+    button(`unwash-${number}`, "Take back", () => taken(app, reading),
+      { "aria-label": `take back: ${words(reading.values)}` }));
   return made("section", { "aria-labelledby": "kept-head" }, made("h2", { id: "kept-head" }, "Readings on this device"),
     made("ul", { class: "visits" }, ...app.washes.map(one)));
 }

@@ -52,7 +52,8 @@ function planFold(app, visit, zone) {
 function planned(app, visit, zone) {
   const lacks = () => {
     const own = app.visits.find((one) => one.code === visit.code) ?? visit;
-    return [...visitLacks(app.book, own), ...planLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone)];
+    const ours = own.zones.find((one) => one.id === zone.id) ?? zone;
+    return [...visitLacks(app.book, own), ...planLacks(app.book, own, ours)];
   };
   const begin = async () => {
     const at = now(app);
@@ -135,7 +136,8 @@ function lookButtons(app, zone, look) {
   const one = (level) => button(`look-${zone.id}-${inId(level)}`, String(level), () => {
     app.allLevels.delete(id);
     look(level);
-  }, { class: level === goal ? "look goal" : "look", "aria-label": `looks like ${level}${level === goal ? ", the goal" : ""}` });
+  }, level === goal ? { class: "look goal", "aria-label": `looks like ${level}, the goal` }
+    : { class: "look", "aria-label": `looks like ${level}` });
   return made("div", { class: "looks", role: "group", "aria-labelledby": `${id}-head` },
     made("h3", { id: `${id}-head` }, "It looks like"),
     made("div", { class: "choices" }, ...shown.map(one),
@@ -151,8 +153,8 @@ function stepWords(zone) {
 function seen(zone) {
   const looks = looksSince(zone);
   const before = zone.steps.filter((step) => step.kind === "look").length - looks.length;
-  const note = before > 0 ? made("p", { class: "quiet" },
-    `Applied ${applications(zone)} times; minutes count from the last, and looks before it don't go into the log (${before}).`) : null;
+  const note = before > 0 ? made("p", { class: "quiet" }, `Applied ${applications(zone)} times; minutes count from the `
+    + `last, and looks before it don't go into the log (${before}).`) : null;
   const list = looks.length === 0 ? null : made("ol", { class: "seen", "aria-label": "looks so far" }, ...looks.map(
     (look) => made("li", {}, made("strong", {}, String(look.level)), ` at ${toTenth(minutesAt(zone, look.at))} min`)));
   return made("div", { class: "so-far" }, note, list);

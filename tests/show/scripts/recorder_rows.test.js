@@ -23,7 +23,8 @@ function made(events, code = "X-1") {
   return visit;
 }
 
-const RESULT = (stop) => [["write", 31, { name: "stop", text: stop }], ["write", 31, { name: "achieved_level", text: "8" }]];
+const RESULT = (stop) => Object.entries({ stop, achieved_level: "8" }).map(
+  ([name, text]) => ["write", 31, { name, text }]);
 const RUN = [["apply", 0], ["look", 10.26, { level: 6 }], ["look", 28, { level: 8 }], ["rinse", 30.04]];
 
 const looks = (events, stop) => visitRows(book, made([...events, ...RESULT(stop)])).visits[0].looks;
@@ -54,7 +55,8 @@ test("looks before the one that ended the visit", () => {
 
 test("looks before the last application aren't exported", () => {
   const { visits, checks } = visitRows(book, made([
-    ["apply", 0], ["look", 20, { level: 5 }], ["apply", 25], ["look", 40, { level: 6 }], ["rinse", 45], ...RESULT("time")]));
+    ["apply", 0], ["look", 20, { level: 5 }], ["apply", 25], ["look", 40, { level: 6 }], ["rinse", 45],
+    ...RESULT("time")]));
   assert.deepEqual([visits[0].applications, visits[0].minutes, visits[0].looks], [2, 20, 1]);
   assert.deepEqual(checks.map((look) => [look.minutes, look.level]), [[15, 6]]);
 });
@@ -73,7 +75,8 @@ test("only what is finished is exported, and a reading waits for its visit", () 
 
 test("a wash reading says something, of a zone that was there or of the roots", () => {
   const done = made([...RUN, ...RESULT("time"), ["finish", 40]]);
-  const named = (values, visit = done) => washLacks(book, { visit: "X-1", washes: "6", ...values }, visit).map((one) => one.name);
+  const named = (values, visit = done) => washLacks(book, { visit: "X-1", washes: "6", ...values }, visit)
+    .map((one) => one.name);
   assert.deepEqual(named({ zone: "lengths", tone_left: "0" }), []);
   assert.deepEqual(named({ zone: "roots", level: "6,5" }), []);
   assert.deepEqual(named({ zone: "ends", level: "6.5" }), ["zone"]);
@@ -81,7 +84,8 @@ test("a wash reading says something, of a zone that was there or of the roots", 
   assert.deepEqual(named({ zone: "lengths" }), ["tone_left"]);
   assert.deepEqual(named({ zone: "lengths", L: "70", a: "1" }), ["L"]);
   assert.deepEqual(named({ zone: "lengths", L: "70", a: "-1,5", b: "14" }), []);
-  assert.equal(washKey(book, { visit: " X-1", zone: "roots", washes: "6,0" }), washKey(book, { visit: "X-1", zone: "roots", washes: "6" }));
+  assert.equal(washKey(book, { visit: " X-1", zone: "roots", washes: "6,0" }),
+    washKey(book, { visit: "X-1", zone: "roots", washes: "6" }));
 });
 
 test("quotes, decimal points, and minutes that can't be taken for hours", () => {

@@ -3,7 +3,9 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { alarmWords, ringing, zoneDues } from "../../../outcomes/show/recorder/alarms.js";
-import { finishLacks, planLacks, resultLacks, rinseMinutes, visitLacks } from "../../../outcomes/show/recorder/ready.js";
+import {
+  finishLacks, planLacks, resultLacks, rinseMinutes, visitLacks,
+} from "../../../outcomes/show/recorder/ready.js";
 import { changed, isRunning, newVisit, Refused } from "../../../outcomes/show/recorder/visit.js";
 import { looksSince, minutesAt, stateOf } from "../../../outcomes/show/recorder/zone.js";
 
@@ -70,7 +72,8 @@ test("looks before the first minute or after the last one that a log knows are r
 });
 
 test("after another application minutes count anew, and looks before it are none of them", () => {
-  const visit = after([["apply", 0], ["look", 10, { level: 5 }], ["apply", 30], ["look", 42, { level: 6 }], ["rinse", 50]]);
+  const visit = after([
+    ["apply", 0], ["look", 10, { level: 5 }], ["apply", 30], ["look", 42, { level: 6 }], ["rinse", 50]]);
   assert.deepEqual(levels(visit), [[6, 12]]);
   assert.equal(rinseMinutes(book, visit.zones[0]), 20);
   const thrice = after([["apply", 0], ["apply", 10], ["apply", 20]]);
