@@ -142,9 +142,10 @@ const EVENTS = {
     if (what === "limit") one.heard.look = at;
   },
   /** What happened up to a moment happened so many ms later than was thought (earlier, below 0). */
-  shift(visit, { until, by }) {
+  shift(visit, { until, by }, book) {
     for (const zone of visit.zones.filter((one) => stateOf(one) === "running")) {
       for (const step of zone.steps.filter((one) => one.at <= until)) step.at += by;
+      if (!fits(zone, book)) throw new Refused("looks taken since then don't fit that; correct the minutes of the zone");
     }
   },
   /** How many minutes have passed since the last application, as somebody says who knows. */
@@ -168,6 +169,14 @@ const EVENTS = {
     if (visit.zones.some((zone) => stateOf(zone) !== "rinsed")) throw new Refused("a zone isn't rinsed yet");
   },
 };
+
+/** Whether steps still follow each other, and looks lie within the minutes that a log knows. */
+function fits(zone, book) {
+  const { low, high } = fieldOf(book, "checks", "minutes");
+  const minutes = looksSince(zone).map((look) => toTenth(minutesAt(zone, look.at)));
+  const inOrder = zone.steps.every((step, number) => number === 0 || step.at >= zone.steps[number - 1].at);
+  return inOrder && minutes.every((one) => one >= low && one <= high);
+}
 
 function notBefore(zone, at) {
   return Math.max(at, zone.steps.at(-1)?.at ?? at);

@@ -116,6 +116,9 @@ test("what was slept can be taken off or added, before a moment only", () => {
   const run = after([["apply", 0], ["look", 10, { level: 5 }], ["look", 30, { level: 6 }]]);
   const visit = after([["shift", 0, { until: 20 * MINUTE, by: 5 * MINUTE }]], run);
   assert.deepEqual(levels(visit), [[5, 10], [6, 25]]);
+  // what would put a look before the first minute, or before another step, is refused
+  assert.throws(() => after([["shift", 0, { until: 20 * MINUTE, by: 21 * MINUTE }]], run), Refused);
+  assert.throws(() => after([["shift", 0, { until: 0, by: 9.5 * MINUTE }]], run), Refused);
 });
 
 test("minutes that somebody knows set the clock, and earlier looks keep theirs", () => {
