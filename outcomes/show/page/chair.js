@@ -2,6 +2,9 @@
  * Who sits in the chair and who works there: effects of people and of what the question leaves open.
  */
 
+/** Minutes of a period in which hair condition may end a session. */
+export const PERIOD = 5;
+
 /**
  * Which share a chance falls into.
  * @param {number[]} amounts Shares or counts; need not add up to 1.
@@ -155,6 +158,3 @@ export function stopChances(model, plan, hair, isLater) {
     return 1 - left;
   });
 }
-
-/** Minutes of a period in which hair condition may end a session. */
-export const PERIOD = 5;

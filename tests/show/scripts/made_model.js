@@ -24,7 +24,11 @@ export function madeModel(draws = {}, changes = {}) {
   }
   const about = JSON.stringify({
     choices: madeChoices(),
-    lattice: { generator: Array.from({ length: 64 }, (_, k) => 2 * ((k * k * 1237) % 8191) + 1), shift: Array(64).fill(0.3), seed: 1 },
+    lattice: {
+      generator: Array.from({ length: 64 }, (_, k) => 2 * ((k * k * 1237) % 8191) + 1),
+      shift: Array.from({ length: 64 }, () => 0.3),
+      seed: 1,
+    },
     limit: 6, most_sessions: 12, most_past: 12, few_courses: 400,
     starter_note: "usual", rare_note: "rare",
     course_rule: { start_within: 1.5, goal_within: 1 },
