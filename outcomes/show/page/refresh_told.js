@@ -19,7 +19,7 @@ export function refreshTold(model, question) {
   const isOutside = support === "outside";
   const drawn = () => (isOutside || answer.washes.low === null ? null : linePicture(answer));
   const never = answer.never > 0 && !isOutside ? `${likely(answer.never)} of such hair never fades so far` : "";
-  const bands = [["Washes", bandSaid(answer.washes, isOutside)], ["Weeks", bandSaid(answer.weeks, isOutside)]];
+  const bands = [["Washes", bandSaid(said.washes, isOutside)], ["Weeks", bandSaid(said.weeks, isOutside)]];
   return {
     sentence: answer.sentence,
     picture: drawn(),
@@ -49,7 +49,8 @@ function wholeOrNever(value) {
   return value === null ? "never" : String(nearest(value));
 }
 
-function linePicture({ washes, weeks, said, inputs }) {
+function linePicture({ said, inputs }) {
+  const { washes, weeks } = said;
   const words = {
     median: `${wholeOrNever(washes.median)} washes, ${wholeOrNever(weeks.median)} weeks`,
     low: wholeOrNever(washes.low),

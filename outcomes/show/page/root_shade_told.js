@@ -15,7 +15,8 @@ import { table } from "./view.js";
  */
 export function rootShadeTold(model, question) {
   const answer = answerRootShade(model, question);
-  const { said, inputs, choice } = answer;
+  const { said, inputs } = answer;
+  const { choice } = said;
   const drawn = () => (said.tens ? blendPicture(said.tens, inputs.washes) : null);
   const washes = `after ${plain(inputs.washes)} washes`;
   const then = choice ? [[`Level ${washes}`, `${levelThen(choice.level_then)}, 8 times in 10`], ["Still blends", likely(choice.blends)]] : [];
@@ -24,7 +25,7 @@ export function rootShadeTold(model, question) {
     sentence: answer.sentence,
     picture: drawn(),
     facts: [...then, rule],
-    tables: [shadeTable(answer, washes)],
+    tables: [shadeTable(said, washes)],
     support: said.told ? said.told.support : "outside",
     reasons: [...supportReasons(said.told), ...said.notes],
     isStarter: Boolean(answer.basis.starter),
