@@ -15,13 +15,14 @@ import numpy.typing as npt
 
 from outcomes.answers.inputs import read_number, read_word
 from outcomes.answers.question import LONGEST, SHORTEST, Question, plans_of, read_strength
-from outcomes.answers.sessions import answer_all
+from outcomes.answers.sessions import MOST_SESSIONS, answer_all
 from outcomes.answers.sessions_answer import SessionsAnswer
 from outcomes.answers.wording import CAUTIONS
 from outcomes.errors import InputError
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.past import Past
 from outcomes.predictive.plans import HEAT
+from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.simulate import course_by_course
 
 __all__ = ["CompareAnswer", "Option", "Pair", "compare", "read_options"]
@@ -65,7 +66,7 @@ class Pair:
         Names of the options.
     fewer, equal, more : float
         Chance that the first takes fewer sessions than the second, as many, more. Where both take more than
-        were followed it isn't known; they count as equal.
+        12 it isn't known; they count as equal.
     """
 
     first: str
@@ -150,7 +151,7 @@ def read_options(question: Question, texts: Sequence[str]) -> tuple[tuple[str, Q
 
 
 def compare(
-    predictive: LiftPredictive,
+    model: SalonModel | LiftPredictive | Fitted,
     options: Sequence[tuple[str, Question]],
     *,
     past: Past | None = None,
@@ -161,9 +162,9 @@ def compare(
 
     Parameters
     ----------
-    predictive : LiftPredictive
+    model : SalonModel, LiftPredictive or fitted LiftModel
     options : sequence of (name, Question)
-        From `read_options`.
+        From `read_options`, whose question comes from `outcomes.ask`.
     past : Past, optional
         Of the client whom all are about.
     limit, seed : int
@@ -178,10 +179,12 @@ def compare(
     InputError
         As `outcomes.sessions`.
     """
+    predictive = as_predictive(model)
     questions = [question for _, question in options]
     answers = answer_all(predictive, questions, past=past, limit=limit, seed=seed)
     plans = plans_of(questions)
-    chances, weight = course_by_course(predictive, plans, COURSES, seed, limit=limit, past=past)
+    # followed as far as anybody goes, so that it doesn't hang on the limit who takes more sessions
+    chances, weight = course_by_course(predictive, plans, COURSES, seed, limit=MOST_SESSIONS, past=past)
     later = past is not None and past.continues
     found = tuple(
         Option(name, answer, _stopped(predictive, question, later))

@@ -53,7 +53,9 @@ def read_past(
     )
 
 
-def told_past(predictive: LiftPredictive, question: Question, told: Sequence[dict[str, Any]]) -> Past | None:
+def told_past(
+    predictive: LiftPredictive, question: Question, told: Sequence[Mapping[str, Any]]
+) -> Past | None:
     """Earlier sessions from their values.
 
     A session goes on with the course of the one before where its start is within 1.5 levels of that result
@@ -64,7 +66,7 @@ def told_past(predictive: LiftPredictive, question: Question, told: Sequence[dic
     ----------
     predictive : LiftPredictive
     question : Question
-    told : sequence of dict
+    told : sequence of mapping
         start, achieved, minutes, peroxide, heat, stop; if known goal (by default today's), hair (by default
         the question's for the first, and for later ones what later sessions have in the log) and stylist (by
         default the question's).
@@ -95,6 +97,7 @@ def told_past(predictive: LiftPredictive, question: Question, told: Sequence[dic
         tuple(visits),
         continues=_goes_on(last, question.start, question.goal),
         is_copied=question.start == last.achieved,
+        counted=len(visits),
     )
 
 
@@ -117,8 +120,11 @@ def _parts(text: str) -> dict[str, Any]:
 
 
 def _visit(
-    predictive: LiftPredictive, question: Question, values: dict[str, Any], before: PastVisit | None
+    predictive: LiftPredictive, question: Question, values: Mapping[str, Any], before: PastVisit | None
 ) -> PastVisit:
+    if not isinstance(values, Mapping) or (unknown := [key for key in values if key not in _KEYS]):
+        found = repr(unknown[0]) if isinstance(values, Mapping) else repr(values)
+        raise InputError(f"found {found}; expected {', '.join(_KEYS)} with their values; correct it")
     if missing := [name for name in _NEEDED if values.get(name) in (None, "")]:
         raise InputError(f"{', '.join(missing)}: not given; expected all of {', '.join(_NEEDED)}")
     start, achieved = (read_level(name, values[name]) for name in ("start", "achieved"))

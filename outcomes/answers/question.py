@@ -14,6 +14,7 @@ from outcomes.errors import InputError
 from outcomes.log.schema import PERCENT_PER_VOLUME, PEROXIDE_LIMIT
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.plans import HAIR, HEAT, NEW, Plans
+from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 
 __all__ = ["LONGEST", "SHORTEST", "Question", "ask", "plans_of", "read_strength", "read_stylist"]
 
@@ -50,7 +51,7 @@ class Question:
 
 
 def ask(
-    predictive: LiftPredictive,
+    model: SalonModel | LiftPredictive | Fitted,
     start: float | str,
     goal: float | str,
     hair: str,
@@ -63,7 +64,7 @@ def ask(
 
     Parameters
     ----------
-    predictive : LiftPredictive
+    model : SalonModel, LiftPredictive or fitted LiftModel
         Whose scale and stylists the question is checked against.
     start, goal : float or str
         Levels, half steps.
@@ -105,7 +106,7 @@ def ask(
         strength,
         read_word("heat", heat, HEAT),
         longest,
-        read_stylist(predictive, stylist),
+        read_stylist(as_predictive(model), stylist),
     )
 
 

@@ -25,7 +25,8 @@ WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
 
 MOST_SESSIONS = 12
-FEW_COURSES = 400  # of equal weight: a chance is then off by 0.025 at most, as a rule
+FEW_COURSES = 400  # of equal weight: a chance then has a standard error of 0.025 at most
+NO_COURSES = 100  # 0.05
 NOT_CONVERGED = "the fit did not converge"
 RARE = "sessions like these are so rare that chances are good to a few in 100 only"
 STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
@@ -124,10 +125,8 @@ def answer_all(
     InputError
         A limit outside 1 to 12, or a seed that isn't a whole number from 0 to 2^63.
     """
-    for name, value, low, high in (("limit", limit, 1, MOST_SESSIONS), ("seed", seed, 0, 2**63)):
-        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            wanted = f"a whole number from {low} to {high:,}"
-            raise InputError(f"{name}: found {value!r}; expected {wanted}; correct it")
+    _check_whole("limit", limit, 1, MOST_SESSIONS)
+    check_seed(seed)
     if not questions:
         return []
     plans = plans_of(questions)
@@ -146,16 +145,35 @@ def answer_all(
         }
     parts = zip(questions, found.sessions, found.levels, found.today, found.today_weight, strict=True)
     answers = [
-        _answer(predictive, question, limit, seed, averaged[question.hair], *of, before=before)
+        _answer(predictive, question, limit, seed, averaged[question.hair], *of, before=before, rate=rate)
         for question, *of in parts
     ]
     return answers if past is None or rate is None else [_known(answer, past, rate) for answer in answers]
 
 
+def check_seed(seed: int) -> None:
+    """Refuse what is no seed.
+
+    Parameters
+    ----------
+    seed : int
+
+    Raises
+    ------
+    InputError
+        No whole number from 0 to 2^63.
+    """
+    _check_whole("seed", seed, 0, 2**63)
+
+
+def _check_whole(name: str, value: int, low: int, high: int) -> None:
+    if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+        wanted = f"a whole number from {low} to {high:,}"
+        raise InputError(f"{name}: found {value!r}; expected {wanted}; correct it")
+
+
 def _known(answer: SessionsAnswer, past: Past, rate: KnownRate) -> KnownSessionsAnswer:
     values = {one.name: getattr(answer, one.name) for one in fields(answer)}
-    if rate.courses < FEW_COURSES:
-        values["support_notes"] = (*answer.support_notes, RARE)
     return KnownSessionsAnswer(**values, past=past, rate=rate)
 
 
@@ -171,10 +189,11 @@ def _answer(
     weight: np.ndarray,
     *,
     before: int,
+    rate: KnownRate | None,
 ) -> SessionsAnswer:
     needed = _fewest(chances, 0.5)
     needed = before + (needed if needed is not None else len(chances))
-    support, notes = support_of_question(predictive, question, needed)
+    support, notes = support_of_question(predictive, question, needed, rate)
     chances = np.append(chances[:limit], chances[limit:].sum())
     median = _fewest(chances, 0.5)
     coverage = WIDE if support == "outside" else COVERAGE
@@ -222,8 +241,10 @@ def _fewest(chances: np.ndarray, share: float) -> int | None:
     return int(enough[0]) + 1 if len(enough) else None
 
 
-def level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) -> LevelBand:
-    """Middle and band of a level that is read.
+def level_band(
+    predictive: LiftPredictive, session: int, chances: np.ndarray, coverage: float = COVERAGE
+) -> LevelBand:
+    """Middle and band of a level that is read; the wide band has a recording step more at both ends.
 
     Parameters
     ----------
@@ -232,20 +253,22 @@ def level_band(predictive: LiftPredictive, session: int, chances: np.ndarray) ->
         After which.
     chances : ndarray (L,)
         Of each level, 1 to the top in recording steps.
+    coverage : float
 
     Returns
     -------
     LevelBand
     """
-    shares = (0.5, (1 - COVERAGE) / 2, (1 + COVERAGE) / 2)
+    shares = (0.5, (1 - coverage) / 2, (1 + coverage) / 2)
     cells = np.searchsorted(np.cumsum(chances), np.array(shares) - 1e-9)
-    cells = np.minimum(cells, len(chances) - 1)
+    cells += (0, -1, 1) if coverage == WIDE else (0, 0, 0)
+    cells = np.clip(cells, 0, len(chances) - 1)
     median, low, high = (1.0 + predictive.step * int(cell) for cell in cells)
     return LevelBand(session, median, low, high, float(chances[cells[1] : cells[2] + 1].sum()))
 
 
 def support_of_question(
-    predictive: LiftPredictive, question: Question, needed: int
+    predictive: LiftPredictive, question: Question, needed: int, rate: KnownRate | None = None
 ) -> tuple[str, tuple[str, ...]]:
     """Whether the log covers a plan that needs so many sessions, and what speaks against it.
 
@@ -255,6 +278,8 @@ def support_of_question(
     question : Question
     needed : int
         Median number of sessions, those of the course that were included.
+    rate : KnownRate, optional
+        Of a client whose earlier sessions are known.
 
     Returns
     -------
@@ -287,6 +312,14 @@ def support_of_question(
     if question.stylist == NEW and len(predictive.stylists) == 1:
         support = "edge" if support == "inside" else support
         notes.append("with a single stylist in the log, how much stylists differ isn't known")
+    if rate is not None and rate.courses < NO_COURSES:
+        support = "outside"
+        notes.append(
+            "what is told of earlier sessions can hardly be of such hair; check levels, minutes, developer"
+        )
+    elif rate is not None and rate.courses < FEW_COURSES:
+        support = "edge" if support == "inside" else support
+        notes.append("sessions like these are so rare that chances are good to a few in 100 only")
     return support, tuple(notes)
 
 

@@ -11,14 +11,15 @@ import numpy as np
 from outcomes.answers.earlier import read_past
 from outcomes.answers.inputs import read_number
 from outcomes.answers.question import Question, ask, plans_of
-from outcomes.answers.sessions import level_band, support_of_question
+from outcomes.answers.sessions import WIDE, check_seed, level_band, support_of_question
 from outcomes.answers.sessions_answer import COVERAGE, LevelBand
-from outcomes.answers.wording import CAUTIONS, chance, outside_sentence
+from outcomes.answers.wording import CAUTIONS, FEW_LIKE_THIS, FROM_THE_TRADE, chance, outside_sentence
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.looking import LooksAhead, looks_ahead
 from outcomes.predictive.past import Past
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
+from outcomes.predictive.simulate import rate_of_client
 
 __all__ = ["WORTH", "LookAhead", "TodayAnswer", "look_by_look", "today"]
 
@@ -71,6 +72,7 @@ class TodayAnswer:
     basis : Basis
     seed : int
     coverage : float
+        Of the bands of levels; outside the log they have half a level more at both ends besides.
     """
 
     question: Question
@@ -88,18 +90,21 @@ class TodayAnswer:
     def sentence(self) -> str:
         """The answer to say out loud; without any number where the plan is outside the log."""
         if self.support == "outside":
-            return outside_sentence(is_starter=self.basis.starter)
+            return outside_sentence(
+                "no level or chance can be named; test a strand, and go by the hair",
+                is_starter=self.basis.starter,
+            )
         last, goal = self.looks[-1], self.question.goal
         whom = "clients like this" if self.past is None else "clients with such sessions behind them"
-        said = f"By {last.minutes:g} minutes level {goal:g} is read for {chance(last.reached)} {whom}; "
+        said = f"By {_minutes(last.minutes)} level {goal:g} is read for {chance(last.reached)} {whom}. "
+        said += f"Rinsed then, {chance(last.level.holds)} read level {last.level.span}. "
         if self.worth_from is None:
-            said += "before that a look would hardly find it."
+            said += "Before the rinse a look would hardly find it."
         else:
-            said += f"a look is worth taking from {self.worth_from} minutes on."
-        said += f" Rinsed then, {chance(last.level.holds)} read level {last.level.span}."
-        return said + (
-            " Few logged visits are like this, so take it with care." if self.support == "edge" else ""
-        )
+            said += f"A look is worth taking from {_minutes(self.worth_from)} on."
+        if self.basis.starter:
+            return f"{said} {FROM_THE_TRADE}"
+        return said + (f" {FEW_LIKE_THIS}" if self.support == "edge" else "")
 
     def __str__(self) -> str:
         return self.sentence
@@ -202,25 +207,35 @@ def look_by_look(
     plan = plans_of([question])
     at = np.array([*times, question.minutes])
     found = looks_ahead(predictive, plan, at, COURSES, seed, worth=WORTH, past=past)
+    check_seed(seed)
     before = past.of_course if past is not None else 0
-    support, notes = support_of_question(predictive, question, before + 1)
+    rate = rate_of_client(predictive, plan, COURSES, seed, past) if past is not None else None
+    support, notes = support_of_question(predictive, question, before + 1, rate)
+    coverage = WIDE if support == "outside" else COVERAGE
     return TodayAnswer(
         question=question,
         every=gap,
-        looks=tuple(_look(predictive, found, i, time) for i, time in enumerate(at.tolist())),
+        looks=tuple(_look(predictive, found, i, time, coverage) for i, time in enumerate(at.tolist())),
         worth_from=found.worth_from,
         past=past,
         support=support,
         support_notes=notes,
         basis=predictive.basis,
         seed=seed,
+        coverage=coverage,
     )
 
 
-def _look(predictive: LiftPredictive, found: LooksAhead, i: int, minutes: float) -> LookAhead:
+def _minutes(minutes: float) -> str:
+    return f"{minutes:g} minute{'s' * (minutes != 1)}"
+
+
+def _look(
+    predictive: LiftPredictive, found: LooksAhead, i: int, minutes: float, coverage: float
+) -> LookAhead:
     return LookAhead(
         minutes,
-        level_band(predictive, 1, found.levels[i]),
+        level_band(predictive, 1, found.levels[i], coverage),
         float(np.clip(found.reached[i], 0.0, 1.0)),
         bool(found.at_goal[i] >= WORTH),
     )

@@ -8,6 +8,7 @@ __all__ = [
     "CAUTIONS",
     "FADE_NAMES",
     "FEW_LIKE_THIS",
+    "FROM_THE_TRADE",
     "chance",
     "count",
     "held",
@@ -28,6 +29,8 @@ CAUTIONS = (
 )
 
 FEW_LIKE_THIS = "Few logged visits are like this, so take it with care."
+
+FROM_THE_TRADE = "That is what is usual in the trade, not this salon's own log, so take it with care."
 
 FADE_NAMES = {
     "level": "level of the root shade",
@@ -219,15 +222,21 @@ def sessions_sentence(
             said += f"{chance(held(sessions, low, high))} {whom} need {band}."
     said += f" Done today: {chance(sessions[0])}."
     if is_starter:
-        return f"{said} That is what is usual in the trade, not this salon's own log, so take it with care."
+        return f"{said} {FROM_THE_TRADE}"
     return said + (f" {FEW_LIKE_THIS}" if is_edge else "")
 
 
-def outside_sentence(*, is_starter: bool = False) -> str:
+def outside_sentence(
+    so: str = "no number of sessions can be named; test a strand and plan from session to session",
+    *,
+    is_starter: bool = False,
+) -> str:
     """The sentence for a plan that isn't covered: it must not hold a number.
 
     Parameters
     ----------
+    so : str
+        What can't be said, and what to do.
     is_starter : bool
         Whether starter values, not a log, would have to cover it.
 
@@ -236,7 +245,4 @@ def outside_sentence(*, is_starter: bool = False) -> str:
     str
     """
     reach = "what is usual in the trade" if is_starter else "what the log covers"
-    return (
-        f"This plan is outside {reach}, so no number of sessions can be named; "
-        "test a strand and plan from session to session."
-    )
+    return f"This plan is outside {reach}, so {so}."

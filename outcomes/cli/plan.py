@@ -48,7 +48,9 @@ def add_plan(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--start", metavar="LEVEL", help="level before lightening, 1 to 10 in half steps")
     parser.add_argument("--goal", metavar="LEVEL", help="level aimed at")
     parser.add_argument(
-        "--hair", metavar="WORD", help="natural, coloured or lightened; with --past, before the first of them"
+        "--hair",
+        metavar="WORD",
+        help="natural, coloured or lightened, today; with --past, before the first of them",
     )
     parser.add_argument("--peroxide", metavar="PERCENT", help="developer strength in %% (20 volume is 6)")
     parser.add_argument("--heat", metavar="WORD", help="none, low, medium or high")

@@ -16,6 +16,7 @@ from outcomes.models.told import in_order
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.past import LookedWay, Past, PastVisit
 from outcomes.predictive.plans import stand_in
+from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.unknowns import MOST_PAST
 from outcomes.readings.bounds import HALF_STEP
 from outcomes.readings.intervals import copied_starts
@@ -26,15 +27,17 @@ __all__ = ["past_of_client"]
 _HABIT = 0.5  # share of results read anew from which on a stylist counts as reading anew
 
 
-def past_of_client(predictive: LiftPredictive, log: VisitLog, client: str, start: float, goal: float) -> Past:
+def past_of_client(
+    model: SalonModel | LiftPredictive | Fitted, log: VisitLog, client: str, start: float, goal: float
+) -> Past:
     """A client's visits as a log has them, the last 12 at most.
 
-    What comes goes on with the last visit's course where that is still open, its result within 1.5 levels of
-    the start, and its goal within 1 of the goal.
+    What comes goes on with a zone's course where that is still open, its last result within 1.5 levels of the
+    start, and its goal within 1 of the goal.
 
     Parameters
     ----------
-    predictive : LiftPredictive
+    model : SalonModel, LiftPredictive or fitted LiftModel
     log : VisitLog
     client : str
         A code of the log.
@@ -50,6 +53,7 @@ def past_of_client(predictive: LiftPredictive, log: VisitLog, client: str, start
     InputError
         A client whom the log doesn't know.
     """
+    predictive = as_predictive(model)
     readings = _readings(predictive, log)
     visits = readings.visits
     order = in_order(visits)
@@ -59,23 +63,39 @@ def past_of_client(predictive: LiftPredictive, log: VisitLog, client: str, start
         raise InputError(_unknown(client, sorted(set(codes.tolist()))))
     columns = ("previous", "linked", "start_level", "achieved_level")
     copied = copied_starts(*(visits[name].to_numpy() for name in columns))
-    kept = mine[-MOST_PAST:]
+    last = _goes_on(visits, mine, start, goal)
+    continues = last is not None
+    last = mine[-1] if last is None else last
+    # zones are different hair: that of the last one comes last, the others before it
+    zone = visits["zone"].astype(str).to_numpy(dtype=object)
+    kept = mine[np.argsort(zone[mine] == zone[last], kind="stable")]
+    kept = kept[-MOST_PAST:]
     before = np.append(-1, kept[:-1])
-    last = visits.iloc[kept[-1]]
-    continues = (
-        last["end"] == "open"
-        and abs(start - last["achieved_level"]) <= COURSE_START_WITHIN
-        and abs(goal - last["goal_level"]) <= COURSE_GOAL_WITHIN
-    )
+    achieved = float(visits["achieved_level"].iloc[last])
     return Past(
         tuple(
             # copied from another visit than the one before, a start counts as read anew
             _visit(predictive, readings, int(at), is_copied=bool(copied[at] >= 0 and copied[at] == of))
             for at, of in zip(kept, before, strict=True)
         ),
-        continues=bool(continues),
-        is_copied=bool(continues and start == last["achieved_level"]),
+        continues=continues,
+        is_copied=continues and start == achieved,
+        counted=visits["visit"].iloc[kept].nunique(),
     )
+
+
+def _goes_on(visits: pd.DataFrame, mine: npt.NDArray[np.intp], start: float, goal: float) -> int | None:
+    """The zone's latest visit whose course today goes on with, if there is one; of several the nearest."""
+    zone = visits["zone"].astype(str).to_numpy(dtype=object)
+    newest = {zone[at]: int(at) for at in mine}
+    near = [
+        (abs(start - visits["achieved_level"].iloc[at]), -place, at)
+        for place, at in enumerate(newest.values())
+        if visits["end"].iloc[at] == "open"
+        and abs(start - visits["achieved_level"].iloc[at]) <= COURSE_START_WITHIN
+        and abs(goal - visits["goal_level"].iloc[at]) <= COURSE_GOAL_WITHIN
+    ]
+    return min(near)[2] if near else None
 
 
 def _readings(predictive: LiftPredictive, log: VisitLog) -> LiftReadings:

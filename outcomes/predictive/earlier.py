@@ -15,6 +15,7 @@ from outcomes.predictive.practice import shares_of
 from outcomes.predictive.rates import RateTables
 from outcomes.predictive.read_off import LineOf
 from outcomes.predictive.unknowns import Unknowns
+from outcomes.predictive.weak_readings import WeakReading, aim_at_weak
 
 __all__ = ["EarlierVisits"]
 
@@ -23,6 +24,8 @@ FloatArray = npt.NDArray[np.float64]
 _WIDER = 1.2  # than what the readings seem to say: light tails would give single courses great weight
 _UNAIMED = 4  # one course in so many is drawn without regard to the readings
 _LEAST_SD = 1e-9  # levels; stands for a reading sd of 0
+_PLAIN_GAIN = 2.5  # levels from which on readings go along a line in log R
+_NEVER = 1e-10  # no more than what keeps a chance from being 0
 _LEAST_CHANCE = 1e-12  # beyond the accuracy of the distribution function; its logarithm is still a number
 
 
@@ -65,6 +68,7 @@ class EarlierVisits:
         self._whose, self._people = stylist_effects(predictive, tables, unknowns, stylist)
         self._rows = [self._steady(visit) for visit in past.visits]
         self._lines = [self._line(visit) for visit in past.visits]
+        self._weak = [self._weak_of(visit) for visit in past.visits]
         self._start_variance = np.maximum(self._drawn["sd_start"], _LEAST_SD) ** 2
         later = predictive.recalibration.later
         self._visit_sd = [self._drawn["sd_visit"] * (later if j else 1.0) for j in range(len(past.visits))]
@@ -87,21 +91,23 @@ class EarlierVisits:
         total = 1.0 + variance * inverse
         return np.asarray(0.5 * (variance * mean**2 / total - np.log(total) - rest), dtype=np.float64)
 
-    def told(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """The client's deviation, the true level at the end, and log weights, (n,) each."""
+    def told(self) -> tuple[FloatArray, FloatArray, FloatArray, npt.NDArray[np.bool_]]:
+        """The client's deviation, the true level at the end, log weights, and whether some readings can't be,
+        (n,) each."""
         client, visits, starts, log_aim = self._aimed()
         level = np.zeros(len(client))
-        log_chance = np.zeros(len(client))
+        log_chance, never = np.zeros(len(client)), np.zeros(len(client), dtype=bool)
         for j, visit in enumerate(self._past.visits):
             error = level - visit.start if visit.is_copied else starts[j]
-            steady, centre = self._rows[j]
-            rates = rate(centre + self._factor * (steady + client + visits[j] - centre))
-            log_chance += np.log(self._chance(visit, rates, error))
+            rates = self._rate(j, client, visits[j])
+            chance = self._chance(visit, rates, error)
+            log_chance += np.log(chance)
+            never |= chance < _NEVER
             end = visit.start + error + rates * self._progress(visit.rinse)
             level = np.minimum(end, self._predictive.top)
         # both kinds of course stand for the same mixture of the two ways of drawing
         aim = (1.0 - 1.0 / _UNAIMED) * np.exp(np.minimum(log_aim, 700.0)) + 1.0 / _UNAIMED
-        return client, level, log_chance - np.log(aim)
+        return client, level, log_chance - np.log(aim), never
 
     def _steady(self, visit: PastVisit) -> tuple[FloatArray, FloatArray]:
         """log R of a visit but for the client's and the visit's own deviations, and its centre; (n,)."""
@@ -127,15 +133,14 @@ class EarlierVisits:
         """Deviations of the client and of each visit, errors of the starts; log of how much likelier the aim
         made all of them."""
         of_client = self._drawn["sd_client"]
-        starts, log_aim = [], np.zeros(len(of_client))
-        for j in range(len(self._past.visits)):
+        starts: list[FloatArray] = []
+        said, log_aim = [], np.zeros(len(of_client))
+        for j, visit in enumerate(self._past.visits):
             error, more = self._start(j)
             starts.append(error)
             log_aim += more
-        said = [
-            self._said(j, self._start_variance if visit.is_copied else np.zeros(len(of_client)), starts[j])
-            for j, visit in enumerate(self._past.visits)
-        ]
+            is_left = visit.is_copied or self._lines[j] is None
+            said.append(self._said(j, self._start_variance if is_left else np.zeros(len(error)), error))
         # of the sum of both deviations, given the client's: the visit's spread and the error of what was read
         sure = [
             precision / (1.0 + sd**2 * precision)
@@ -151,36 +156,75 @@ class EarlierVisits:
             z, more = _near(self._unknowns.past_visit[j], middle, 1.0 / np.sqrt(total))
             visits.append(sd * z)
             log_aim = log_aim + more
+            starts[j], more = self._start_of_weak(j, starts[j], self._rate(j, client, visits[j]))
+            log_aim = log_aim + more
         return client, visits, starts, log_aim
 
+    def _rate(self, j: int, client: FloatArray, visit: FloatArray) -> FloatArray:
+        steady, centre = self._rows[j]
+        return rate(centre + self._factor * (steady + client + visit - centre))
+
     def _start(self, j: int) -> tuple[FloatArray, FloatArray]:
-        """Error of a visit's start, and log of how much likelier the aim made it; 0 where it's copied."""
+        """Error of a visit's start as its line tells it, and log of how much likelier the aim made it.
+
+        0 where it's copied, or the visit's readings are weak.
+        """
         line, sd = self._lines[j], np.sqrt(self._start_variance)
-        if self._past.visits[j].is_copied:
+        if self._past.visits[j].is_copied or line is None:
             return np.zeros(len(sd)), np.zeros(len(sd))
-        if line is None:
-            return sd * self._unknowns.past_start[j], np.zeros(len(sd))
         mean, precision = line.start(self._start_variance)
         z, more = _near(self._unknowns.past_start[j], mean / sd, 1.0 / (sd * np.sqrt(precision)))
+        return sd * z, more
+
+    def _start_of_weak(self, j: int, start: FloatArray, rates: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The same where readings are weak: as far as the rate doesn't do to make them likely."""
+        visit = self._past.visits[j]
+        if visit.is_copied or self._lines[j] is not None:
+            return start, np.zeros(len(start))
+        sd, short, noise = np.sqrt(self._start_variance), np.zeros(len(start)), np.ones(len(start))
+        for one in self._weak[j]:
+            away = one.short(rates)
+            further = np.abs(away) > np.abs(short)
+            short, noise = np.where(further, away, short), np.where(further, one.sd, noise)
+        share = np.where(short != 0.0, sd**2 / (sd**2 + noise**2), 0.0)
+        z, more = _near(self._unknowns.past_start[j], share * short / sd, np.sqrt(1.0 - share))
         return sd * z, more
 
     def _said(
         self, j: int, doubt: FloatArray, start: FloatArray | float = 0.0
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Sum of the client's and a visit's deviations as its closed readings say, how precisely, and how far
-        they agree; nothing where none is closed."""
+        """Sum of the client's and a visit's deviations as its readings say, how precisely, and how far they
+        agree; nothing where none says anything."""
         line = self._lines[j]
-        if line is None:
-            return np.zeros(len(doubt)), np.zeros(len(doubt)), np.zeros(len(doubt))
         steady, centre = self._rows[j]
+        if line is None and not self._weak[j]:
+            return np.zeros(len(doubt)), np.zeros(len(doubt)), np.zeros(len(doubt))
+        if line is None:
+            variance = self._drawn["sd_client"] ** 2 + self._visit_sd[j] ** 2
+            return aim_at_weak(self._weak[j], steady, centre, self._factor, variance, start, doubt)
         found = line.line(doubt, start)
         aim = centre + (found.log_rate - centre) / self._factor - steady
         return aim, found.precision * self._factor**2, found.log_fit
 
+    def _weak_of(self, visit: PastVisit) -> list[WeakReading]:
+        """A visit's readings that say something, for where no line goes through them."""
+        found = []
+        for minutes, look, lower, upper in _readings(visit):
+            if np.isinf(lower) and np.isinf(upper):
+                continue
+            offset, sd = look * self._drawn["look_offset"], self._sd[look]
+            if np.isinf(lower) or np.isinf(upper):
+                side, bound = (1.0, upper) if np.isinf(lower) else (-1.0, lower)
+            else:
+                side, bound = 0.0, 0.5 * (lower + upper)
+                sd = np.sqrt(sd**2 + (upper - lower) ** 2 / 12.0)
+            found.append(WeakReading(side, bound - offset, sd, self._progress(minutes)))
+        return found
+
     def _line(self, visit: PastVisit) -> LineOf | None:
-        """The line through a visit's closed readings."""
+        """The line through a visit's closed readings; None where none of them shows a gain that's plain."""
         closed = [one for one in _readings(visit) if np.isfinite(one[2]) and np.isfinite(one[3])]
-        if not closed:
+        if not any(0.5 * (lower + upper) >= _PLAIN_GAIN for *_, lower, upper in closed):
             return None
         offset = self._drawn["look_offset"]
         return LineOf(

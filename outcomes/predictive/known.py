@@ -40,7 +40,7 @@ class KnownRate:
     visits : int
         Behind it.
     courses : int
-        So many of equal weight would tell as much as those simulated.
+        So many of equal weight would tell as much as those simulated; few where what was told can hardly be.
     coverage : float
     """
 
@@ -67,6 +67,8 @@ class KnownClient:
         True level after the last visit.
     weight : ndarray (n,)
         1 on average.
+    never : float
+        Share of the weight with courses whose readings can't be: of them the readings tell nothing.
     """
 
     unknowns: Unknowns
@@ -74,6 +76,7 @@ class KnownClient:
     client: FloatArray
     level: FloatArray
     weight: FloatArray
+    never: float
 
     def entered(self, courses: Openings) -> Openings:
         """Courses that were opened for these unknowns, as this client's.
@@ -117,8 +120,8 @@ class KnownClient:
         upto = np.cumsum(self.weight[order])
         at = np.searchsorted(upto, np.array([0.1, 0.5, 0.9]) * upto[-1])
         low, ratio, high = np.exp(deviation[order][np.minimum(at, len(order) - 1)])
-        even = self.weight.sum() ** 2 / (self.weight**2).sum()
-        return KnownRate(float(ratio), float(low), float(high), len(self.past.visits), round(float(even)))
+        even = (1.0 - self.never) * self.weight.sum() ** 2 / (self.weight**2).sum()
+        return KnownRate(float(ratio), float(low), float(high), self.past.counted, round(float(even)))
 
 
 def known_client(
@@ -151,10 +154,12 @@ def known_client(
     before = EarlierVisits(predictive, tables, unknowns, past, stylist, hair)
     chosen, log_odds = _chosen(before.log_evidence(), before.order_by, unknowns)
     unknowns = unknowns.worn_by(chosen)
-    client, level, log_weight = EarlierVisits(predictive, tables, unknowns, past, stylist, hair).told()
+    found = EarlierVisits(predictive, tables, unknowns, past, stylist, hair)
+    client, level, log_weight, never = found.told()
     log_weight -= log_odds[chosen]
     weight = np.exp(log_weight - log_weight.max())
-    return KnownClient(unknowns, past, client, level, weight / weight.mean())
+    weight /= weight.mean()
+    return KnownClient(unknowns, past, client, level, weight, float((weight * never).mean()))
 
 
 def strengths_of(plans: Plans, past: Past | None) -> tuple[float, ...]:

@@ -109,11 +109,14 @@ class Past:
         Whether the session to come goes on with the last visit's course.
     is_copied : bool
         Whether its start is that visit's result, and not read anew.
+    counted : int
+        Visits as people count them: a log has a row for each zone of one.
     """
 
     visits: tuple[PastVisit, ...]
     continues: bool
     is_copied: bool
+    counted: int
 
     @property
     def of_course(self) -> int:

@@ -82,7 +82,7 @@ class Support:
     def _number(self, column: str, value: float, usual: bool) -> tuple[int, str]:
         low, first, last, high = self.numbers[column]
         name, unit = _CALLED.get(column, (column, ""))
-        said = f"{name} {value:g}{unit}"
+        said = f"{name} {value:g}{unit if value != 1 else unit.removesuffix('s')}"
         if first <= value <= last:
             return 0, ""
         if usual:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from string import ascii_uppercase
 
 from outcomes.answers.compare import NO_ADVICE, CompareAnswer, Option, Pair
-from outcomes.answers.wording import CAUTIONS, likely, percent, span
+from outcomes.answers.wording import CAUTIONS, likely, percent, span, spanned
 from outcomes.show.plan_text import wrapped
 from outcomes.show.sessions_text import facts
 
@@ -38,6 +38,9 @@ def compare_text(answer: CompareAnswer) -> str:
     for option in answer.options:
         lines.append(f"  {letters[option.name]}  {option.name}{_support(option)}")
         lines += [f"     why: {note}" for note in option.answer.support_notes]
+        if option.answer.support == "outside":
+            own = option.answer
+            lines.append(f"     wide band: {spanned(own.band_low, own.band_high, own.limit)}")
     if covered:
         lines += ["", *(_line(row, widths) for row in rows), ""]
         lines.append("  sessions: the middle; early: for the hair's condition, before the time was over")

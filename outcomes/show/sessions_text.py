@@ -121,7 +121,7 @@ def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
 def _client(answer: SessionsAnswer) -> list[str]:
     if not isinstance(answer, KnownSessionsAnswer):
         return []
-    rate, before = answer.rate, count(answer.rate.visits)
+    rate, before = answer.rate, count(answer.rate.visits, "visit" if answer.past.given else "session")
     course = "these go on with their course" if answer.past.continues else "a new course begins"
     lines = [
         f"  client        {before} before, {course}; this hair lifts {rate.ratio:.2f} times as fast as "

@@ -41,7 +41,7 @@ def test_a_look_is_worth_taking_from_a_minute_on(predictive):
 def test_a_goal_out_of_reach_is_not_worth_a_look(predictive):
     found = today(predictive, 2.5, 9.5, "natural", 3, "low", 12)
     assert found.worth_from is None
-    assert "before that a look would hardly find it" in found.sentence
+    assert "Before the rinse a look would hardly find it" in found.sentence
 
 
 def test_a_slow_client_is_looked_at_later(predictive):
@@ -69,3 +69,22 @@ def test_outside_the_log_there_is_no_number(predictive):
 def test_an_interval_that_can_not_be(predictive):
     with pytest.raises(InputError, match="every: found 0; expected 1 to 60 minutes"):
         today(predictive, *PLAN, every=0)
+
+
+def test_outside_the_log_the_band_is_wide(predictive):
+    """95 % and half a level more at both ends, within the scale."""
+    inside = today(predictive, 3, 9, "natural", 6, "low", 60).looks[-1].level
+    outside = today(predictive, 3, 9, "natural", 6, "low", 80).looks[-1].level
+    assert (outside.low, outside.high) != (outside.high, outside.low)
+    assert outside.high - outside.low >= inside.high - inside.low
+    assert outside.low <= inside.low + 0.5
+
+
+def test_what_was_told_can_not_be(predictive):
+    told = "start=3,achieved=8,minutes=1,peroxide=6,heat=low,stop=time"
+    found = today(predictive, *PLAN, past=[told])
+    assert found.support == "outside"
+    assert "can hardly be of such hair" in found.support_notes[-1]
+    answer = sessions(predictive, *PLAN, past=[told])
+    assert (answer.support, answer.median) == ("outside", None)
+    assert not any(letter.isdigit() for letter in answer.sentence)

@@ -113,7 +113,7 @@ TWO = [(40.0, False, 6.0)]
 
 
 def test_one_visit_with_a_look(salon):
-    past = Past((a_visit(3.0, 40.0, ONE),), continues=True, is_copied=True)
+    past = Past((a_visit(3.0, 40.0, ONE),), continues=True, is_copied=True, counted=1)
     found = simulate_courses(salon, PLAN, 16384, 1, limit=3, draws=1, per_draw=4096, past=past)
     played = Played(salon, 1)
     end = played.work(3.0, 40, ONE, is_later=False)
@@ -130,7 +130,7 @@ def test_one_visit_with_a_look(salon):
 def test_two_visits_that_share_a_level(salon):
     past = Past(
         (a_visit(3.0, 40.0, ONE), a_visit(5.0, 40.0, TWO, later=True, copied=True)),
-        continues=True, is_copied=True,
+        continues=True, is_copied=True, counted=2,
     )  # fmt: skip
     plan = dataclasses.replace(PLAN, start=np.array([6.0]), goal=np.array([8.0]))
     found = simulate_courses(salon, plan, 16384, 1, limit=3, draws=1, per_draw=32, past=past).sessions[0]
@@ -143,7 +143,10 @@ def test_two_visits_that_share_a_level(salon):
 
 def test_a_new_course_of_a_known_stylist_starts_anew(salon):
     past = Past(
-        (a_visit(3.0, 40.0, ONE, stylist="S3", given={"texture": "fine"}),), continues=False, is_copied=False
+        (a_visit(3.0, 40.0, ONE, stylist="S3", given={"texture": "fine"}),),
+        continues=False,
+        is_copied=False,
+        counted=1,
     )
     plan = dataclasses.replace(PLAN, start=np.array([4.0]), goal=np.array([6.5]), stylist=("S1",))
     found = simulate_courses(salon, plan, 16384, 1, limit=3, draws=1, per_draw=32, past=past).sessions[0]
@@ -158,7 +161,7 @@ def test_a_new_course_of_a_known_stylist_starts_anew(salon):
 
 def test_recalibrated(salon):
     wide = dataclasses.replace(salon, recalibration=Recalibration(spread=1.4, reading=1.2, later=1.5))
-    past = Past((a_visit(3.0, 40.0, ONE),), continues=True, is_copied=True)
+    past = Past((a_visit(3.0, 40.0, ONE),), continues=True, is_copied=True, counted=1)
     found = simulate_courses(wide, PLAN, 16384, 1, limit=3, draws=1, per_draw=32, past=past).sessions[0]
     played = Played(salon, 4, spread=1.4, later=1.5, reading=1.2)
     # deviations count from the middle of this stylist's hair of this texture, which stay where they are
@@ -178,7 +181,7 @@ def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon):
         limit=3,
         draws=1,
         per_draw=32,
-        past=Past((visit,), continues=True, is_copied=True),
+        past=Past((visit,), continues=True, is_copied=True, counted=1),
     ).sessions[0]
     played = Played(salon, 5)
     true = 3.0 + played.normal(TRUTH["sd_start"])
@@ -213,7 +216,7 @@ def test_where_readings_are_exact_it_is_the_textbook_shrinkage(salon, visits):
         exact = np.array([rate * (40 / 45) ** 0.6])
         visit = a_visit(3.0, 40.0, [(40.0, False, 5.0)])
         worked.append(dataclasses.replace(visit, lower=exact - 1e-4, upper=exact + 1e-4))
-    past = Past(tuple(worked), continues=False, is_copied=False)
+    past = Past(tuple(worked), continues=False, is_copied=False, counted=visits)
     found = rate_of_client(one, PLAN, 16384, 1, past)
     a, b = TRUTH["sd_client"] ** 2, TRUTH["sd_visit"] ** 2
     share = a / (a + b / visits)
@@ -226,7 +229,7 @@ def test_readings_that_say_nothing_change_nothing(predictive):
     nothing = dataclasses.replace(
         a_visit(3.0, 40.0, [(40.0, False, 5.0)]), lower=np.array([-np.inf]), upper=np.array([np.inf])
     )
-    past = Past((nothing,), continues=False, is_copied=False)
+    past = Past((nothing,), continues=False, is_copied=False, counted=1)
     before = simulate_courses(predictive, PLAN, 16384, 1, limit=3, draws=50, per_draw=256)
     after = simulate_courses(predictive, PLAN, 16384, 1, limit=3, draws=50, per_draw=256, past=past)
     assert after.sessions[0] == pytest.approx(before.sessions[0], abs=0.004)
@@ -238,7 +241,7 @@ def test_readings_that_say_nothing_change_nothing(predictive):
 def test_a_slow_first_session_moves_every_number_down(predictive):
     def after(level):
         visit = a_visit(3.0, 40.0, [(40.0, False, level)])
-        past = Past((visit,), continues=False, is_copied=False)
+        past = Past((visit,), continues=False, is_copied=False, counted=1)
         rate = rate_of_client(predictive, PLAN, 16384, 1, past)
         found = simulate_courses(predictive, PLAN, 16384, 1, limit=3, draws=100, per_draw=1024, past=past)
         return rate.ratio, found.sessions[0, 0], np.average(found.today[0], weights=found.today_weight[0])
@@ -250,7 +253,7 @@ def test_a_slow_first_session_moves_every_number_down(predictive):
 
 
 def test_course_by_course_adds_up_to_the_whole(salon):
-    past = Past((a_visit(3.0, 40.0, ONE),), continues=True, is_copied=True)
+    past = Past((a_visit(3.0, 40.0, ONE),), continues=True, is_copied=True, counted=1)
     whole = simulate_courses(salon, PLAN, 16384, 1, limit=3, draws=1, per_draw=32, past=past).sessions
     chances, weight = course_by_course(salon, PLAN, 16384, 1, limit=3, past=past)
     assert chances.sum(axis=2) == pytest.approx(1.0, abs=1e-9)
@@ -276,7 +279,7 @@ def test_it_expects_what_particles_that_follow_a_log_expect(make_predictive, lev
     before = dataclasses.replace(
         a_visit(3.0, 40.0, readings, stylist="S2", given={"texture": "medium", "product": None}), heat="low"
     )
-    past = Past((before,), continues=False, is_copied=False)
+    past = Past((before,), continues=False, is_copied=False, counted=1)
     plan = dataclasses.replace(
         PLAN, start=np.array([4.0]), goal=np.array([9.0]), minutes=np.array([30.0]), stylist=("S2",)
     )
@@ -285,3 +288,80 @@ def test_it_expects_what_particles_that_follow_a_log_expect(make_predictive, lev
     # 6.5 is the level of the second visit's result: below it, and up to it
     assert below[round(2 * (6.0 - 1.0))] == pytest.approx(followed.low[2], abs=0.005)
     assert below[round(2 * (6.5 - 1.0))] == pytest.approx(followed.high[2], abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("readings", "lower", "upper"),
+    [
+        ([(40.0, False, 3.0)], [-np.inf], [0.25]),  # it seemed not to move
+        ([(40.0, False, 3.5)], [0.25], [0.75]),
+        ([(20.0, True, 3.0), (40.0, False, 3.0)], [-np.inf, -np.inf], [0.25, 0.25]),
+    ],
+)
+def test_hair_that_hardly_moved(salon, readings, lower, upper):
+    """Slow hair, so that the played ones that match are many."""
+    slow = dataclasses.replace(
+        salon, draws={**salon.draws, "coefficients": salon.draws["coefficients"] - _intercept(salon, 1.3)}
+    )
+    visit = a_visit(3.0, 40.0, readings)
+    visit = dataclasses.replace(visit, lower=np.array(lower), upper=np.array(upper))
+    past = Past((visit,), continues=True, is_copied=readings[-1][2] == 3.0, counted=1)
+    plan = dataclasses.replace(PLAN, start=np.array([3.0]), goal=np.array([4.5]))
+    found = simulate_courses(slow, plan, 16384, 1, limit=3, draws=1, per_draw=32, past=past).sessions[0]
+    played = Played(salon, 6)
+    played.fixed -= 1.3
+    written = [(at, look, level) for at, look, level in readings]
+    true = 3.0 + played.normal(TRUTH["sd_start"])
+    end = played.work(3.0, 40, [], is_later=False, true=true)
+    for at, look, level in written:
+        read = played.read(true, at, look)
+        # at or below the start says "not above it", whatever it was
+        played.matches &= read <= 3.0 if level == 3.0 else read == level
+    assert played.matches.sum() > 20_000
+    level = end if past.is_copied else 3.0 + played.normal(TRUTH["sd_start"])
+    assert found[:2] == pytest.approx(shares_done(played, level, 4.5, True), abs=0.012)
+    rate = rate_of_client(slow, plan, 16384, 1, past)
+    among = np.quantile(np.exp(played.client[played.matches]), [0.1, 0.5, 0.9])
+    assert (rate.low, rate.ratio, rate.high) == pytest.approx(tuple(among), rel=0.015)
+    assert rate.courses > 4000
+
+
+def _intercept(salon, amount):
+    return np.array([[amount if name == "intercept" else 0.0 for name in salon.design.names]])
+
+
+def test_hair_at_the_end_of_the_scale(salon):
+    visit = a_visit(7.0, 40.0, [(40.0, False, 10.0)])
+    visit = dataclasses.replace(visit, upper=np.array([np.inf]))
+    past = Past((visit,), continues=False, is_copied=False, counted=1)
+    plan = dataclasses.replace(PLAN, start=np.array([5.0]), goal=np.array([8.5]))
+    found = simulate_courses(salon, plan, 16384, 1, limit=3, draws=1, per_draw=32, past=past).sessions[0]
+    played = Played(salon, 7)
+    played.work(7.0, 40, [(40.0, False, 10.0)], is_later=False)
+    level = 5.0 + played.normal(TRUTH["sd_start"])
+    assert found[:2] == pytest.approx(shares_done(played, level, 8.5, False), abs=0.012)
+    assert rate_of_client(salon, plan, 16384, 1, past).courses > 4000
+
+
+def test_slower_and_slower_hair_is_never_faster(predictive):
+    """Also where it seemed not to move at all, which a normal about nothing would tell of worst."""
+    rates, chances = [], []
+    for level in (3.0, 3.5, 4.0, 5.0, 6.0, 7.0):
+        visit = a_visit(3.0, 40.0, [(40.0, False, level)])
+        if level == 3.0:
+            visit = dataclasses.replace(visit, lower=np.array([-np.inf]), upper=np.array([0.25]))
+        past = Past((visit,), continues=False, is_copied=False, counted=1)
+        rate = rate_of_client(predictive, PLAN, 16384, 1, past)
+        found = simulate_courses(predictive, PLAN, 16384, 1, limit=2, draws=1, per_draw=32, past=past)
+        assert rate.courses > 1000
+        rates.append(rate.ratio)
+        chances.append(found.sessions[0, :2].sum())
+    assert rates == sorted(rates)
+    assert chances == sorted(chances)
+    assert rates[0] < 0.7
+
+
+def test_what_can_not_be_tells_nothing_and_is_known_to(predictive):
+    visit = a_visit(3.0, 1.0, [(1.0, False, 8.0)])
+    past = Past((visit,), continues=False, is_copied=False, counted=1)
+    assert rate_of_client(predictive, PLAN, 16384, 1, past).courses < 100
