@@ -27,6 +27,7 @@ WIDE = 0.95
 MOST_SESSIONS = 12
 FEW_COURSES = 400  # of equal weight: a chance then has a standard error of 0.025 at most
 NO_COURSES = 100  # 0.05
+HARDLY = "what is told of earlier sessions can hardly be of such hair; check levels, minutes, developer"
 NOT_CONVERGED = "the fit did not converge"
 RARE = "sessions like these are so rare that chances are good to a few in 100 only"
 STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
@@ -314,12 +315,10 @@ def support_of_question(
         notes.append("with a single stylist in the log, how much stylists differ isn't known")
     if rate is not None and rate.courses < NO_COURSES:
         support = "outside"
-        notes.append(
-            "what is told of earlier sessions can hardly be of such hair; check levels, minutes, developer"
-        )
+        notes.append(HARDLY)
     elif rate is not None and rate.courses < FEW_COURSES:
         support = "edge" if support == "inside" else support
-        notes.append("sessions like these are so rare that chances are good to a few in 100 only")
+        notes.append(RARE)
     return support, tuple(notes)
 
 

@@ -18,20 +18,22 @@ const RATIO_COVERAGE = 0.8;
  * @param {Object} model Opened.
  * @param {Object} past From `earlierSessions`.
  * @param {Object} plan Checked.
- * @returns {{unknowns: Object, past: Object, client: Float64Array, level: Float64Array, weight: Float64Array}}
- *   Theirs; the client's deviation of log R; the true level after the last session; weights, 1 on average.
+ * @returns {{unknowns: Object, past: Object, client: Float64Array, level: Float64Array, weight: Float64Array,
+ *   never: number}} Theirs; the client's deviation of log R; the true level after the last session; weights, 1 on
+ *   average; the share of the weight with courses whose results can't be.
  */
 export function knownClient(model, past, plan) {
   const unknowns = withPast(model, model.unknowns, past.visits.length);
   const sessions = readBefore(model, unknowns, past, plan);
   const { chosen, odds } = chooseCourses(logEvidence(model, unknowns, sessions), sessions[0].own, unknowns.whose);
   const own = wornBy(unknowns, chosen);
-  const { client, level, logWeight } = drawNear(model, own, readBefore(model, own, past, plan));
+  const { client, level, logWeight, never } = drawNear(model, own, readBefore(model, own, past, plan));
   const log = logWeight.map((one, i) => one - Math.log(odds[chosen[i]]));
   const most = log.reduce((best, one) => Math.max(best, one), -Infinity);
   const weight = log.map((one) => Math.exp(one - most));
   const mean = weight.reduce((sum, one) => sum + one, 0) / weight.length;
-  return { unknowns: own, past, client, level, weight: weight.map((one) => one / mean) };
+  const share = weight.reduce((sum, one, i) => sum + one * never[i], 0) / (mean * weight.length);
+  return { unknowns: own, past, client, level, weight: weight.map((one) => one / mean), never: share };
 }
 
 /** Courses chosen in proportion to their evidence, and the odds of choosing each over those without any choice. */
@@ -68,9 +70,9 @@ function wornBy(unknowns, chosen) {
  * @param {Object} model Opened.
  * @param {Object} known From `knownClient`.
  * @returns {{visits: number, coverage: number, ratio: number, low: number, high: number, courses: number}} Middle
- *   and ends of a band; so many courses of equal weight would tell as much.
+ *   and ends of a band; so many courses of equal weight would tell as much; few where what was told can hardly be.
  */
-export function rateOfClient({ lift }, { unknowns, past, client, weight }) {
+export function rateOfClient({ lift }, { unknowns, past, client, weight, never }) {
   const deviation = client.map((one, i) => lift.recalibration.spread * unknowns.mixing[i] * one);
   const order = placesInOrder(deviation);
   const total = weight.reduce((sum, one) => sum + one, 0);
@@ -84,6 +86,6 @@ export function rateOfClient({ lift }, { unknowns, past, client, weight }) {
     visits: past.visits.length,
     coverage: RATIO_COVERAGE,
     ratio, low, high,
-    courses: Math.round((total * total) / squares),
+    courses: Math.round(((1 - never) * total * total) / squares),
   };
 }

@@ -31,6 +31,8 @@ export function readyModel(data) {
     mostPast: about.most_past,
     rareNote: about.rare_note,
     fewCourses: about.few_courses,
+    hardlyNote: about.hardly_note,
+    noCourses: about.no_courses,
     lattice: about.lattice,
     lift,
     draw,

@@ -7,7 +7,15 @@ import random
 import zlib
 from typing import Any
 
-from outcomes.answers.sessions import FEW_COURSES, MOST_SESSIONS, NOT_CONVERGED, RARE, STARTER
+from outcomes.answers.sessions import (
+    FEW_COURSES,
+    HARDLY,
+    MOST_SESSIONS,
+    NO_COURSES,
+    NOT_CONVERGED,
+    RARE,
+    STARTER,
+)
 from outcomes.log.schema import COURSE_GOAL_WITHIN, COURSE_START_WITHIN
 from outcomes.predictive import lattice
 from outcomes.predictive.distribution import Predictive
@@ -59,6 +67,8 @@ def _parts(model: SalonModel, *, coarse: bool) -> tuple[str, str]:
         "starter_note": STARTER,
         "rare_note": RARE,
         "few_courses": FEW_COURSES,
+        "hardly_note": HARDLY,
+        "no_courses": NO_COURSES,
         "most_past": MOST_PAST,
         "course_rule": {"start_within": COURSE_START_WITHIN, "goal_within": COURSE_GOAL_WITHIN},
         "lift": {

@@ -8,9 +8,10 @@ import { assess, worse } from "./support.js";
  * @param {Object} model Opened.
  * @param {Object} plan Checked.
  * @param {number} needed Median number of sessions, those of the course that were included.
+ * @param {number} [courses] Of a known client: so many of equal weight would tell as much.
  * @returns {{support: string, notes: string[]}} The word, and a sentence for everything that isn't inside.
  */
-export function supportOfPlan({ lift, starterNote }, plan, needed) {
+export function supportOfPlan({ lift, starterNote, ...model }, plan, needed, courses = Infinity) {
   const isStarter = lift.basis.starter === true;
   const numbers = {
     start_level: plan.start,
@@ -42,6 +43,13 @@ export function supportOfPlan({ lift, starterNote }, plan, needed) {
   if (plan.stylist === "new" && lift.stylists.length === 1) {
     support = worse(support, "edge");
     notes.push("with a single stylist in the log, how much stylists differ isn't known");
+  }
+  if (courses < model.noCourses) {
+    support = "outside";
+    notes.push(model.hardlyNote);
+  } else if (courses < model.fewCourses) {
+    support = worse(support, "edge");
+    notes.push(model.rareNote);
   }
   return { support, notes };
 }

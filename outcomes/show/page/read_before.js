@@ -1,18 +1,21 @@
 /**
  * What earlier sessions say of a client, course by course: how likely their results are, and what they leave.
  *
- * A session told at the chair has one reading, its result after the rinse; where that is closed (above the start,
- * below the top of the scale) it says a rate by itself.
+ * A session told at the chair has one reading, its result after the rinse; where hair plainly lifted by it (and not
+ * to the top of the scale) it says a rate by itself.
  */
 import { caseMix, hairLater, stylistEffects } from "./chair.js";
 import { normalCdf } from "./normal.js";
 import { progress, rateOf } from "./progress.js";
+import { aimAtWeakInto, shortBy } from "./weak_result.js";
 
 const WIDER = 1.2; // than what the readings seem to say: light tails would give single courses great weight
 const UNAIMED = 4; // one course in so many is drawn without regard to the readings
 const LEAST_SD = 1e-9; // levels; stands for a reading sd of 0
 const LEAST_CHANCE = 1e-12; // beyond the accuracy of the distribution function; its logarithm is still a number
 const LEAST_RATE = 0.25; // levels in a reference time, of hair that seems not to have lifted
+const PLAIN_GAIN = 2.5; // levels from which on a result goes along a line in log R
+const NEVER = 1e-10; // no more than what keeps a chance from being 0
 
 /**
  * Earlier sessions for n courses.
@@ -43,14 +46,26 @@ export function readBefore(model, unknowns, past, plan) {
       own[i] = fixed[d] + tables.hair[hair + d] + people.own[i] + cases.own[i];
       centre[i] = fixed[draws] + tables.hair[hair + draws] + people.centre[i] + cases.centre[i];
     }
+    const result = resultOf(visit);
+    const sd = draw.sd_visit.map((one) => one * (j ? lift.recalibration.later : 1));
     return {
       visit, own, centre,
       stylist: people.stylist,
-      isClosed: Number.isFinite(visit.lower) && Number.isFinite(visit.upper),
-      sd: draw.sd_visit.map((sd) => sd * (j ? lift.recalibration.later : 1)),
+      result,
+      isPlain: result.side === 0 && result.bound >= PLAIN_GAIN,
+      sd,
+      variance: sd.map((one, d) => draw.sd_client[d] ** 2 + one ** 2),
       ...byDraw(model, visit),
     };
   });
+}
+
+/** Which side of what the levels gained lie on; 0: about it. */
+function resultOf({ lower, upper }) {
+  if (lower === -Infinity) {
+    return { side: 1, bound: upper };
+  }
+  return upper === Infinity ? { side: -1, bound: lower } : { side: 0, bound: 0.5 * (lower + upper) };
 }
 
 /** What differs between draws alone. */
@@ -58,7 +73,7 @@ function byDraw({ draw, lift }, visit) {
   const scale = lift.recalibration.reading;
   const shareBy = (minutes) =>
     draw.shape.map((theta, d) => progress(minutes / lift.reference, theta, draw.saturating[d] > 0));
-  const width = visit.upper - visit.lower;
+  const width = Number.isFinite(visit.upper - visit.lower) ? visit.upper - visit.lower : 0;
   const sdResult = draw.sd_result.map((sd) => Math.max(scale * sd, LEAST_SD));
   return {
     sdResult,
@@ -72,16 +87,17 @@ function byDraw({ draw, lift }, visit) {
 
 const said = new Float64Array(3); // deviation, its precision, how far readings agree
 
-/** Sum of the client's and a session's deviations as its reading says, into `said`; zeros where it's open. */
+/** Sum of the client's and a session's deviations as its result says, into `said`. */
 function sayInto(session, i, d, factor, doubt, error) {
-  said.fill(0);
-  if (!session.isClosed) {
+  const { result, own, centre } = session;
+  const share = session.share[d];
+  if (!session.isPlain) {
+    const sd = Math.sqrt(1 / session.sure[d] + doubt);
+    aimAtWeakInto(result, own[i], centre[i], factor, session.variance[d], share, sd, error, said);
     return;
   }
-  const { visit, own, centre } = session;
-  const share = session.share[d];
   const sure = session.sure[d] / (1 + doubt * session.sure[d]); // the start's doubt taken out
-  const gained = 0.5 * (visit.lower + visit.upper) - error;
+  const gained = result.bound - error;
   const rate = Math.max(gained / share, LEAST_RATE);
   const precision = sure * share * share * rate * rate;
   said[0] = centre[i] + (Math.log(rate) - centre[i]) / factor - own[i];
@@ -90,7 +106,7 @@ function sayInto(session, i, d, factor, doubt, error) {
 }
 
 /**
- * Log of how likely the closed results are given all but the deviations, nearly.
+ * Log of how likely the results are given all but the deviations, nearly.
  * @param {Object} model Opened.
  * @param {Object} unknowns Of n courses.
  * @param {Object[]} sessions From `readBefore`.
@@ -120,18 +136,22 @@ export function logEvidence({ draw, lift }, unknowns, sessions) {
  * @param {Object} model Opened.
  * @param {Object} unknowns Of n courses.
  * @param {Object[]} sessions From `readBefore`, for these unknowns.
- * @returns {{client: Float64Array, level: Float64Array, logWeight: Float64Array}} The client's deviation, the true
- *   level at the end, and the log of how much a course counts.
+ * @returns {{client: Float64Array, level: Float64Array, logWeight: Float64Array, never: Uint8Array}} The client's
+ *   deviation, the true level at the end, the log of how much a course counts, and whether a result can't be.
  */
 export function drawNear(model, unknowns, sessions) {
   const { n } = unknowns;
-  const found = { client: new Float64Array(n), level: new Float64Array(n), logWeight: new Float64Array(n) };
-  const room = { start: new Float64Array(sessions.length), visit: new Float64Array(sessions.length), aim: 0 };
+  const found = {
+    client: new Float64Array(n), level: new Float64Array(n), logWeight: new Float64Array(n), never: new Uint8Array(n),
+  };
+  const [start, visit, told, sure] = Array.from({ length: 4 }, () => new Float64Array(sessions.length));
+  const room = { start, visit, said: told, sure, aim: 0, isNever: false };
   for (let i = 0; i < n; i++) {
     const client = aimedClient(model, unknowns, sessions, i, room);
     const [level, logChance] = chanceOfPast(model, unknowns, sessions, i, client, room);
     found.client[i] = client;
     found.level[i] = level;
+    found.never[i] = Number(room.isNever);
     // both kinds of course stand for the same mixture of the two ways of drawing
     const aim = (1 - 1 / UNAIMED) * Math.exp(Math.min(room.aim, 700)) + 1 / UNAIMED;
     found.logWeight[i] = logChance - Math.log(aim);
@@ -147,8 +167,10 @@ function aimedClient({ draw, lift }, unknowns, sessions, i, room) {
   room.aim = 0;
   let [inverse, mean] = [0, 0];
   sessions.forEach((session, j) => {
-    room.start[j] = startError(session, unknowns.pastStart[j][i], i, d, room);
-    sayInto(session, i, d, factor, session.visit.isCopied ? session.startSd[d] ** 2 : 0, room.start[j]);
+    room.start[j] = session.isPlain ? startError(session, unknowns.pastStart[j][i], i, d, room) : 0;
+    const isLeft = session.visit.isCopied || !session.isPlain;
+    sayInto(session, i, d, factor, isLeft ? session.startSd[d] ** 2 : 0, room.start[j]);
+    [room.said[j], room.sure[j]] = said;
     const sure = said[1] / (1 + session.sd[d] ** 2 * said[1]);
     inverse += sure;
     mean += sure * said[0];
@@ -157,20 +179,28 @@ function aimedClient({ draw, lift }, unknowns, sessions, i, room) {
   const client = ofClient * drawnNear(unknowns.client[i], (ofClient * mean) / total, 1 / Math.sqrt(total), i, room);
   sessions.forEach((session, j) => {
     const sd = session.sd[d];
-    sayInto(session, i, d, factor, session.visit.isCopied ? session.startSd[d] ** 2 : 0, room.start[j]);
-    const spread = 1 + sd ** 2 * said[1];
-    const middle = (sd * said[1] * (said[0] - client)) / spread;
+    const spread = 1 + sd ** 2 * room.sure[j];
+    const middle = (sd * room.sure[j] * (room.said[j] - client)) / spread;
     room.visit[j] = sd * drawnNear(unknowns.pastVisit[j][i], middle, 1 / Math.sqrt(spread), i, room);
+    if (!session.isPlain && !session.visit.isCopied) {
+      const logRate = session.centre[i] + factor * (session.own[i] + client + room.visit[j] - session.centre[i]);
+      room.start[j] = startOfWeak(session, rateOf(logRate) * session.share[d], unknowns.pastStart[j][i], i, d, room);
+    }
   });
   return client;
 }
 
 /** Error of a session's start; 0 where it's copied. One reading by itself tells nothing of it. */
 function startError(session, z, i, d, room) {
-  if (session.visit.isCopied) {
-    return 0;
-  }
-  return session.startSd[d] * (session.isClosed ? drawnNear(z, 0, 1, i, room) : z);
+  return session.visit.isCopied ? 0 : session.startSd[d] * drawnNear(z, 0, 1, i, room);
+}
+
+/** The same where the result is weak: as far as the rate doesn't do to make it likely. */
+function startOfWeak(session, progressed, z, i, d, room) {
+  const short = shortBy(session.result, progressed);
+  const sd = session.startSd[d];
+  const share = short === 0 ? 0 : sd ** 2 / (sd ** 2 + 1 / session.sure[d]);
+  return sd * drawnNear(z, (share * short) / sd, Math.sqrt(1 - share), i, room);
 }
 
 /** A standard normal value drawn near a place, one in some of them not; how much likelier that is goes to `room`. */
@@ -189,6 +219,7 @@ function chanceOfPast(model, unknowns, sessions, i, client, room) {
   const d = unknowns.draw[i];
   const factor = lift.recalibration.spread * unknowns.mixing[i];
   let [level, logChance] = [0, 0];
+  room.isNever = false;
   sessions.forEach((session, j) => {
     const { visit, own, centre } = session;
     const error = visit.isCopied ? level - visit.start : room.start[j];
@@ -211,6 +242,7 @@ function chanceOfPast(model, unknowns, sessions, i, client, room) {
       );
       chance *= earlier + LEAST_CHANCE;
     }
+    room.isNever ||= chance < NEVER;
     logChance += Math.log(chance);
     level = Math.min(visit.start + gained, lift.top);
   });

@@ -29,10 +29,7 @@ export function sessionsAnswer(model, question) {
   const { limit, lift } = model;
   const found = followCourses(model, plan, model.follow, known);
   const needed = (past ? past.ofCourse : 0) + (fewest(found.sessions, 0.5) ?? found.sessions.length);
-  const { support, notes } = supportOfPlan(model, plan, needed);
-  if (known && known.rate.courses < model.fewCourses) {
-    notes.push(model.rareNote);
-  }
+  const { support, notes } = supportOfPlan(model, plan, needed, known?.rate.courses);
   const chances = [...found.sessions.slice(0, limit), sumOf(found.sessions.slice(limit))];
   const isOutside = support === "outside";
   const median = fewest(chances, 0.5);
@@ -69,12 +66,14 @@ function conditionOf(model, plan, { condition = null, floor = null }, course) {
 
 /** The client; kept, since most questions in a row are about the same one. */
 function knownOnce(model, past, plan) {
-  const key = JSON.stringify([past, plan.start, plan.goal, plan.hair, plan.stylist]);
+  // a goal says something of a session that was stopped at it; today's start says nothing of those before
+  const told = past.visits.map(({ goal, notYet, ...one }) => (one.isStoppedAtGoal ? [one, goal, notYet] : one));
+  const key = JSON.stringify([told, plan.hair, plan.stylist]);
   if (model.lastKnown?.key !== key) {
     const known = knownClient(model, past, plan);
     model.lastKnown = { key, known: { ...known, rate: rateOfClient(model, known) } };
   }
-  return model.lastKnown.known;
+  return { ...model.lastKnown.known, past };
 }
 
 function pastOf(past) {
