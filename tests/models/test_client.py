@@ -52,6 +52,7 @@ def test_what_was_known_of_the_hair_stays(team):
     assert past.given["product"] == visits["product"].iloc[-1]
 
 
+@pytest.mark.slow
 def test_a_known_past_tells_more_of_the_next_first_look(team):
     """Log scores of the first look at a client's last visit, its earlier visits being known or not: one look
     ahead, so when it was rinsed doesn't matter."""
