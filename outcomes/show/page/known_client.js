@@ -5,7 +5,7 @@
  * those, the client's and the sessions' deviations are drawn near what the results say; and a course weighs as much
  * as the results are likelier than all that aiming made them.
  */
-import { drawNear, logEvidence, readBefore } from "./read_before.js";
+import { chosenSessions, drawNear, logEvidence, readBefore } from "./read_before.js";
 import { placesInOrder } from "./rising.js";
 import { roundTo } from "./rounding.js";
 import { withPast } from "./unknowns.js";
@@ -27,7 +27,7 @@ export function knownClient(model, past, plan) {
   const sessions = readBefore(model, unknowns, past, plan);
   const { chosen, odds } = chooseCourses(logEvidence(model, unknowns, sessions), sessions[0].own, unknowns.whose);
   const own = wornBy(unknowns, chosen);
-  const { client, level, logWeight, never } = drawNear(model, own, readBefore(model, own, past, plan));
+  const { client, level, logWeight, never } = drawNear(model, own, chosenSessions(sessions, chosen));
   const log = logWeight.map((one, i) => one - Math.log(odds[chosen[i]]));
   const most = log.reduce((best, one) => Math.max(best, one), -Infinity);
   const weight = log.map((one) => Math.exp(one - most));
@@ -49,10 +49,15 @@ function chooseCourses(evidence, orderBy, whose) {
   order.forEach((i, place) => (upto[place] = odds[i] + (place ? upto[place - 1] : 0)));
   const chosen = whose.map((u) => {
     const at = u * upto[n - 1];
-    let [low, high] = [0, n - 1];
+    let low = 0;
+    let high = n - 1;
     while (low < high) {
       const middle = (low + high) >> 1;
-      [low, high] = upto[middle] <= at ? [middle + 1, high] : [low, middle];
+      if (upto[middle] <= at) {
+        low = middle + 1;
+      } else {
+        high = middle;
+      }
     }
     return order[low];
   });

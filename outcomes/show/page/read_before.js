@@ -50,6 +50,9 @@ export function readBefore(model, unknowns, past, plan) {
     const sd = draw.sd_visit.map((one) => one * (j ? lift.recalibration.later : 1));
     return {
       visit, own, centre,
+      // what the result says while the start isn't known, from `logEvidence`
+      aim: new Float64Array(unknowns.n),
+      precision: new Float64Array(unknowns.n),
       stylist: people.stylist,
       result,
       isPlain: result.side === 0 && result.bound >= PLAIN_GAIN,
@@ -85,6 +88,24 @@ function byDraw({ draw, lift }, visit) {
   };
 }
 
+/**
+ * The same sessions for the courses chosen, which differ in nothing that these depend on.
+ * @param {Object[]} sessions From `readBefore`, after `logEvidence`.
+ * @param {Int32Array} chosen Which course each one takes after.
+ * @returns {Object[]}
+ */
+export function chosenSessions(sessions, chosen) {
+  const taken = (values) => values.map((_, i) => values[chosen[i]]);
+  return sessions.map((session) => ({
+    ...session,
+    own: taken(session.own),
+    centre: taken(session.centre),
+    stylist: taken(session.stylist),
+    aim: taken(session.aim),
+    precision: taken(session.precision),
+  }));
+}
+
 const said = new Float64Array(3); // deviation, its precision, how far readings agree
 
 /** Sum of the client's and a session's deviations as its result says, into `said`. */
@@ -117,14 +138,17 @@ export function logEvidence({ draw, lift }, unknowns, sessions) {
     const d = unknowns.draw[i];
     const factor = lift.recalibration.spread * unknowns.mixing[i];
     const variance = draw.sd_client[d] ** 2;
-    let [inverse, mean, rest] = [0, 0, 0];
+    let inverse = 0;
+    let mean = 0;
+    let rest = 0;
     for (const session of sessions) {
       sayInto(session, i, d, factor, session.startSd[d] ** 2, 0);
-      const [aim, precision, fit] = said;
-      const own = precision / (1 + session.sd[d] ** 2 * precision);
+      const aim = (session.aim[i] = said[0]);
+      session.precision[i] = said[1];
+      const own = said[1] / (1 + session.sd[d] ** 2 * said[1]);
       inverse += own;
       mean += own * aim;
-      rest += own * aim * aim - Math.log(Math.max(own, LEAST_CHANCE)) - 2 * fit;
+      rest += own * aim * aim - Math.log(Math.max(own, LEAST_CHANCE)) - 2 * said[2];
     }
     const total = 1 + variance * inverse;
     return 0.5 * ((variance * mean * mean) / total - Math.log(total) - rest);
@@ -135,7 +159,7 @@ export function logEvidence({ draw, lift }, unknowns, sessions) {
  * Clients drawn near what the results say.
  * @param {Object} model Opened.
  * @param {Object} unknowns Of n courses.
- * @param {Object[]} sessions From `readBefore`, for these unknowns.
+ * @param {Object[]} sessions From `chosenSessions`, for these unknowns.
  * @returns {{client: Float64Array, level: Float64Array, logWeight: Float64Array, never: Uint8Array}} The client's
  *   deviation, the true level at the end, the log of how much a course counts, and whether a result can't be.
  */
@@ -145,16 +169,15 @@ export function drawNear(model, unknowns, sessions) {
     client: new Float64Array(n), level: new Float64Array(n), logWeight: new Float64Array(n), never: new Uint8Array(n),
   };
   const [start, visit, told, sure] = Array.from({ length: 4 }, () => new Float64Array(sessions.length));
-  const room = { start, visit, said: told, sure, aim: 0, isNever: false };
+  const room = { start, visit, said: told, sure, aim: 0, logChance: 0, isNever: false };
   for (let i = 0; i < n; i++) {
     const client = aimedClient(model, unknowns, sessions, i, room);
-    const [level, logChance] = chanceOfPast(model, unknowns, sessions, i, client, room);
+    found.level[i] = chanceOfPast(model, unknowns, sessions, i, client, room);
     found.client[i] = client;
-    found.level[i] = level;
     found.never[i] = Number(room.isNever);
     // both kinds of course stand for the same mixture of the two ways of drawing
     const aim = (1 - 1 / UNAIMED) * Math.exp(Math.min(room.aim, 700)) + 1 / UNAIMED;
-    found.logWeight[i] = logChance - Math.log(aim);
+    found.logWeight[i] = room.logChance - Math.log(aim);
   }
   return found;
 }
@@ -166,18 +189,25 @@ function aimedClient({ draw, lift }, unknowns, sessions, i, room) {
   const ofClient = draw.sd_client[d];
   room.aim = 0;
   let [inverse, mean] = [0, 0];
-  sessions.forEach((session, j) => {
+  for (let j = 0; j < sessions.length; j++) {
+    const session = sessions[j];
     room.start[j] = session.isPlain ? startError(session, unknowns.pastStart[j][i], i, d, room) : 0;
-    const isLeft = session.visit.isCopied || !session.isPlain;
-    sayInto(session, i, d, factor, isLeft ? session.startSd[d] ** 2 : 0, room.start[j]);
-    [room.said[j], room.sure[j]] = said;
-    const sure = said[1] / (1 + session.sd[d] ** 2 * said[1]);
+    if (session.visit.isCopied || !session.isPlain) {
+      room.said[j] = session.aim[i];
+      room.sure[j] = session.precision[i];
+    } else {
+      sayInto(session, i, d, factor, 0, room.start[j]);
+      room.said[j] = said[0];
+      room.sure[j] = said[1];
+    }
+    const sure = room.sure[j] / (1 + session.sd[d] ** 2 * room.sure[j]);
     inverse += sure;
-    mean += sure * said[0];
-  });
+    mean += sure * room.said[j];
+  }
   const total = 1 + ofClient ** 2 * inverse;
   const client = ofClient * drawnNear(unknowns.client[i], (ofClient * mean) / total, 1 / Math.sqrt(total), i, room);
-  sessions.forEach((session, j) => {
+  for (let j = 0; j < sessions.length; j++) {
+    const session = sessions[j];
     const sd = session.sd[d];
     const spread = 1 + sd ** 2 * room.sure[j];
     const middle = (sd * room.sure[j] * (room.said[j] - client)) / spread;
@@ -186,7 +216,7 @@ function aimedClient({ draw, lift }, unknowns, sessions, i, room) {
       const logRate = session.centre[i] + factor * (session.own[i] + client + room.visit[j] - session.centre[i]);
       room.start[j] = startOfWeak(session, rateOf(logRate) * session.share[d], unknowns.pastStart[j][i], i, d, room);
     }
-  });
+  }
   return client;
 }
 
@@ -213,38 +243,47 @@ function drawnNear(z, middle, sd, i, room) {
   return drawn;
 }
 
-/** True level at the end, and the log of the chance of all results. */
+/** True level at the end; the log of the chance of all results goes to `room`. */
 function chanceOfPast(model, unknowns, sessions, i, client, room) {
-  const { lift, draw, reread } = model;
+  const { lift, reread } = model;
+  const offset = model.draw.look_offset[unknowns.draw[i]];
   const d = unknowns.draw[i];
   const factor = lift.recalibration.spread * unknowns.mixing[i];
-  let [level, logChance] = [0, 0];
+  let level = 0;
+  room.logChance = 0;
   room.isNever = false;
-  sessions.forEach((session, j) => {
+  for (let j = 0; j < sessions.length; j++) {
+    const session = sessions[j];
     const { visit, own, centre } = session;
     const error = visit.isCopied ? level - visit.start : room.start[j];
     const rate = rateOf(centre[i] + factor * (own[i] + client + room.visit[j] - centre[i]));
     const gained = error + rate * session.share[d];
-    const asResult = (to) => normalCdf((to - gained) / session.sdResult[d]);
-    const asLook = (to, share) =>
-      normalCdf((to - error - rate * share - draw.look_offset[d]) / session.sdLook[d]);
-    let chance = asResult(visit.upper) - asResult(visit.lower);
+    const result = session.sdResult[d];
+    const look = session.sdLook[d];
+    let chance = between(visit, gained, result);
     if (visit.isStoppedAtGoal) {
       // either the result is the look that stopped it, or it was read anew
-      const [anew, share] = [reread[session.stylist[i]], session.share[d]];
-      const copied = asLook(visit.upper, share) - asLook(visit.lower, share);
-      chance = anew * (1 - asLook(visit.notYet, share)) * chance + (1 - anew) * copied;
+      const anew = reread[session.stylist[i]];
+      const atGoal = 1 - normalCdf((visit.notYet - gained - offset) / look);
+      chance = anew * atGoal * chance + (1 - anew) * between(visit, gained + offset, look);
     }
     chance += LEAST_CHANCE;
     if (session.ways.length) {
-      const earlier = session.ways.reduce(
-        (sum, way) => sum + way.chance * (way.share === null ? 1 : asLook(visit.notYet, way.share[d])), 0,
-      );
+      let earlier = 0;
+      for (const { chance: ofWay, share } of session.ways) {
+        const unseen = share === null;
+        earlier += ofWay * (unseen ? 1 : normalCdf((visit.notYet - error - rate * share[d] - offset) / look));
+      }
       chance *= earlier + LEAST_CHANCE;
     }
     room.isNever ||= chance < NEVER;
-    logChance += Math.log(chance);
+    room.logChance += Math.log(chance);
     level = Math.min(visit.start + gained, lift.top);
-  });
-  return [level, logChance];
+  }
+  return level;
+}
+
+/** Chance that levels gained are read between a session's bounds. */
+function between({ lower, upper }, gained, sd) {
+  return normalCdf((upper - gained) / sd) - normalCdf((lower - gained) / sd);
 }

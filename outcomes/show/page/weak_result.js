@@ -7,6 +7,7 @@ import { rateOf } from "./progress.js";
 
 const STEPS = 8;
 const LONGEST = 1; // of a step, in log R
+const NEAR = 1e-4; // of the likeliest: the next step would change the aim by its square
 const PEAK = 1 / Math.sqrt(2 * Math.PI);
 const FAR = 6; // sds beyond which Mills' ratio is taken from its series
 const LEAST = 1e-9;
@@ -54,21 +55,32 @@ function chanceInto(side, bound, gained, sd) {
  */
 export function aimAtWeakInto({ side, bound }, own, centre, factor, variance, share, sd, error, into) {
   const spread = Math.max(variance, LEAST);
-  let [w, slope, bend] = [0, 0, 0];
+  let [w, slope, bend] = [beginning({ side, bound }, own, centre, factor, spread, share, sd, error), 0, 0];
   for (let step = 0; step <= STEPS; step++) {
     const progress = rateOf(centre + factor * (own + w - centre)) * share;
     chanceInto(side, bound, error + progress, sd);
     const byDeviation = progress * factor;
     slope = at[1] * byDeviation;
     bend = Math.max(at[2] * byDeviation * byDeviation + Math.max(-at[1] * byDeviation * factor, 0), LEAST);
-    if (step < STEPS) {
-      const away = (slope - w / spread) / (bend + 1 / spread);
-      w += Math.min(Math.max(away, -LONGEST), LONGEST);
+    const away = (slope - w / spread) / (bend + 1 / spread);
+    if (step === STEPS || Math.abs(away) < NEAR) {
+      break;
     }
+    w += Math.min(Math.max(away, -LONGEST), LONGEST);
   }
   into[0] = w + slope / bend;
   into[1] = bend;
   into[2] = at[0] + (0.5 * slope * slope) / bend - 0.5 * Math.log(bend);
+}
+
+/** A deviation near the likeliest: that which keeps within a bound, or that of a line, drawn towards none. */
+function beginning({ side, bound }, own, centre, factor, variance, share, sd, error) {
+  const wanted = Math.max(bound - error, 0.5 * sd);
+  const there = (Math.log(wanted / share) - centre) / factor + centre - own;
+  if (side !== 0) {
+    return side * there < 0 ? there : 0;
+  }
+  return (there * variance) / (variance + (sd / wanted) ** 2);
 }
 
 /**
