@@ -21,6 +21,7 @@ FloatArray = npt.NDArray[np.float64]
 
 _STEPS = 8
 _LONGEST = 1.0  # of a step, in log R
+_NEAR = 1e-4  # of the likeliest: weights put right what an aim is off
 _PEAK = 1.0 / np.sqrt(2.0 * np.pi)
 _FAR = 6.0  # sds beyond which Mills' ratio is taken from its series
 _LEAST = 1e-9
@@ -60,6 +61,33 @@ class WeakReading:
         """
         away = self.bound - rates * self.share
         return away if self.side == 0.0 else self.side * np.minimum(self.side * away, 0.0)
+
+    def beginning(
+        self,
+        own: FloatArray,
+        centre: FloatArray,
+        factor: FloatArray,
+        variance: FloatArray,
+        error: FloatArray | float,
+        sd: FloatArray,
+    ) -> FloatArray:
+        """A deviation near the likeliest: one that keeps within the bound, or that of a line, drawn to none.
+
+        Parameters
+        ----------
+        own, centre, factor, variance, error : as in `aim_at_weak`
+        sd : ndarray (n,)
+            Of all that errs.
+
+        Returns
+        -------
+        ndarray (n,)
+        """
+        wanted = np.maximum(self.bound - error, 0.5 * sd)
+        there = (np.log(wanted / self.share) - centre) / factor + centre - own
+        if self.side == 0.0:
+            return there * variance / (variance + (sd / wanted) ** 2)
+        return np.where(self.side * there < 0.0, there, 0.0)
 
     def at(self, gained: FloatArray, sd: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Log chance, and its slope and bend by the levels gained.
@@ -122,7 +150,9 @@ def aim_at_weak(
     """
     variance = np.maximum(variance, _LEAST)
     sds = [np.sqrt(one.sd**2 + doubt) for one in readings]
-    w, log_chance, slope, bend = (np.zeros(len(own)) for _ in range(4))
+    log_chance, slope, bend = (np.zeros(len(own)) for _ in range(3))
+    # of several the last one tells where to begin: the result, which has had most time
+    w = readings[-1].beginning(own, centre, factor, variance, error, sds[-1])
     for step in range(_STEPS + 1):
         rates = rate(centre + factor * (own + w - centre))
         log_chance, slope, bend = (np.zeros(len(own)) for _ in range(3))
@@ -135,7 +165,7 @@ def aim_at_weak(
         bend = np.maximum(bend, _LEAST)
         if step < _STEPS:
             away = (slope - w / variance) / (bend + 1.0 / variance)
-            w = w + np.clip(away, -_LONGEST, _LONGEST)
+            w = w + np.where(np.abs(away) < _NEAR, 0.0, np.clip(away, -_LONGEST, _LONGEST))
     # a normal with this slope and bend there
     aim = w + slope / bend
     return aim, bend, log_chance + 0.5 * slope**2 / bend - 0.5 * np.log(bend)

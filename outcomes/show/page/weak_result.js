@@ -7,7 +7,7 @@ import { rateOf } from "./progress.js";
 
 const STEPS = 8;
 const LONGEST = 1; // of a step, in log R
-const NEAR = 1e-4; // of the likeliest: the next step would change the aim by its square
+const NEAR = 1e-4; // of the likeliest: weights put right what an aim is off
 const PEAK = 1 / Math.sqrt(2 * Math.PI);
 const FAR = 6; // sds beyond which Mills' ratio is taken from its series
 const LEAST = 1e-9;
