@@ -159,9 +159,9 @@ def team() -> SimpleNamespace:
 def costed() -> LiftPredictive:
     """The invented distribution with chair time, pauses and losses of condition known besides.
 
-    First visits take 120 or 180 minutes, later ones 100; pauses are 6 or 8 weeks. Nobody differs from
-    another but by chance: a session takes off 0.3 points, 0.2 more for each doubling of the developer or so,
-    with an sd of 0.4; a fifth of hair that lost gets a point back.
+    Besides processing, first visits take 120 or 180 minutes, later ones 100; pauses are 6 or 8 weeks. Nobody
+    differs from another but by chance: a session takes off 0.3 points, 0.2 more for each doubling of the
+    developer or so, with an sd of 0.4; a fifth of hair that lost gets a point back.
     """
     first = np.zeros(37)
     first[[24, 36]] = 0.5

@@ -1,8 +1,9 @@
 """What a course takes: time in the chair, price, weeks from its first to its last session.
 
-A page needs the chances of an answer about sessions, its band and support; `visit_times` of the model; what
-was entered. All three totals are `until_done` of the same chances over three grids: chair minutes, the price
-of a visit (or the chair's grid in money), and weeks, of which a course has one fewer than sessions.
+A page needs the chances of an answer about sessions, its band, support and minutes; `visit_times` of the
+model; what was entered. All three totals are `until_done` of the same chances over three grids: chair
+minutes, the price of a visit (or the chair's grid in money), and weeks, of which a course has one fewer than
+sessions.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from outcomes.answers.wording import count
 from outcomes.errors import InputError
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
-from outcomes.predictive.tally import Tally, several, smallest, until_done
+from outcomes.predictive.tally import Tally, raised, several, smallest, until_done
 from outcomes.predictive.visit_times import VisitTimes
 
 __all__ = ["CostsAnswer", "Total", "course_costs"]
@@ -104,14 +105,16 @@ def course_costs(
 ) -> CostsAnswer:
     """Chair time, price and calendar of a course whose number of sessions was answered.
 
-    Of a course that was begun, what is still to come: its next visit takes as long as later visits do.
+    Of a course that was begun, what is still to come: its next visit takes as long as later visits do. To
+    what the log's visits took besides processing the plan's minutes are added for every session; the last,
+    which reads the goal, may end earlier.
 
     Parameters
     ----------
     model : SalonModel, LiftPredictive or fitted LiftModel
     answer : SessionsAnswer
     minutes_per_visit : float, optional
-        Chair minutes of every visit, in place of the log's.
+        Chair minutes of every visit, processing and all, in place of the log's and the plan's.
     price : float, optional
         Of a visit.
     hours : float, optional
@@ -131,8 +134,10 @@ def course_costs(
     times = as_predictive(model).visit_times
     figures = read_figures(minutes_per_visit, price, hours, weeks_between)
     totals = []
-    first, later, entered, chair_basis = _chair(times, figures)
+    first, later, entered, chair_basis = _chair(times, figures, answer.question.minutes)
     sums = several(later if answer.is_later else first, later, answer.limit) if later.is_known else []
+    if not entered:
+        sums = raised(sums, answer.question.minutes / later.step)
     if sums:
         totals.append(("chair_time", _total(answer, sums, later.step, "minutes", entered, chair_basis)))
     if figures.price is not None and figures.hours is None:
@@ -156,7 +161,7 @@ def course_costs(
     return CostsAnswer(tuple(totals), answer.limit, answer.support == "outside")
 
 
-def _chair(times: VisitTimes, figures: Figures) -> tuple[Tally, Tally, tuple[str, ...], str]:
+def _chair(times: VisitTimes, figures: Figures, minutes: float) -> tuple[Tally, Tally, tuple[str, ...], str]:
     if figures.minutes_per_visit is not None:
         each = Tally.always(figures.minutes_per_visit)
         return each, each, ("minutes_per_visit",), f"your {figures.minutes_per_visit:g} minutes a visit"
@@ -166,7 +171,8 @@ def _chair(times: VisitTimes, figures: Figures) -> tuple[Tally, Tally, tuple[str
             f"{times.first.count:,} first and {count(times.later.count, 'later visit')} with chair minutes"
         )
         logged += " in the log"
-    return times.first, times.later, (), logged
+    processing = f"{minutes:g} minute{'' if minutes == 1 else 's'} of processing in every session"
+    return times.first, times.later, (), f"{logged}, and {processing} (the last may end earlier)"
 
 
 def _weeks(times: VisitTimes, figures: Figures) -> tuple[Tally, tuple[str, ...], str]:

@@ -1,4 +1,4 @@
-"""Time in the chair, and weeks between the sessions of a course: plain shares of what was logged."""
+"""Time in the chair besides processing, and weeks between sessions: plain shares of what was logged."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def visit_times(visits: pd.DataFrame) -> VisitTimes:
     """
     chair = _chair(visits)
     first = chair["session"].to_numpy() == 1
-    minutes = chair["chair_minutes"].to_numpy(dtype=np.float64)
+    minutes = chair["besides"].to_numpy(dtype=np.float64)
     weeks = _tally(_weeks(visits), WEEK_STEP)
     if min(first.sum(), (~first).sum()) >= ENOUGH:
         return VisitTimes(
@@ -45,14 +45,15 @@ def visit_times(visits: pd.DataFrame) -> VisitTimes:
 
 
 def _chair(visits: pd.DataFrame) -> pd.DataFrame:
-    """Visits with chair minutes, a row each; with several zones, the earliest session of them."""
+    """Minutes besides processing, a row a visit; with several zones, the earliest session of them."""
     if "chair_minutes" not in visits:
-        return pd.DataFrame({"session": [], "chair_minutes": []})
-    rows = visits.assign(chair_minutes=visits["chair_minutes"].astype(np.float64))
-    by_visit = rows.groupby(["client", "visit"], sort=False)
-    # each zone's row repeats the whole time, or one of them has it
-    found = by_visit.agg({"session": "min", "chair_minutes": "max"})
-    return found[found["chair_minutes"].notna()]
+        return pd.DataFrame({"session": [], "besides": []})
+    columns = {name: visits[name].astype(np.float64) for name in ("chair_minutes", "minutes")}
+    by_visit = visits.assign(**columns).groupby(["client", "visit"], sort=False)
+    # each zone's row repeats the whole time, or one of them has it; zones are processed side by side
+    found = by_visit.agg({"session": "min", "chair_minutes": "max", "minutes": "max"})
+    found["besides"] = found["chair_minutes"] - found["minutes"]
+    return found[found["besides"] >= 0]  # nobody is processed longer than in the chair: a slip of the pen
 
 
 def _weeks(visits: pd.DataFrame) -> FloatArray:

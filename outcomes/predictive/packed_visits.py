@@ -14,7 +14,7 @@ __all__ = ["pack_losses", "pack_times", "unpack_losses", "unpack_times"]
 
 
 def pack_times(times: VisitTimes) -> dict[str, Any]:
-    """Time in the chair, and weeks between sessions.
+    """Time in the chair besides processing, and weeks between sessions.
 
     Parameters
     ----------
@@ -26,8 +26,8 @@ def pack_times(times: VisitTimes) -> dict[str, Any]:
         Arrays are left as they are.
     """
     return {
-        "chair_first": vars(times.first).copy(),
-        "chair_later": vars(times.later).copy(),
+        "besides_first": vars(times.first).copy(),
+        "besides_later": vars(times.later).copy(),
         "together": times.together,
         "weeks": vars(times.weeks).copy(),
     }
@@ -49,7 +49,7 @@ def unpack_times(stored: Fields) -> VisitTimes:
     ModelFileError
         A field that isn't as it should be; names it.
     """
-    first, later, weeks = (_tally(stored, name) for name in ("chair_first", "chair_later", "weeks"))
+    first, later, weeks = (_tally(stored, name) for name in ("besides_first", "besides_later", "weeks"))
     return VisitTimes(first, later, stored.flag("together"), weeks)
 
 

@@ -6,6 +6,7 @@ convolutions of `shares`, so they come out the same everywhere.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ import numpy.typing as npt
 
 from outcomes.errors import InputError
 
-__all__ = ["Tally", "several", "smallest", "until_done"]
+__all__ = ["Tally", "raised", "several", "smallest", "until_done"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -105,6 +106,24 @@ def several(first: Tally, later: Tally, most: int) -> list[FloatArray]:
     while len(sums) < most:
         sums.append(np.convolve(sums[-1], later.shares))
     return sums
+
+
+def raised(sums: Sequence[FloatArray], more: float) -> list[FloatArray]:
+    """The same sums where every visit takes a fixed amount more.
+
+    Parameters
+    ----------
+    sums : sequence of ndarray
+        Of one, two, ... visits.
+    more : float
+        In steps of their grid, 0 or more; what it comes to in so many visits is put to the nearest step.
+
+    Returns
+    -------
+    list of ndarray
+    """
+    places = (math.floor(visits * more + 0.5) for visits in range(1, len(sums) + 1))
+    return [np.concatenate([np.zeros(place), shares]) for place, shares in zip(places, sums, strict=True)]
 
 
 def until_done(sessions: Sequence[float], sums: Sequence[FloatArray]) -> FloatArray:

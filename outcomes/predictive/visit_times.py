@@ -1,7 +1,7 @@
-"""Time in the chair, and weeks from session to session, as a log had them.
+"""Time in the chair besides processing, and weeks from session to session, as a log had them.
 
-A page needs `chair.first` and `chair.later` (shares on a grid of 5 minutes), `chair.together` and `weeks`
-(shares of whole weeks), each with the number behind it; see `tally.py`.
+A page needs `first` and `later` (shares on a grid of 5 minutes), `together` and `weeks` (shares of whole
+weeks), each with the number behind it; see `tally.py`.
 """
 
 from __future__ import annotations
@@ -28,12 +28,13 @@ def _no_weeks() -> Tally:
 
 @dataclass(frozen=True, eq=False)
 class VisitTimes:
-    """What a course takes besides processing; a tally of nothing where fewer than 20 visits tell.
+    """What a course takes; a tally of nothing where fewer than 20 visits tell.
 
     Attributes
     ----------
     first, later : Tally
-        Chair minutes of a visit that begins a course, and of one that goes on with it.
+        Chair minutes besides the longest processing, of a visit that begins a course, and of one that goes
+        on with it.
     together : bool
         Whether these are the same, the log having few of one kind.
     weeks : Tally

@@ -33,18 +33,41 @@ def test_entered_minutes_are_multiplied_by_the_sessions(costed, answer):
 
 
 def test_the_log_s_visits_add_up(costed, answer):
-    """By hand: 120 or 180 (0.1 each), 220 or 280 (0.25), 320 or 380 (0.125), 0.05 beyond."""
+    """By hand, 45 minutes of processing a session on top: 165 or 225 (0.1 each), 310 or 370 (0.25), 455 or
+    515 (0.125), 0.05 beyond.
+    """
     found = course_costs(costed, answer).to_dict()["chair_time"]
-    assert ends(found) == (120.0, 280.0, 380.0)
+    assert ends(found) == (165.0, 370.0, 515.0)
     assert found["entered"] == []
-    assert found["rests_on"] == "80 first and 40 later visits with chair minutes in the log"
+    assert found["rests_on"] == (
+        "80 first and 40 later visits with chair minutes in the log, and 45 minutes of processing in every "
+        "session (the last may end earlier)"
+    )
+
+
+@pytest.mark.parametrize(
+    ("minutes", "wanted"),
+    [(15.0, (135.0, 310.0, 425.0)), (58.0, (180.0, 395.0, 555.0)), (1.0, (120.0, 280.0, 385.0))],
+)
+def test_longer_processing_takes_longer(costed, answer, minutes, wanted):
+    """By hand, to the nearest 5 minutes: 58, 116 and 174 are 60, 115 and 175; 1, 2 and 3 are 0, 0 and 5."""
+    asked = replace(answer, question=replace(answer.question, minutes=minutes))
+    found = course_costs(costed, asked).to_dict()["chair_time"]
+    assert ends(found) == wanted
+    assert f"{minutes:g} minute{'' if minutes == 1 else 's'} of processing" in found["rests_on"]
+
+
+def test_entered_minutes_are_the_whole_time_whatever_the_processing(costed, answer):
+    asked = replace(answer, question=replace(answer.question, minutes=15.0))
+    found = course_costs(costed, asked, minutes_per_visit=47).to_dict()["chair_time"]
+    assert ends(found) == (47.0, 94.0, 141.0)
 
 
 def test_a_course_that_was_begun_goes_on_with_a_later_visit(costed):
     past = ["start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"]
     begun = sessions(costed, 6.5, *PLAN[1:], past=past, limit=3)
     found = course_costs(costed, begun).to_dict()["chair_time"]
-    assert ends(found) == (100.0, 100.0 * begun.median, 100.0 * begun.band_high)
+    assert ends(found) == (145.0, 145.0 * begun.median, 145.0 * begun.band_high)
 
 
 def test_price_of_a_visit(costed, answer):
@@ -85,12 +108,12 @@ def test_beyond_the_sessions_followed_the_end_is_open(costed, answer):
 def test_outside_the_log_there_is_a_wide_band_alone(costed, answer):
     outside = replace(answer, support="outside", median=None, band_low=1, band_high=3, band_coverage=0.95)
     found = course_costs(costed, outside, price=95).to_dict()
-    assert ends(found["chair_time"]) == (120.0, None, 380.0)
+    assert ends(found["chair_time"]) == (165.0, None, 515.0)
     assert ends(found["cost"]) == (95.0, None, 285.0)
     assert ends(found["calendar"]) == (0.0, None, 16.0)
     assert {total["coverage"] for total in found.values()} == {0.95}
     open_ended = course_costs(costed, replace(outside, band_high=None)).to_dict()
-    assert ends(open_ended["chair_time"]) == (120.0, None, None)
+    assert ends(open_ended["chair_time"]) == (165.0, None, None)
 
 
 def test_what_neither_log_nor_figure_tells_is_left_out(predictive, answer):
@@ -104,7 +127,7 @@ def test_visits_told_together_say_so(costed, answer):
     both = Tally(5.0, np.eye(21)[20], 33)
     alike = replace(costed, visit_times=VisitTimes(both, both, True))
     found = course_costs(alike, answer).to_dict()
-    assert found["chair_time"]["rests_on"] == "33 visits with chair minutes in the log"
+    assert found["chair_time"]["rests_on"].startswith("33 visits with chair minutes in the log, and")
     assert "calendar" not in found
 
 

@@ -1,4 +1,4 @@
-"""Chair minutes once a visit, pauses once a pair of visits, and nothing of few."""
+"""Chair minutes besides processing once a visit, pauses once a pair of visits, and nothing of few."""
 
 import numpy as np
 import pandas as pd
@@ -8,8 +8,8 @@ from outcomes.models.visit_times import visit_times
 from outcomes.readings.courses import assign_courses
 
 
-def log_of(courses, chair=(120.0, 90.0), weeks=6, zones=("roots",)):
-    """Courses of two sessions each: the first takes `chair[0]` minutes, the second `chair[1]`."""
+def log_of(courses, chair=(120.0, 90.0), weeks=6, zones=("roots",), minutes=(45.0, 20.0)):
+    """Courses of two sessions each: the first takes `chair[0]` minutes, `minutes[0]` processing."""
     rows = []
     for course in range(courses):
         for session in range(2):
@@ -27,6 +27,7 @@ def log_of(courses, chair=(120.0, 90.0), weeks=6, zones=("roots",)):
                         "achieved_level": 6.0 + 3 * session,
                         "stop": "time",
                         "course_end": None,
+                        "minutes": minutes[session],
                         "chair_minutes": chair[session],
                     }
                 )
@@ -39,8 +40,8 @@ def test_first_and_later_visits_by_themselves():
     times = visit_times(log_of(25))
     assert not times.together
     assert (times.first.count, times.later.count, times.weeks.count) == (25, 25, 25)
-    assert np.flatnonzero(times.first.shares).tolist() == [24]  # 120 minutes in steps of 5
-    assert np.flatnonzero(times.later.shares).tolist() == [18]
+    assert np.flatnonzero(times.first.shares).tolist() == [15]  # 120 - 45 minutes in steps of 5
+    assert np.flatnonzero(times.later.shares).tolist() == [14]
     assert np.flatnonzero(times.weeks.shares).tolist() == [6]
 
 
@@ -48,6 +49,19 @@ def test_several_zones_are_one_visit():
     one, two = visit_times(log_of(25)), visit_times(log_of(25, zones=("roots", "lengths")))
     assert (two.first.count, two.later.count, two.weeks.count) == (25, 25, 25)
     assert two.first.shares.tolist() == one.first.shares.tolist()
+
+
+def test_the_longest_processing_of_the_zones_counts():
+    visits = log_of(25, zones=("roots", "lengths"))
+    visits.loc[visits["zone"] == "roots", "minutes"] = 10.0
+    assert np.flatnonzero(visit_times(visits).first.shares).tolist() == [15]
+
+
+def test_a_chair_time_shorter_than_its_processing_tells_nothing():
+    visits = log_of(25)
+    visits.loc[visits.index < 2, "chair_minutes"] = 15.0  # of 45 and of 20 minutes processing
+    times = visit_times(visits)
+    assert (times.first.count, times.later.count) == (24, 24)
 
 
 def test_a_time_that_one_zone_s_row_alone_has_is_the_visit_s():
@@ -63,7 +77,7 @@ def test_few_later_visits_are_told_with_the_first():
     assert times.together
     assert times.first is times.later
     assert times.visits == 25 + 19
-    assert times.first.shares[24] == pytest.approx(25 / 44)
+    assert times.first.shares[15] == pytest.approx(25 / 44)
 
 
 def test_fewer_than_twenty_tell_nothing():

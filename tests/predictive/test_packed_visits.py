@@ -44,7 +44,7 @@ def test_an_older_file_knows_nothing_of_them(model):
 
 
 CHANGES = {
-    "visit_times.chair_first": lambda lift: lift["visit_times"]["chair_first"].update(shares=[0.5]),
+    "visit_times.besides_first": lambda lift: lift["visit_times"]["besides_first"].update(shares=[0.5]),
     "visit_times.weeks.count": lambda lift: lift["visit_times"]["weeks"].update(count=-1),
     "visit_times.together": lambda lift: lift["visit_times"].update(together="no"),
     "condition_losses.coefficients": lambda lift: lift["condition_losses"].update(coefficients=[[0.1]]),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from outcomes.errors import InputError
-from outcomes.predictive.tally import Tally, several, smallest, until_done
+from outcomes.predictive.tally import Tally, raised, several, smallest, until_done
 
 
 def test_sums_are_those_of_every_combination():
@@ -18,6 +18,14 @@ def test_sums_are_those_of_every_combination():
     sums = several(first, later, 3)
     assert np.allclose(sums[2], by_hand, atol=1e-15)
     assert [shares.sum() for shares in sums] == pytest.approx([1.0, 1.0, 1.0])
+
+
+def test_a_fixed_amount_more_for_each_visit_moves_the_sums():
+    """Of 11.6 steps: 11.6, 23.2 and 34.8 of them, to the nearest."""
+    found = raised([np.array([1.0]), np.array([0.0, 1.0]), np.array([0.25, 0.75])], 11.6)
+    assert [np.flatnonzero(shares).tolist() for shares in found] == [[12], [24], [35, 36]]
+    assert found[2][35:].tolist() == [0.25, 0.75]
+    assert [shares.tolist() for shares in raised([np.array([0.5, 0.5])], 0.0)] == [[0.5, 0.5]]
 
 
 def test_one_amount_for_sure_adds_up_to_its_multiples():

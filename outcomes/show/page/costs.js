@@ -4,7 +4,7 @@
  */
 import { checkedNumber } from "./question.js";
 import { plain, roundTo } from "./rounding.js";
-import { always, several, smallestWith, untilDone } from "./tally.js";
+import { always, raised, several, smallestWith, untilDone } from "./tally.js";
 import { count, thousands } from "./wording.js";
 
 const CURRENCY = "currency of the price";
@@ -33,18 +33,20 @@ export function enteredFigures(question) {
 
 /**
  * Chair time, cost and calendar, those that the log or an entered figure tells.
- * @param {Object} times Of the model: chair_first, chair_later, together, weeks.
+ * @param {Object} times Of the model: besides_first, besides_later, together, weeks.
  * @param {Object} figures From `enteredFigures`.
- * @param {Object} course chances of sessions, band {low, high, coverage}, isOutside, isLater (whether it was begun).
+ * @param {Object} course chances of sessions, band {low, high, coverage}, isOutside, isLater (whether it was begun),
+ *   minutes (longest processing time of each).
  * @returns {Object} By name, totals as JSON of the command line has them.
  * @throws {Error} Hours where neither the log nor a figure tells the chair time.
  */
 export function courseCosts(times, figures, course) {
   const limit = course.chances.length - 1;
   const found = {};
-  const chair = chairOf(times, figures);
+  const chair = chairOf(times, figures, course.minutes);
   const isKnown = chair.later.shares.length > 0;
-  const sums = isKnown ? several(course.isLater ? chair.later : chair.first, chair.later, limit) : [];
+  const besides = isKnown ? several(course.isLater ? chair.later : chair.first, chair.later, limit) : [];
+  const sums = chair.entered.length ? besides : raised(besides, course.minutes / chair.later.step);
   if (isKnown) {
     found.chair_time = totalOf(course, sums, chair.later.step, { unit: "minutes", ...chair });
   }
@@ -71,17 +73,18 @@ export function courseCosts(times, figures, course) {
   return found;
 }
 
-function chairOf({ chair_first: first, chair_later: later, together }, { minutesPerVisit: minutes }) {
-  if (minutes !== null) {
-    const each = always(minutes);
-    return {
-      first: each, later: each, entered: ["minutes_per_visit"], restsOn: `your ${plain(minutes)} minutes a visit`,
-    };
+function chairOf({ besides_first: first, besides_later: later, together }, { minutesPerVisit }, minutes) {
+  if (minutesPerVisit !== null) {
+    const each = always(minutesPerVisit);
+    const restsOn = `your ${plain(minutesPerVisit)} minutes a visit`;
+    return { first: each, later: each, entered: ["minutes_per_visit"], restsOn };
   }
   const visits = together
     ? count(first.count, "visit")
     : `${thousands(first.count)} first and ${count(later.count, "later visit")}`;
-  return { first, later, entered: [], restsOn: `${visits} with chair minutes in the log` };
+  const processing = `${plain(minutes)} minute${minutes === 1 ? "" : "s"} of processing in every session`;
+  const restsOn = `${visits} with chair minutes in the log, and ${processing} (the last may end earlier)`;
+  return { first, later, entered: [], restsOn };
 }
 
 function pauseOf({ weeks }, { weeksBetween }) {

@@ -72,8 +72,8 @@ def lift_meta(lift: LiftPredictive, arrays: PackedArrays, *, coarse: bool) -> di
 
 
 def _times(times: VisitTimes) -> dict[str, Any]:
-    """Chair minutes and pauses as shares on their grids."""
-    tallies = {"chair_first": times.first, "chair_later": times.later, "weeks": times.weeks}
+    """Chair minutes besides processing, and pauses, as shares on their grids."""
+    tallies = {"besides_first": times.first, "besides_later": times.later, "weeks": times.weeks}
     return {
         "together": times.together,
         **{

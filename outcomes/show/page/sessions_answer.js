@@ -35,7 +35,7 @@ export function sessionsAnswer(model, question) {
   const median = fewest(chances, 0.5);
   const band = wholeBand(chances, isOutside);
   const { basis } = lift;
-  const course = { chances, band, isOutside, isLater: Boolean(past?.ofCourse) };
+  const course = { chances, band, isOutside, isLater: Boolean(past?.ofCourse), minutes: plan.minutes };
   const rests = { isEdge: support === "edge", isStarter: basis.starter === true, isKnown: known !== null };
   return {
     inputs: { ...plan, limit, seed: model.lattice.seed, averaged: averagedOver(lift, plan.hair), ...pastOf(past) },

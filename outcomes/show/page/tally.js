@@ -35,6 +35,16 @@ function convolved(one, other) {
 }
 
 /**
+ * The same sums where every visit takes a fixed amount more.
+ * @param {number[][]} sums Of one, two, ... visits.
+ * @param {number} more In steps of their grid; what it comes to in so many visits is put to the nearest step.
+ * @returns {number[][]} As many.
+ */
+export function raised(sums, more) {
+  return sums.map((shares, k) => [...Array(Math.floor((k + 1) * more + 0.5)).fill(0), ...shares]);
+}
+
+/**
  * Chances of what a course adds up to.
  * @param {number[]} chances Of 1, 2, ..., limit sessions, then of more.
  * @param {number[][]} sums Shares of what so many sessions add up to.

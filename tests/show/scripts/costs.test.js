@@ -4,12 +4,13 @@ import test from "node:test";
 import { conditionAfter, followCondition } from "../../../outcomes/show/page/condition_chain.js";
 import { courseCosts, enteredFigures } from "../../../outcomes/show/page/costs.js";
 import { normalCdf } from "../../../outcomes/show/page/normal.js";
-import { several, smallestWith, untilDone } from "../../../outcomes/show/page/tally.js";
+import { raised, several, smallestWith, untilDone } from "../../../outcomes/show/page/tally.js";
 
 const NONE = { step: 5, shares: [], count: 0 };
-const UNKNOWN = { chair_first: NONE, chair_later: NONE, together: true, weeks: { ...NONE, step: 1 } };
+const UNKNOWN = { besides_first: NONE, besides_later: NONE, together: true, weeks: { ...NONE, step: 1 } };
 const COURSE = {
   chances: [0.3, 0.5, 0.1, 0.1], band: { low: 1, high: null, coverage: 0.8 }, isOutside: false, isLater: false,
+  minutes: 45,
 };
 const close = (found, wanted) => wanted.forEach((value, i) => assert.ok(Math.abs(found[i] - value) < 1e-12, `${i}`));
 
@@ -21,6 +22,12 @@ test("sums of two dice", () => {
   close(two, [0, 0, 1, 2, 3, 4, 5, 6, 5, 4, 3, 2, 1].map((ways) => ways / 36));
   assert.equal(smallestWith(two, 0.5), 7); // 21 ways of 36 are at most 7, 15 at most 6
   close(untilDone([0.5, 0.5, 0], [die.shares, two]).slice(1, 3), [1 / 12, 1 / 12 + 1 / 72]);
+});
+
+test("a fixed amount more for each visit, to the nearest step of what it comes to", () => {
+  const later = raised([[1], [0, 1], [0, 0, 1]], 11.6); // 58 minutes in steps of 5: 11.6, 23.2, 34.8
+  assert.deepEqual(later.map((shares) => shares.indexOf(1)), [12, 24, 37]);
+  assert.deepEqual(raised([[0.5, 0.5]], 0), [[0.5, 0.5]]);
 });
 
 test("entered minutes, price and weeks: so many times, once fewer for weeks; beyond the limit there's no end", () => {
@@ -41,10 +48,11 @@ test("a price for hours in the chair", () => {
 });
 
 test("a course that was begun goes on with visits like later ones", () => {
-  const times = { ...UNKNOWN, chair_first: { step: 5, shares: [0, 0, 0, 1], count: 30 }, together: false };
-  times.chair_later = { step: 5, shares: [0, 1], count: 25 };
+  const times = { ...UNKNOWN, besides_first: { step: 5, shares: [0, 0, 0, 1], count: 30 }, together: false };
+  times.besides_later = { step: 5, shares: [0, 1], count: 25 };
   const medianOf = (isLater) => courseCosts(times, enteredFigures({}), { ...COURSE, isLater }).chair_time.median;
-  assert.deepEqual([medianOf(false), medianOf(true)], [20, 10]);
+  // 15 + 5 and 5 + 5 minutes besides 45 of processing, twice
+  assert.deepEqual([medianOf(false), medianOf(true)], [110, 100]);
 });
 
 test("outside the log there's no middle", () => {
