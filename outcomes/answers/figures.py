@@ -10,7 +10,7 @@ from outcomes.errors import InputError
 __all__ = ["Figures", "read_figures"]
 
 SHORTEST, LONGEST = 10.0, 720.0  # minutes in the chair, as in the visit log
-DEAREST = 1e7
+CHEAPEST, DEAREST = 0.01, 1e7
 FEWEST_HOURS, MOST_HOURS = 0.25, 24.0
 FEWEST_WEEKS, MOST_WEEKS = 1.0, 52.0
 
@@ -49,7 +49,7 @@ def read_figures(
     minutes_per_visit : float or str, optional
         10 to 720.
     price : float or str, optional
-        Above 0.
+        0.01 to 10 million.
     hours : float or str, optional
         0.25 to 24; goes with a price.
     weeks_between : float or str, optional
@@ -82,8 +82,8 @@ def _price(value: float | str | None) -> float | None:
     if value is None:
         return None
     price = read_number("price", value)
-    if not 0 < price <= DEAREST:
+    if not CHEAPEST <= price <= DEAREST:
         raise InputError(
-            f"price: found {price:g}; expected a number above 0, {DEAREST:,.0f} at most; correct it"
+            f"price: found {price:g}; expected {CHEAPEST:g} to {DEAREST:,.0f}, in any currency; correct it"
         )
     return price

@@ -6,6 +6,7 @@ from outcomes.errors import InputError
 
 def test_figures_are_read_as_they_are_written():
     assert read_figures("150", "92,5", "1.5", 8) == Figures(150.0, 92.5, 1.5, 8.0)
+    assert read_figures(price="0.01") == Figures(price=0.01)
     assert read_figures() == Figures()
 
 
@@ -14,7 +15,8 @@ def test_figures_are_read_as_they_are_written():
     [
         ({"minutes_per_visit": 5}, "minutes_per_visit: found 5; expected 10 to 720 minutes"),
         ({"minutes_per_visit": "long"}, "minutes_per_visit: found 'long'; expected a number"),
-        ({"price": 0}, "price: found 0; expected a number above 0"),
+        ({"price": 0}, "price: found 0; expected 0.01 to 10,000,000, in any currency; correct it"),
+        ({"price": "0.001"}, "price: found 0.001; expected 0.01"),
         ({"price": -3}, "price: found -3"),
         ({"price": "nan"}, "price: found 'nan'"),
         ({"price": 50, "hours": 0}, "hours: found 0; expected 0.25 to 24 hours"),
