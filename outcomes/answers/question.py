@@ -19,6 +19,7 @@ from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 __all__ = ["LONGEST", "SHORTEST", "Question", "ask", "plans_of", "read_strength", "read_stylist"]
 
 WEAKEST = 1.5  # %, as in the visit log
+VOLUMES = (20.0, 30.0, 40.0)  # above 12; others that high are a slip, no strength that is sold
 SHORTEST, LONGEST = 1.0, 180.0  # minutes
 _LISTED = 30  # codes that an error still lists
 
@@ -151,9 +152,10 @@ def read_strength(value: float | str) -> float:
     """
     strength = _percent(value)
     if strength > PEROXIDE_LIMIT:
+        volume = f"; where it is volume, write {strength:g} vol" if strength in VOLUMES else ""
         raise InputError(
             f"peroxide: found {strength:g} %; expected at most 12 % (40 volume), the limit for hair in "
-            f"Regulation (EC) No 1223/2009, Annex III; where it is volume, write {strength:g} vol"
+            f"Regulation (EC) No 1223/2009, Annex III{volume or '; correct it'}"
         )
     if strength < WEAKEST:
         raise InputError(

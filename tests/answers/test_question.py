@@ -1,6 +1,6 @@
 import pytest
 
-from outcomes.answers.question import Question, ask
+from outcomes.answers.question import Question, ask, read_strength
 from outcomes.errors import InputError
 
 GOOD = {"start": 3, "goal": 9.5, "hair": "natural", "peroxide": 6, "heat": "low", "minutes": 45}
@@ -61,6 +61,14 @@ def test_developer_as_it_is_said(predictive, written, percent):
 def test_developer_that_says_nothing(predictive, written):
     with pytest.raises(InputError, match=r"peroxide: found .*expected a number"):
         ask(predictive, **GOOD | {"peroxide": written})
+
+
+@pytest.mark.parametrize(("value", "volume"), [(30, "30 vol"), ("40", "40 vol"), (13, None), (25, None)])
+def test_a_volume_is_suggested_where_there_is_such_a_developer(value, volume):
+    with pytest.raises(InputError, match="expected at most 12 %") as caught:
+        read_strength(value)
+    said = str(caught.value)
+    assert said.endswith(f"where it is volume, write {volume}" if volume else "Annex III; correct it")
 
 
 def test_volume_taken_for_percent_is_told_how_to_be_written(predictive):
