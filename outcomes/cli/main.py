@@ -120,7 +120,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except OutcomesError as error:
-        print(f"outcomes: {str(error).removeprefix(': ')}", file=sys.stderr)
+        print(f"outcomes: {_as_written(str(error).removeprefix(': '), arguments)}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         sys.stderr.close()
@@ -134,3 +134,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("outcomes: stopped; no file was left half written", file=sys.stderr)
         return 130
+
+
+def _as_written(complaint: str, arguments: Sequence[str]) -> str:
+    """A complaint about a value of this name, which the option that gave it replaces."""
+    name, found, _ = complaint.partition(":")
+    option = f"--{name.replace('_', '-')}"
+    is_given = any(word == option or word.startswith(f"{option}=") for word in arguments)
+    return option + complaint.removeprefix(name) if found and is_given else complaint
