@@ -1,4 +1,4 @@
-"""Strand condition after each session, and the chance that it stops a course first.
+"""Strand condition after each session, and the chance that it stops a course first, within those followed.
 
 A page needs `condition_losses` and `later_hair` of the model, the chances of an answer about sessions and its
 support; the chain itself is in `outcomes.predictive.condition_chain`.
@@ -28,6 +28,7 @@ FloatArray = npt.NDArray[np.float64]
 FLOOR = 2
 """Below it, at 1, hair is breaking."""
 
+FLOOR_LEFT_OUT = "the chances of sessions leave the floor out, as if condition stopped no course"
 INDEPENDENT = (
     "lift and strand condition are independent, given the plan; a session stopped for condition misses the "
     "goal as well, so for hair that is weak already the chance that it stops a course comes out low, by a "
@@ -75,13 +76,14 @@ class ConditionAnswer:
     end : ConditionBand
         After the last session: the goal read, or condition below the floor, or the limit reached.
     stops_first : float or None
-        Chance of falling below the floor before the goal is read; None: the plan is outside the log.
+        Chance of falling below the floor before the goal is read, within the sessions followed; None: the
+        plan is outside the log.
     coverage : float
         Of the bands; outside the log they are one point wider at both ends besides.
     entered : tuple of str
     rests_on : str
     notes : tuple of str
-        What was taken for granted.
+        What the chances of sessions leave out; then what was taken for granted.
     """
 
     before: int
@@ -105,6 +107,7 @@ class ConditionAnswer:
             "floor": self.floor,
             "sessions": each,
             "stops_first": stops,
+            "stops_within_sessions": len(self.sessions),
             "entered": list(self.entered),
             "rests_on": self.rests_on,
             "notes": list(self.notes),
@@ -164,7 +167,7 @@ def course_condition(
         coverage=coverage,
         entered=("condition",) if floor is None else ("condition", "floor"),
         rests_on=_rests_on(losses),
-        notes=(INDEPENDENT, LONGEST, *(() if losses.pauses else (NO_PAUSES,))),
+        notes=(FLOOR_LEFT_OUT, INDEPENDENT, LONGEST, *(() if losses.pauses else (NO_PAUSES,))),
     )
 
 

@@ -81,7 +81,8 @@ def run(args: argparse.Namespace) -> int:
         return 0
     from outcomes.show.sessions_text import sessions_text
 
-    print(sessions_text(answer, bar=bar_character(), besides=lines))
+    told = "condition" in besides
+    print(sessions_text(answer, bar=bar_character(), besides=lines, tells_condition=told))
     return 0
 
 

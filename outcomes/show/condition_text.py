@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from outcomes.answers.condition import ConditionAnswer, ConditionBand
-from outcomes.answers.wording import chance
+from outcomes.answers.wording import chance, count
 
 __all__ = ["condition_lines"]
 
@@ -32,10 +32,12 @@ def condition_lines(answer: ConditionAnswer, sessions: Sequence[float]) -> list[
         lines += [f"    at the end  wide band {_span(answer.end)}", ""]
         lines.append(f"  condition     rests on {answer.rests_on}")
     else:
-        stops = f"falls below {answer.floor} before the goal is read: {chance(answer.stops_first)}"
+        within = f"within {count(len(answer.sessions))}"
+        stops = f"falls below {answer.floor} before the goal is read, {within}: {chance(answer.stops_first)}"
         lines += [*_each(answer, sessions), ""]
         lines.append(f"  stops first   strand condition {stops}; rests on {answer.rests_on}")
-    return [*lines, f"  assumed       {'; '.join(answer.notes)}"]
+        lines.append(f"  sessions      {answer.notes[0]}")
+    return [*lines, f"  assumed       {'; '.join(answer.notes[1:])}"]
 
 
 def _each(answer: ConditionAnswer, sessions: Sequence[float]) -> list[str]:

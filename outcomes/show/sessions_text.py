@@ -14,7 +14,9 @@ BAR = 32  # characters of a chance of 1
 SHOWN = 0.005  # numbers of sessions rarer than this at the far end share a line
 
 
-def sessions_text(answer: SessionsAnswer, *, bar: str = "█", besides: Sequence[str] = ()) -> str:
+def sessions_text(
+    answer: SessionsAnswer, *, bar: str = "█", besides: Sequence[str] = (), tells_condition: bool = False
+) -> str:
     """Sentence, table with bars, what a course takes, what it rests on, cautions.
 
     Parameters
@@ -24,6 +26,9 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█", besides: Sequence
         One character that bars are drawn with.
     besides : sequence of str
         Lines about chair time, price, calendar, condition.
+    tells_condition : bool
+        Whether they tell of strand condition; what a session takes off it on average is left out then, since
+        it comes from another model.
 
     Returns
     -------
@@ -41,7 +46,7 @@ def sessions_text(answer: SessionsAnswer, *, bar: str = "█", besides: Sequence
         lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]
         lines += [*_levels(answer), ""]
     lines += [*besides, ""] if besides else []
-    lines += facts(answer)
+    lines += facts(answer, tells_condition=tells_condition)
     lines += ["", *(f"  ! {caution}" for caution in CAUTIONS)]
     return "\n".join(wrapped(line) for line in lines)
 
@@ -95,7 +100,7 @@ def _levels(answer: SessionsAnswer) -> list[str]:
     return lines
 
 
-def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
+def facts(answer: SessionsAnswer, *, brief: bool = False, tells_condition: bool = False) -> list[str]:
     """What was asked, what it rests on, whether the log covers it.
 
     Parameters
@@ -103,6 +108,8 @@ def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
     answer : SessionsAnswer
     brief : bool
         False: also what was averaged over.
+    tells_condition : bool
+        Whether an answer about strand condition stands beside it.
 
     Returns
     -------
@@ -113,6 +120,7 @@ def facts(answer: SessionsAnswer, *, brief: bool = False) -> list[str]:
         f"  asked         {plan_in_words(answer)}; every session alike",
         *_client(answer),
         *([] if brief else _particulars(answer)),
+        *([] if brief or tells_condition else _condition(answer)),
         f"  rests on      {rests_on(answer)}",
         f"  support       {support_in_words(answer)}",
     ]
@@ -149,10 +157,12 @@ def _particulars(answer: SessionsAnswer) -> list[str]:
         every = f"{looks[0]:g}" if looks[0] == looks[1] else f"{looks[0]:.0f} to {looks[1]:.0f}"
         whence = "the usual (no source): the log has none" if answer.looks_assumed else "as in the log"
         lines.append(f"  looks         every {every} minutes, {whence}")
-    first, later = answer.condition_drops
-    if first is not None:
-        after = "" if later is None else f", {later:.1f} in a later one"
-        lines.append(
-            f"  condition     falls by {first:.1f} of 5 points in a first session{after}, on average"
-        )
     return lines
+
+
+def _condition(answer: SessionsAnswer) -> list[str]:
+    first, later = answer.condition_drops
+    if first is None:
+        return []
+    after = "" if later is None else f", {later:.1f} in a later one"
+    return [f"  condition     falls by {first:.1f} of 5 points in a first session{after}, on average"]

@@ -62,7 +62,11 @@ def test_json(costed, answer, found):
     assert told["entered"] == ["condition", "floor"]
     assert [one["session"] for one in told["sessions"]] == [1, 2, 3]
     assert told["rests_on"] == "120 visits with strand condition before and after, 35 pauses between sessions"
-    assert told["notes"][0].startswith("lift and strand condition are independent")
+    assert told["notes"][1].startswith("lift and strand condition are independent")
+    assert (
+        told["notes"][0] == "the chances of sessions leave the floor out, as if condition stopped no course"
+    )
+    assert told["stops_within_sessions"] == 3
     assert course_condition(costed, answer, "4").to_dict()["entered"] == ["condition"]
     assert course_condition(costed, answer, "4").floor == 2
 

@@ -73,6 +73,25 @@ def test_text_has_them_above_what_was_asked(model, capsys):
     assert sum(line.startswith("  ! ") for line in lines) == 5
 
 
+def test_condition_is_told_by_one_model_alone(model, capsys):
+    average = "points in a first session"
+    assert main(["sessions", model, *ASKED]) == 0
+    assert average in capsys.readouterr().out
+    assert main(["sessions", model, *ASKED, "--condition", "4"]) == 0
+    text = capsys.readouterr().out
+    assert average not in text
+    assert text.count("the chances of sessions leave the floor out") == 1
+
+
+def test_the_sessions_followed_are_named_beside_the_chance_within_them(model, capsys):
+    for limit in ("1", "3"):
+        asked = [*ASKED, "--condition", "4", "--limit", limit]
+        assert _json(capsys, model, *asked)["condition"]["stops_within_sessions"] == int(limit)
+        assert main(["sessions", model, *asked]) == 0
+        said = " ".join(capsys.readouterr().out.split())
+        assert f"before the goal is read, within {limit} session{'s' if limit == '3' else ''}:" in said
+
+
 def test_outside_nothing_has_a_middle(model, capsys):
     found = _json(capsys, model, *ASKED[:-1], "120", *FIGURES)
     assert found["support"] == "outside"
@@ -87,10 +106,14 @@ def test_outside_nothing_has_a_middle(model, capsys):
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (["--price", "free"], "price: found 'free'; expected a number"),
+        (["--price", "free"], "outcomes: --price: found 'free'; expected a number"),
+        (["--price=0.001"], "outcomes: --price: found 0.001; expected 0.01 to 10,000,000"),
         (["--hours", "1"], "hours: found no price beside it"),
-        (["--minutes-per-visit", "2000"], "minutes_per_visit: found 2000; expected 10 to 720 minutes"),
-        (["--weeks-between", "0"], "weeks_between: found 0"),
+        (
+            ["--minutes-per-visit", "2000"],
+            "outcomes: --minutes-per-visit: found 2000; expected 10 to 720 minutes",
+        ),
+        (["--weeks-between", "0"], "outcomes: --weeks-between: found 0"),
         (["--condition", "7"], "condition: found 7; expected 1 to 5"),
         (["--condition", "2", "--floor", "4"], "floor: found 4, and condition 2 is below it already"),
         (["--floor", "2"], "floor: found no condition beside it"),

@@ -16,7 +16,7 @@ ANSWER = ConditionAnswer(
     coverage=0.8,
     entered=("condition",),
     rests_on="120 visits",
-    notes=("one thing", "another"),
+    notes=("what is left out", "one thing", "another"),
 )
 
 
@@ -28,8 +28,9 @@ def test_after_each_session_and_what_stops_a_course():
         "    2           3     2 to 4      below 2: about 1 in 50",
         "    3           3     3           below 2: about 3 in 10",
         "",
-        "  stops first   strand condition falls below 2 before the goal is read: about 1 in 10; rests on "
-        "120 visits",
+        "  stops first   strand condition falls below 2 before the goal is read, within 3 sessions: about "
+        "1 in 10; rests on 120 visits",
+        "  sessions      what is left out",
         "  assumed       one thing; another",
     ]
 
@@ -45,3 +46,4 @@ def test_outside_the_log_a_wide_band_alone():
     assert "at the end  wide band 1 to 5" in text
     assert " in 10" not in text
     assert "stops first" not in text
+    assert "left out" not in text  # there are no chances from which anything is

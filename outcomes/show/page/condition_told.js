@@ -1,5 +1,5 @@
 import { table } from "./view.js";
-import { chanceInWords } from "./wording.js";
+import { chanceInWords, count } from "./wording.js";
 
 /** Strand condition over a course, where it was asked for, in the words of the command line. */
 
@@ -45,7 +45,9 @@ export function conditionFacts({ condition }) {
   if (condition.stops_first === null) {
     return [["Condition", `at the end, wide band ${pointSpan(condition.low, condition.high)}`]];
   }
-  return [["Condition", `falls below ${condition.floor} before the goal is read: ${chanceInWords(condition.stops_first)}`]];
+  const { floor, stops_first: stops, stops_within_sessions: limit, notes } = condition;
+  const said = `falls below ${floor} before the goal is read, within ${count(limit)}: ${chanceInWords(stops)}`;
+  return [["Condition", `${said}; ${notes[0]}`]];
 }
 
 /**
@@ -55,7 +57,7 @@ export function conditionFacts({ condition }) {
  */
 export function conditionBasis({ condition }) {
   if (!condition) return [];
-  return [["Condition", `${condition.rests_on}; taken for granted: ${condition.notes.join("; ")}`]];
+  return [["Condition", `${condition.rests_on}; taken for granted: ${condition.notes.slice(1).join("; ")}`]];
 }
 
 function pointSpan(low, high) {

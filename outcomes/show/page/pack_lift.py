@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from outcomes.answers.condition import INDEPENDENT, LONGEST, NO_PAUSES
+from outcomes.answers.condition import FLOOR_LEFT_OUT, INDEPENDENT, LONGEST, NO_PAUSES
 from outcomes.answers.sessions import averaged_over
 from outcomes.predictive.condition_chain import CLIENTS, ConditionLosses
 from outcomes.predictive.lift import LiftPredictive
@@ -95,7 +95,7 @@ def _losses(losses: ConditionLosses) -> dict[str, Any]:
         "pauses": losses.pauses,
         "nodes": nodes.tolist(),
         "weights": weights.tolist(),
-        "notes": [INDEPENDENT, LONGEST, NO_PAUSES],
+        "notes": [FLOOR_LEFT_OUT, INDEPENDENT, LONGEST, NO_PAUSES],
     }
 
 

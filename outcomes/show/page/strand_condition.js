@@ -40,9 +40,10 @@ export function courseCondition(model, plan, entered, course) {
     floor,
     sessions: chain.after.map((chances, k) => ({ session: k + 1, ...band(chances) })),
     stops_first: course.isOutside ? null : roundTo(chain.stops, 6),
+    stops_within_sessions: chain.after.length,
     entered: (entered.floor ?? null) === null ? ["condition"] : ["condition", "floor"],
     rests_on: conditionRestsOn(losses),
-    notes: losses.pauses ? losses.notes.slice(0, 2) : losses.notes,
+    notes: losses.pauses ? losses.notes.slice(0, 3) : losses.notes,
   };
 }
 

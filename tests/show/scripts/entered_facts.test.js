@@ -65,7 +65,8 @@ test("a known client's rate beside that of others", () => {
 
 test("strand condition is told as far as courses come, and without a middle outside", () => {
   const condition = {
-    before: 4, floor: 2, low: 2, high: 5, stops_first: 0.13, rests_on: "900 visits", notes: ["one", "two"],
+    before: 4, floor: 2, low: 2, high: 5, stops_first: 0.13, stops_within_sessions: 6,
+    rests_on: "900 visits", notes: ["none", "one", "two"],
     sessions: [session(1, 0), session(2, 0.1), session(3, 0.2)],
   };
   assert.deepStrictEqual(conditionRows(condition, [0.4, 0.6, 0]), [
@@ -73,7 +74,8 @@ test("strand condition is told as far as courses come, and without a middle outs
     ["1", "4", "3 to 4; below 2: fewer than 1 in 100"],
     ["2", "4", "3 to 4; below 2: about 1 in 10"],
   ]);
-  assert.deepStrictEqual(conditionFacts({ condition }), [["Condition", "falls below 2 before the goal is read: about 1 in 7"]]);
+  const stops = "falls below 2 before the goal is read, within 6 sessions: about 1 in 7; none";
+  assert.deepStrictEqual(conditionFacts({ condition }), [["Condition", stops]]);
   assert.deepStrictEqual(conditionBasis({ condition }), [["Condition", "900 visits; taken for granted: one; two"]]);
   const outside = { ...condition, stops_first: null };
   assert.deepStrictEqual(conditionFacts({ condition: outside }), [["Condition", "at the end, wide band 2 to 5"]]);
