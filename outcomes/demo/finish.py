@@ -6,8 +6,9 @@ import numpy as np
 import pandas as pd
 
 from outcomes.demo.people import pick
+from outcomes.demo.worlds import FloatArray
 
-__all__ = ["finished"]
+__all__ = ["chair_minutes", "finished"]
 
 
 def finished(rows: pd.DataFrame, stylists: pd.DataFrame, rng: np.random.Generator) -> dict[str, object]:
@@ -41,8 +42,7 @@ def finished(rows: pd.DataFrame, stylists: pd.DataFrame, rng: np.random.Generato
         "evenness": rng.choice([3.0, 2.0, 1.0], size=n, p=[0.72, 0.23, 0.05]),
         # promised once, at the consultation
         "quoted_sessions": np.where(first, quoted, np.nan),
-        "chair_minutes": 5.0
-        * np.round((rows["minutes"].to_numpy() + 85.0 + rng.gamma(4.0, 12.0, size=n)) / 5.0),
+        "chair_minutes": chair_minutes(rows["minutes"].to_numpy(), rng),
         "patch_test": pick(rng, ("yes", "no"), (0.88, 0.12), n),
         "strand_test": pick(rng, ("yes", "no"), (0.55, 0.45), n),
         "root_level": np.clip(root, 1.0, np.maximum(1.0, achieved - 0.5)),
@@ -55,3 +55,21 @@ def finished(rows: pd.DataFrame, stylists: pd.DataFrame, rng: np.random.Generato
         "toner_minutes": rng.choice([5.0, 10.0, 15.0, 20.0], size=n, p=[0.2, 0.4, 0.25, 0.15]),
         "toner_ratio": rng.choice([1.0, 1.5, 2.0], size=n, p=[0.3, 0.2, 0.5]),
     }
+
+
+def chair_minutes(processed: FloatArray, rng: np.random.Generator) -> FloatArray:
+    """Time in the chair: processing, and 133 minutes besides on average.
+
+    Parameters
+    ----------
+    processed : ndarray (n,)
+        Minutes of processing.
+    rng : numpy Generator
+
+    Returns
+    -------
+    ndarray (n,)
+        In steps of 5 minutes.
+    """
+    besides = 85.0 + rng.gamma(4.0, 12.0, size=len(processed))
+    return np.asarray(5.0 * np.round((processed + besides) / 5.0))

@@ -79,11 +79,17 @@ class TrueChances:
     worst : ndarray (5,)
         Shares of courses whose worst condition after a session that didn't read the goal was 1, 2, ..., 5;
         what they lack of 1 was done at once.
+    processed : ndarray (n_courses, limit)
+        Minutes of each session's processing; NaN where the goal had been read before it.
+    needed : ndarray (n_courses,)
+        Sessions of each course; limit + 1 where it wasn't done within them.
     """
 
     probabilities: FloatArray
     n_courses: int
     worst: FloatArray = field(default_factory=lambda: np.zeros(5))
+    processed: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    needed: NDArray[np.intp] = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
     def stops_first(self, floor: int) -> float:
         """Chance that condition falls below a floor before the goal is read.
@@ -174,7 +180,8 @@ def true_session_chances(
     state = first_condition.copy()
     worst = np.full(n_courses, 6)
     at = np.arange(n_courses)
-    needed = np.full(n_courses, limit)
+    needed = np.full(n_courses, limit, dtype=np.intp)
+    processed = np.full((n_courses, limit), np.nan)
     for number in range(limit):
         hair, later = ("lightened", 1.0) if number else (plan.hair, 0.0)
         n = len(at)
@@ -203,6 +210,7 @@ def true_session_chances(
         session = work_session(world, given, rng)
         after = condition_after(world, given, session, rng)
         needed[at[session.success]] = number
+        processed[at, number] = session.minutes
         recovered = after + (rng.random(n) < world.condition_recovery)
         goes_on = ~session.success
         worst[at[goes_on]] = np.minimum(worst[at], after)[goes_on]
@@ -211,7 +219,7 @@ def true_session_chances(
         if not len(at):
             break
     done, lowest = np.bincount(needed, minlength=limit + 1), np.bincount(worst, minlength=7)[1:6]
-    return TrueChances(done / n_courses, n_courses, lowest / n_courses)
+    return TrueChances(done / n_courses, n_courses, lowest / n_courses, processed, needed + 1)
 
 
 def random_plans(world: World, tables: dict[str, pd.DataFrame], n: int, seed: int) -> list[Plan]:
