@@ -169,7 +169,7 @@ def costed() -> LiftPredictive:
     later[20] = 1.0
     weeks = np.zeros(9)
     weeks[[6, 8]] = 0.75, 0.25
-    times = VisitTimes(Tally(5.0, first, 80), Tally(5.0, later, 40), False, Tally(1.0, weeks, 30))
+    times = VisitTimes(Tally(5.0, first, 80), Tally(5.0, later, 40), weeks=Tally(1.0, weeks, 30))
     coefficients = np.array([[0.3, 0.05, 0.3, 0.0, 0.0, 0.0, 0.0, 0.0]])
     recovery = np.array([[0.0, 0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 0.8, 0.2, 0.0]])
     losses = ConditionLosses(coefficients, 0.0, 0.4, recovery, 120, 35)

@@ -8,6 +8,7 @@ sessions.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,7 +23,7 @@ from outcomes.answers.wording import count
 from outcomes.errors import InputError
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
-from outcomes.predictive.tally import Tally, raised, several, smallest, until_done
+from outcomes.predictive.tally import Tally, capped, raised, several, smallest, until_done
 from outcomes.predictive.visit_times import VisitTimes
 
 __all__ = ["CostsAnswer", "Total", "course_costs"]
@@ -106,8 +107,8 @@ def course_costs(
     """Chair time, price and calendar of a course whose number of sessions was answered.
 
     Of a course that was begun, what is still to come: its next visit takes as long as later visits do. To
-    what the log's visits took besides processing the plan's minutes are added for every session; the last,
-    which reads the goal, may end earlier.
+    what the log's visits took besides processing the plan's minutes are added for every session but the last,
+    and for that as long as the log's visits that read their goal were processed, at most the plan's minutes.
 
     Parameters
     ----------
@@ -137,7 +138,8 @@ def course_costs(
     first, later, entered, chair_basis = _chair(times, figures, answer.question.minutes)
     sums = several(later if answer.is_later else first, later, answer.limit) if later.is_known else []
     if not entered:
-        sums = raised(sums, answer.question.minutes / later.step)
+        more = answer.question.minutes / later.step
+        sums = raised(sums, more, capped(times.last, math.floor(more + 0.5)))
     if sums:
         totals.append(("chair_time", _total(answer, sums, later.step, "minutes", entered, chair_basis)))
     if figures.price is not None and figures.hours is None:
@@ -171,8 +173,11 @@ def _chair(times: VisitTimes, figures: Figures, minutes: float) -> tuple[Tally, 
             f"{times.first.count:,} first and {count(times.later.count, 'later visit')} with chair minutes"
         )
         logged += " in the log"
-    processing = f"{minutes:g} minute{'' if minutes == 1 else 's'} of processing in every session"
-    return times.first, times.later, (), f"{logged}, and {processing} (the last may end earlier)"
+    processing = f"{minutes:g} minute{'' if minutes == 1 else 's'} of processing"
+    last = "in every session, of which the last may end earlier"
+    if times.last.is_known:
+        last = f"or less in the last session, as in {count(times.last.count, 'visit')} that read the goal"
+    return times.first, times.later, (), f"{logged}, and {processing} {last}"
 
 
 def _weeks(times: VisitTimes, figures: Figures) -> tuple[Tally, tuple[str, ...], str]:

@@ -35,13 +35,13 @@ def visit_times(visits: pd.DataFrame) -> VisitTimes:
     chair = _chair(visits)
     first = chair["session"].to_numpy() == 1
     minutes = chair["besides"].to_numpy(dtype=np.float64)
-    weeks = _tally(_weeks(visits), WEEK_STEP)
+    last, weeks = _tally(_last(visits), CHAIR_STEP), _tally(_weeks(visits), WEEK_STEP)
     if min(first.sum(), (~first).sum()) >= ENOUGH:
         return VisitTimes(
-            _tally(minutes[first], CHAIR_STEP), _tally(minutes[~first], CHAIR_STEP), False, weeks
+            _tally(minutes[first], CHAIR_STEP), _tally(minutes[~first], CHAIR_STEP), last, False, weeks
         )
     both = _tally(minutes, CHAIR_STEP)
-    return VisitTimes(both, both, both.is_known, weeks)
+    return VisitTimes(both, both, last, both.is_known, weeks)
 
 
 def _chair(visits: pd.DataFrame) -> pd.DataFrame:
@@ -54,6 +54,15 @@ def _chair(visits: pd.DataFrame) -> pd.DataFrame:
     found = by_visit.agg({"session": "min", "chair_minutes": "max", "minutes": "max"})
     found["besides"] = found["chair_minutes"] - found["minutes"]
     return found[found["besides"] >= 0]  # nobody is processed longer than in the chair: a slip of the pen
+
+
+def _last(visits: pd.DataFrame) -> FloatArray:
+    """Longest processing of visits that read the goal in each of their zones."""
+    is_done = visits["achieved_level"].astype(np.float64) >= visits["goal_level"].astype(np.float64)
+    rows = visits.assign(is_done=is_done, minutes=visits["minutes"].astype(np.float64))
+    by_visit = rows.groupby(["client", "visit"], sort=False)
+    found = by_visit.agg({"is_done": "min", "minutes": "max"})
+    return found["minutes"][found["is_done"] & found["minutes"].notna()].to_numpy(dtype=np.float64)
 
 
 def _weeks(visits: pd.DataFrame) -> FloatArray:

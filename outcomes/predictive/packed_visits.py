@@ -28,6 +28,7 @@ def pack_times(times: VisitTimes) -> dict[str, Any]:
     return {
         "besides_first": vars(times.first).copy(),
         "besides_later": vars(times.later).copy(),
+        "last": vars(times.last).copy(),
         "together": times.together,
         "weeks": vars(times.weeks).copy(),
     }
@@ -49,8 +50,9 @@ def unpack_times(stored: Fields) -> VisitTimes:
     ModelFileError
         A field that isn't as it should be; names it.
     """
-    first, later, weeks = (_tally(stored, name) for name in ("besides_first", "besides_later", "weeks"))
-    return VisitTimes(first, later, stored.flag("together"), weeks)
+    names = ("besides_first", "besides_later", "last", "weeks")
+    first, later, last, weeks = (_tally(stored, name) for name in names)
+    return VisitTimes(first, later, last, stored.flag("together"), weeks)
 
 
 def pack_losses(losses: ConditionLosses) -> dict[str, Any]:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from outcomes.errors import InputError
 
-__all__ = ["Tally", "raised", "several", "smallest", "until_done"]
+__all__ = ["Tally", "capped", "raised", "several", "smallest", "until_done"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -108,8 +108,29 @@ def several(first: Tally, later: Tally, most: int) -> list[FloatArray]:
     return sums
 
 
-def raised(sums: Sequence[FloatArray], more: float) -> list[FloatArray]:
-    """The same sums where every visit takes a fixed amount more.
+def capped(tally: Tally, most: int) -> FloatArray:
+    """Shares of amounts that end at a cap.
+
+    Parameters
+    ----------
+    tally : Tally
+        What would be without it; of nothing: the cap itself.
+    most : int
+        Place of the cap, 0 or more.
+
+    Returns
+    -------
+    ndarray (most + 1,)
+    """
+    found = np.zeros(most + 1)
+    below = tally.shares[:most]
+    found[: len(below)] = below
+    found[most] = 1.0 - below.sum()
+    return found
+
+
+def raised(sums: Sequence[FloatArray], more: float, last: FloatArray) -> list[FloatArray]:
+    """The same sums where every visit takes more: all but the last a fixed amount.
 
     Parameters
     ----------
@@ -117,13 +138,18 @@ def raised(sums: Sequence[FloatArray], more: float) -> list[FloatArray]:
         Of one, two, ... visits.
     more : float
         In steps of their grid, 0 or more; what it comes to in so many visits is put to the nearest step.
+    last : ndarray
+        Shares of what the last one takes more.
 
     Returns
     -------
     list of ndarray
     """
-    places = (math.floor(visits * more + 0.5) for visits in range(1, len(sums) + 1))
-    return [np.concatenate([np.zeros(place), shares]) for place, shares in zip(places, sums, strict=True)]
+    places = [math.floor(before * more + 0.5) for before in range(len(sums))]
+    return [
+        np.convolve(np.concatenate([np.zeros(place), shares]), last)
+        for place, shares in zip(places, sums, strict=True)
+    ]
 
 
 def until_done(sessions: Sequence[float], sums: Sequence[FloatArray]) -> FloatArray:

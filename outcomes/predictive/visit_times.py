@@ -1,7 +1,7 @@
 """Time in the chair besides processing, and weeks from session to session, as a log had them.
 
-A page needs `first` and `later` (shares on a grid of 5 minutes), `together` and `weeks` (shares of whole
-weeks), each with the number behind it; see `tally.py`.
+A page needs `first`, `later` and `last` (shares on a grid of 5 minutes), `together` and `weeks` (shares of
+whole weeks), each with the number behind it; see `tally.py`.
 """
 
 from __future__ import annotations
@@ -35,14 +35,17 @@ class VisitTimes:
     first, later : Tally
         Chair minutes besides the longest processing, of a visit that begins a course, and of one that goes
         on with it.
+    last : Tally
+        Minutes of the longest processing of visits that read their goal.
     together : bool
-        Whether these are the same, the log having few of one kind.
+        Whether `first` and `later` are the same, the log having few of one kind.
     weeks : Tally
         Whole weeks from one session of a course to the next.
     """
 
     first: Tally = field(default_factory=_no_chair)
     later: Tally = field(default_factory=_no_chair)
+    last: Tally = field(default_factory=_no_chair)
     together: bool = False
     weeks: Tally = field(default_factory=_no_weeks)
 

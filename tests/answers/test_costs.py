@@ -44,16 +44,30 @@ def test_the_log_s_visits_add_up(costed, answer):
     assert found["entered"] == []
     assert found["rests_on"] == (
         "80 first and 40 later visits with chair minutes in the log, and 45 minutes of processing in every "
-        "session (the last may end earlier)"
+        "session, of which the last may end earlier"
+    )
+
+
+def test_the_last_session_ends_as_those_that_read_the_goal(costed, answer):
+    """By hand: the last takes 20 or 45 minutes more, each in half; 140, 165, 200, 225 (0.05 each), then 285,
+    310, 345, 370 (0.125), then 430, 455, 490, 515 (0.0625), 0.8875 of all at 490.
+    """
+    ends_at = np.zeros(13)
+    ends_at[[4, 12]] = 0.5  # 20 and 60, which is longer than the plan
+    times = replace(costed.visit_times, last=Tally(5.0, ends_at, 60))
+    found = course_costs(replace(costed, visit_times=times), answer).to_dict()["chair_time"]
+    assert ends(found) == (165.0, 345.0, 515.0)
+    assert found["rests_on"].endswith(
+        "and 45 minutes of processing or less in the last session, as in 60 visits that read the goal"
     )
 
 
 @pytest.mark.parametrize(
     ("minutes", "wanted"),
-    [(15.0, (135.0, 310.0, 425.0)), (58.0, (180.0, 395.0, 555.0)), (1.0, (120.0, 280.0, 385.0))],
+    [(15.0, (135.0, 310.0, 425.0)), (58.0, (180.0, 400.0, 555.0)), (1.0, (120.0, 280.0, 380.0))],
 )
 def test_longer_processing_takes_longer(costed, answer, minutes, wanted):
-    """By hand, to the nearest 5 minutes: 58, 116 and 174 are 60, 115 and 175; 1, 2 and 3 are 0, 0 and 5."""
+    """By hand, to the nearest 5 minutes before the last and in it: 58 takes 60, 60 + 60, 115 + 60; 1 none."""
     asked = replace(answer, question=replace(answer.question, minutes=minutes))
     found = course_costs(costed, asked).to_dict()["chair_time"]
     assert ends(found) == wanted
@@ -128,7 +142,7 @@ def test_what_neither_log_nor_figure_tells_is_left_out(predictive, answer):
 
 def test_visits_told_together_say_so(costed, answer):
     both = Tally(5.0, np.eye(21)[20], 33)
-    alike = replace(costed, visit_times=VisitTimes(both, both, True))
+    alike = replace(costed, visit_times=VisitTimes(both, both, together=True))
     found = course_costs(alike, answer).to_dict()
     assert found["chair_time"]["rests_on"].startswith("33 visits with chair minutes in the log, and")
     assert "calendar" not in found
@@ -146,7 +160,7 @@ def test_more_sessions_take_more(costed, answer):
 
 
 def test_the_truth_of_an_invented_salon(team):
-    """At most 10 minutes short, and no further above than the last session may end earlier.
+    """Plans of 15 and 35 minutes; at most 15 minutes off, and 30 at the long end.
 
     Processing on average over the log, which plans of 15 minutes got before, is some 20 minutes too long.
     """
@@ -158,6 +172,6 @@ def test_the_truth_of_an_invented_salon(team):
         taken[played.needed > 6] = np.inf
         low, median, high = np.quantile(taken, [0.1, 0.5, 0.9], method="inverted_cdf")
         found = course_costs(team.model, sessions(team.model, *plan)).to_dict()["chair_time"]
-        assert median - 10 <= found["median"] <= median + 25
-        assert low - 10 <= found["low"] <= low + 25
-        assert high - 10 <= found["high"] <= high + 25
+        assert abs(found["median"] - median) <= 15
+        assert abs(found["low"] - low) <= 15
+        assert abs(found["high"] - high) <= 30

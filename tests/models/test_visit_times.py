@@ -57,6 +57,16 @@ def test_the_longest_processing_of_the_zones_counts():
     assert np.flatnonzero(visit_times(visits).first.shares).tolist() == [15]
 
 
+def test_visits_that_read_the_goal_tell_how_long_a_last_session_is_processed():
+    """The second of each course reads level 9, after 20 minutes; with a zone that doesn't, none does."""
+    last = visit_times(log_of(25)).last
+    assert last.count == 25
+    assert np.flatnonzero(last.shares).tolist() == [4]
+    visits = log_of(25, zones=("roots", "lengths"))
+    visits.loc[visits["zone"] == "roots", "achieved_level"] = 8.5
+    assert not visit_times(visits).last.is_known
+
+
 def test_a_chair_time_shorter_than_its_processing_tells_nothing():
     visits = log_of(25)
     visits.loc[visits.index < 2, "chair_minutes"] = 15.0  # of 45 and of 20 minutes processing

@@ -27,7 +27,7 @@ def _changed(model, change, version=5):
 
 def test_they_come_back(costed, model):
     again = load_model(model).lift
-    for name in ("first", "later", "weeks"):
+    for name in ("first", "later", "last", "weeks"):
         found, kept = getattr(again.visit_times, name), getattr(costed.visit_times, name)
         assert (found.step, found.count) == (kept.step, kept.count)
         assert found.shares.tolist() == kept.shares.tolist()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from outcomes.errors import InputError
-from outcomes.predictive.tally import Tally, raised, several, smallest, until_done
+from outcomes.predictive.tally import Tally, capped, raised, several, smallest, until_done
 
 
 def test_sums_are_those_of_every_combination():
@@ -20,12 +20,19 @@ def test_sums_are_those_of_every_combination():
     assert [shares.sum() for shares in sums] == pytest.approx([1.0, 1.0, 1.0])
 
 
-def test_a_fixed_amount_more_for_each_visit_moves_the_sums():
-    """Of 11.6 steps: 11.6, 23.2 and 34.8 of them, to the nearest."""
-    found = raised([np.array([1.0]), np.array([0.0, 1.0]), np.array([0.25, 0.75])], 11.6)
-    assert [np.flatnonzero(shares).tolist() for shares in found] == [[12], [24], [35, 36]]
-    assert found[2][35:].tolist() == [0.25, 0.75]
-    assert [shares.tolist() for shares in raised([np.array([0.5, 0.5])], 0.0)] == [[0.5, 0.5]]
+def test_a_fixed_amount_more_for_each_visit_but_the_last_moves_the_sums():
+    """Of 11.6 steps: 0, 11.6 and 23.2 of them before the last, to the nearest; the last takes 3 or 5."""
+    last = np.array([0.0, 0.0, 0.0, 0.5, 0.0, 0.5])
+    found = raised([np.array([1.0]), np.array([0.0, 1.0]), np.array([0.25, 0.75])], 11.6, last)
+    assert [np.flatnonzero(shares).tolist() for shares in found] == [[3, 5], [16, 18], [26, 27, 28, 29]]
+    assert found[2][26:].tolist() == [0.125, 0.375, 0.125, 0.375]
+
+
+def test_a_cap_takes_what_is_above_it():
+    tally = Tally(5.0, np.array([0.0, 0.25, 0.25, 0.5]), 40)
+    assert capped(tally, 2).tolist() == [0.0, 0.25, 0.75]
+    assert capped(tally, 5).tolist() == [0.0, 0.25, 0.25, 0.5, 0.0, 0.0]
+    assert capped(Tally.nothing(5.0), 2).tolist() == [0.0, 0.0, 1.0]
 
 
 def test_one_amount_for_sure_adds_up_to_its_multiples():

@@ -55,6 +55,7 @@ def invented_model(path: Any) -> SalonModel:
         visit_times=VisitTimes(
             Tally(5.0, shares(rng, 20, 45), 1080),
             Tally(5.0, shares(rng, 10, 30), 41),
+            Tally(5.0, shares(rng, 1, 14), 321),
             False,
             Tally(1.0, shares(rng, 2, 12), 37),
         ),

@@ -4,7 +4,7 @@
  */
 import { checkedNumber } from "./question.js";
 import { plain, roundTo } from "./rounding.js";
-import { always, raised, several, smallestWith, untilDone } from "./tally.js";
+import { always, capped, raised, several, smallestWith, untilDone } from "./tally.js";
 import { count, thousands } from "./wording.js";
 
 const CURRENCY = "currency of the price";
@@ -33,7 +33,7 @@ export function enteredFigures(question) {
 
 /**
  * Chair time, cost and calendar, those that the log or an entered figure tells.
- * @param {Object} times Of the model: besides_first, besides_later, together, weeks.
+ * @param {Object} times Of the model: besides_first, besides_later, last, together, weeks.
  * @param {Object} figures From `enteredFigures`.
  * @param {Object} course chances of sessions, band {low, high, coverage}, isOutside, isLater (whether it was begun),
  *   minutes (longest processing time of each).
@@ -46,7 +46,8 @@ export function courseCosts(times, figures, course) {
   const chair = chairOf(times, figures, course.minutes);
   const isKnown = chair.later.shares.length > 0;
   const besides = isKnown ? several(course.isLater ? chair.later : chair.first, chair.later, limit) : [];
-  const sums = chair.entered.length ? besides : raised(besides, course.minutes / chair.later.step);
+  const more = course.minutes / chair.later.step;
+  const sums = chair.entered.length ? besides : raised(besides, more, capped(times.last, Math.floor(more + 0.5)));
   if (isKnown) {
     found.chair_time = totalOf(course, sums, chair.later.step, { unit: "minutes", ...chair });
   }
@@ -73,7 +74,7 @@ export function courseCosts(times, figures, course) {
   return found;
 }
 
-function chairOf({ besides_first: first, besides_later: later, together }, { minutesPerVisit }, minutes) {
+function chairOf({ besides_first: first, besides_later: later, last, together }, { minutesPerVisit }, minutes) {
   if (minutesPerVisit !== null) {
     const each = always(minutesPerVisit);
     const restsOn = `your ${plain(minutesPerVisit)} minutes a visit`;
@@ -82,8 +83,11 @@ function chairOf({ besides_first: first, besides_later: later, together }, { min
   const visits = together
     ? count(first.count, "visit")
     : `${thousands(first.count)} first and ${count(later.count, "later visit")}`;
-  const processing = `${plain(minutes)} minute${minutes === 1 ? "" : "s"} of processing in every session`;
-  const restsOn = `${visits} with chair minutes in the log, and ${processing} (the last may end earlier)`;
+  const processing = `${plain(minutes)} minute${minutes === 1 ? "" : "s"} of processing`;
+  const ends = last.shares.length
+    ? `or less in the last session, as in ${count(last.count, "visit")} that read the goal`
+    : "in every session, of which the last may end earlier";
+  const restsOn = `${visits} with chair minutes in the log, and ${processing} ${ends}`;
   return { first, later, entered: [], restsOn };
 }
 

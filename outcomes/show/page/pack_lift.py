@@ -73,7 +73,12 @@ def lift_meta(lift: LiftPredictive, arrays: PackedArrays, *, coarse: bool) -> di
 
 def _times(times: VisitTimes) -> dict[str, Any]:
     """Chair minutes besides processing, and pauses, as shares on their grids."""
-    tallies = {"besides_first": times.first, "besides_later": times.later, "weeks": times.weeks}
+    tallies = {
+        "besides_first": times.first,
+        "besides_later": times.later,
+        "last": times.last,
+        "weeks": times.weeks,
+    }
     return {
         "together": times.together,
         **{

@@ -35,13 +35,26 @@ function convolved(one, other) {
 }
 
 /**
- * The same sums where every visit takes a fixed amount more.
+ * Shares of amounts that end at a cap.
+ * @param {{shares: number[]}} tally What would be without it; of nothing: the cap itself.
+ * @param {number} most Place of the cap.
+ * @returns {number[]} Up to the cap.
+ */
+export function capped({ shares }, most) {
+  const found = Array.from({ length: most + 1 }, (_, place) => (place < most && shares[place]) || 0);
+  found[most] = 1 - found.reduce((sum, share) => sum + share, 0);
+  return found;
+}
+
+/**
+ * The same sums where every visit takes more: all but the last a fixed amount.
  * @param {number[][]} sums Of one, two, ... visits.
  * @param {number} more In steps of their grid; what it comes to in so many visits is put to the nearest step.
+ * @param {number[]} last Shares of what the last one takes more.
  * @returns {number[][]} As many.
  */
-export function raised(sums, more) {
-  return sums.map((shares, k) => [...Array(Math.floor((k + 1) * more + 0.5)).fill(0), ...shares]);
+export function raised(sums, more, last) {
+  return sums.map((shares, k) => convolved([...Array(Math.floor(k * more + 0.5)).fill(0), ...shares], last));
 }
 
 /**

@@ -4,10 +4,10 @@ import test from "node:test";
 import { conditionAfter, followCondition } from "../../../outcomes/show/page/condition_chain.js";
 import { courseCosts, enteredFigures } from "../../../outcomes/show/page/costs.js";
 import { normalCdf } from "../../../outcomes/show/page/normal.js";
-import { raised, several, smallestWith, untilDone } from "../../../outcomes/show/page/tally.js";
+import { capped, raised, several, smallestWith, untilDone } from "../../../outcomes/show/page/tally.js";
 
 const NONE = { step: 5, shares: [], count: 0 };
-const UNKNOWN = { besides_first: NONE, besides_later: NONE, together: true, weeks: { ...NONE, step: 1 } };
+const UNKNOWN = { besides_first: NONE, besides_later: NONE, last: NONE, together: true, weeks: { ...NONE, step: 1 } };
 const COURSE = {
   chances: [0.3, 0.5, 0.1, 0.1], band: { low: 1, high: null, coverage: 0.8 }, isOutside: false, isLater: false,
   minutes: 45,
@@ -25,9 +25,13 @@ test("sums of two dice", () => {
 });
 
 test("a fixed amount more for each visit, to the nearest step of what it comes to", () => {
-  const later = raised([[1], [0, 1], [0, 0, 1]], 11.6); // 58 minutes in steps of 5: 11.6, 23.2, 34.8
-  assert.deepEqual(later.map((shares) => shares.indexOf(1)), [12, 24, 37]);
-  assert.deepEqual(raised([[0.5, 0.5]], 0), [[0.5, 0.5]]);
+  // 58 minutes in steps of 5: 0, 11.6 and 23.2 before the last, which takes 3
+  const later = raised([[1], [0, 1], [0, 0, 1]], 11.6, [0, 0, 0, 1]);
+  assert.deepEqual(later.map((shares) => shares.indexOf(1)), [3, 16, 28]);
+  assert.deepEqual(raised([[0.5, 0.5]], 0, [1]), [[0.5, 0.5]]);
+  assert.deepEqual(capped({ shares: [0, 0.25, 0.25, 0.5] }, 2), [0, 0.25, 0.75]);
+  assert.deepEqual(capped({ shares: [0, 1] }, 3), [0, 1, 0, 0]);
+  assert.deepEqual(capped(NONE, 2), [0, 0, 1]); // where nothing is known, the whole time
 });
 
 test("entered minutes, price and weeks: so many times, once fewer for weeks; beyond the limit there's no end", () => {

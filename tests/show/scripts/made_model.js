@@ -64,7 +64,7 @@ function madeLift() {
     stand_ins: { hair: same(["natural", "coloured", "lightened"]), heat: same(["none", "low", "medium", "high"]) },
     later_hair: {},
     hazard: { coefficients: [-300, 0, 0, 0, 0, 0, 0], drops: [null, null] },
-    times: { together: true, besides_first: noTally, besides_later: noTally, weeks: noTally },
+    times: { together: true, besides_first: noTally, besides_later: noTally, last: noTally, weeks: noTally },
     losses: { coefficients: [] },
     gaps: { minutes: [], share: [], by_stylist: [[]] },
     reread: [], unseen: [], converged: true, notes: [],
