@@ -173,11 +173,11 @@ def _chair(times: VisitTimes, figures: Figures, minutes: float) -> tuple[Tally, 
             f"{times.first.count:,} first and {count(times.later.count, 'later visit')} with chair minutes"
         )
         logged += " in the log"
-    processing = f"{minutes:g} minute{'' if minutes == 1 else 's'} of processing"
-    last = "in every session, of which the last may end earlier"
+    processing = f"{minutes:g} minute{'' if minutes == 1 else 's'} of processing a session"
+    last = "the last may end earlier"
     if times.last.is_known:
-        last = f"or less in the last session, as in {count(times.last.count, 'visit')} that read the goal"
-    return times.first, times.later, (), f"{logged}, and {processing} {last}"
+        last = f"fewer in the last, as in {count(times.last.count, 'visit')} that read the goal"
+    return times.first, times.later, (), f"{logged}, and {processing} ({last})"
 
 
 def _weeks(times: VisitTimes, figures: Figures) -> tuple[Tally, tuple[str, ...], str]:

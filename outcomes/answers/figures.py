@@ -11,6 +11,7 @@ __all__ = ["Figures", "read_figures"]
 
 SHORTEST, LONGEST = 10.0, 720.0  # minutes in the chair, as in the visit log
 CHEAPEST, DEAREST = 0.01, 1e7
+CHEAPEST_HOUR = 0.1  # ten minutes of it are more than 0.01
 FEWEST_HOURS, MOST_HOURS = 0.25, 24.0
 FEWEST_WEEKS, MOST_WEEKS = 1.0, 52.0
 
@@ -62,16 +63,22 @@ def read_figures(
     Raises
     ------
     InputError
-        No number, one out of range, or hours without a price.
+        No number, one out of range, hours without a price, or a price that comes to less than 0.1 an hour.
     """
     if hours is not None and price is None:
         raise InputError("hours: found no price beside it; it says what a price is for; give --price too")
-    return Figures(
+    found = Figures(
         _read("minutes_per_visit", minutes_per_visit, SHORTEST, LONGEST, "minutes"),
         _price(price),
         _read("hours", hours, FEWEST_HOURS, MOST_HOURS, "hours"),
         _read("weeks_between", weeks_between, FEWEST_WEEKS, MOST_WEEKS, "weeks"),
     )
+    if found.price is not None and found.hours is not None and found.price / found.hours < CHEAPEST_HOUR:
+        raise InputError(
+            f"price: found {found.price:g} for {found.hours:g} hours; expected {CHEAPEST_HOUR:g} an hour or "
+            "more; correct one of them"
+        )
+    return found
 
 
 def _read(name: str, value: float | str | None, low: float, high: float, unit: str) -> float | None:

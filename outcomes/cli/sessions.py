@@ -89,7 +89,10 @@ def run(args: argparse.Namespace) -> int:
 def _compare(asked: Asked, options: list[str], *, limit: int, seed: int, as_objects: bool) -> int:
     from outcomes.answers.compare import compare, read_options
 
-    read = read_options(asked.question, options)
+    try:
+        read = read_options(asked.question, options)
+    except InputError as cause:
+        raise InputError(f"--compare: {str(cause).removeprefix('compare: ')}") from cause
     answer = compare(asked.predictive, read, past=asked.past, limit=limit, seed=seed)
     if as_objects:
         print(as_json(answer.to_dict()))

@@ -43,8 +43,8 @@ def test_the_log_s_visits_add_up(costed, answer):
     assert ends(found) == (165.0, 370.0, 515.0)
     assert found["entered"] == []
     assert found["rests_on"] == (
-        "80 first and 40 later visits with chair minutes in the log, and 45 minutes of processing in every "
-        "session, of which the last may end earlier"
+        "80 first and 40 later visits with chair minutes in the log, and 45 minutes of processing a "
+        "session (the last may end earlier)"
     )
 
 
@@ -58,7 +58,7 @@ def test_the_last_session_ends_as_those_that_read_the_goal(costed, answer):
     found = course_costs(replace(costed, visit_times=times), answer).to_dict()["chair_time"]
     assert ends(found) == (165.0, 345.0, 515.0)
     assert found["rests_on"].endswith(
-        "and 45 minutes of processing or less in the last session, as in 60 visits that read the goal"
+        "and 45 minutes of processing a session (fewer in the last, as in 60 visits that read the goal)"
     )
 
 

@@ -21,6 +21,7 @@ def test_figures_are_read_as_they_are_written():
         ({"price": "nan"}, "price: found 'nan'"),
         ({"price": 50, "hours": 0}, "hours: found 0; expected 0.25 to 24 hours"),
         ({"hours": 2}, "hours: found no price"),
+        ({"price": 0.2, "hours": 4}, "price: found 0.2 for 4 hours; expected 0.1 an hour or more"),
         ({"weeks_between": 60}, "weeks_between: found 60; expected 1 to 52 weeks"),
     ],
 )

@@ -127,6 +127,13 @@ def test_a_bad_figure_is_one_line(model, capsys, options, said):
     assert said in printed.err
 
 
+def test_a_plan_beside_it_is_named_by_its_own_option(model, capsys):
+    assert main(["sessions", model, *ASKED, "--compare", "peroxide=13"]) == 2
+    assert capsys.readouterr().err.startswith("outcomes: --compare: peroxide: found 13 %; expected at most")
+    assert main(["sessions", model, *ASKED, "--compare", "13 %"]) == 2
+    assert capsys.readouterr().err.startswith("outcomes: --compare: found '13 %'; expected peroxide")
+
+
 def test_a_model_without_condition_says_so(bare, capsys):
     assert main(["sessions", bare, *ASKED, "--condition", "4"]) == 2
     assert "fit such a log anew, or leave --condition out" in capsys.readouterr().err

@@ -8,13 +8,14 @@ import { always, capped, raised, several, smallestWith, untilDone } from "./tall
 import { count, thousands } from "./wording.js";
 
 const CURRENCY = "currency of the price";
+const CHEAPEST_HOUR = 0.1; // ten minutes of it are more than 0.01
 
 /**
  * Figures that were entered, checked.
- * @param {Object} question minutes_per_visit (10 to 720), price (above 0), hours (0.25 to 24, goes with a price),
+ * @param {Object} question minutes_per_visit (10 to 720), price (from 0.01 on), hours (0.25 to 24, goes with a price),
  *   weeks_between (1 to 52); each may be null or missing.
  * @returns {Object} The same; null where not entered.
- * @throws {Error} One out of range, or hours without a price.
+ * @throws {Error} One out of range, hours without a price, or a price too small for its hours.
  */
 export function enteredFigures(question) {
   const entered = (name, low, high, unit) =>
@@ -23,10 +24,16 @@ export function enteredFigures(question) {
   if (price === null && (question.hours ?? null) !== null) {
     throw new Error("hours: found no price beside it; it says what a price is for; give a price too");
   }
+  const hours = entered("hours", 0.25, 24, "hours");
+  if (hours !== null && price / hours < CHEAPEST_HOUR) {
+    throw new Error(
+      `price: found ${plain(price)} for ${plain(hours)} hours; expected ${CHEAPEST_HOUR} an hour or more; correct one`,
+    );
+  }
   return {
     minutesPerVisit: entered("minutes_per_visit", 10, 720, "minutes"),
     price,
-    hours: entered("hours", 0.25, 24, "hours"),
+    hours,
     weeksBetween: entered("weeks_between", 1, 52, "weeks"),
   };
 }
@@ -83,11 +90,11 @@ function chairOf({ besides_first: first, besides_later: later, last, together },
   const visits = together
     ? count(first.count, "visit")
     : `${thousands(first.count)} first and ${count(later.count, "later visit")}`;
-  const processing = `${plain(minutes)} minute${minutes === 1 ? "" : "s"} of processing`;
+  const processing = `${plain(minutes)} minute${minutes === 1 ? "" : "s"} of processing a session`;
   const ends = last.shares.length
-    ? `or less in the last session, as in ${count(last.count, "visit")} that read the goal`
-    : "in every session, of which the last may end earlier";
-  const restsOn = `${visits} with chair minutes in the log, and ${processing} ${ends}`;
+    ? `fewer in the last, as in ${count(last.count, "visit")} that read the goal`
+    : "the last may end earlier";
+  const restsOn = `${visits} with chair minutes in the log, and ${processing} (${ends})`;
   return { first, later, entered: [], restsOn };
 }
 

@@ -69,6 +69,8 @@ test("figures that can't be used are refused", () => {
   for (const [figures, message] of [
     [{ hours: 1 }, /hours: found no price/],
     [{ price: -1 }, /price/],
+    [{ price: 0.001 }, /0.01 to/],
+    [{ price: 0.2, hours: 4 }, /0.2 for 4 hours; expected 0.1 an hour/],
     [{ minutes_per_visit: 5 }, /10 to 720 minutes/],
     [{ weeks_between: 60 }, /1 to 52 weeks/],
   ]) {
