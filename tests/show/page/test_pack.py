@@ -142,7 +142,16 @@ def test_nothing_but_numbers_and_words_is_carried(predictive):
     """No field of a row: whom a visit was of is never told."""
     about, _ = unpacked(page_model(SalonModel(predictive, {"level": invented_fade("level")}, {})))
     assert set(about) == {
-        *("choices", "lattice", "limit", "most_sessions", "most_past", "few_courses", "course_rule"),
-        *("starter_note", "rare_note", "lift", "fade", "arrays"),
+        *(
+            "choices",
+            "lattice",
+            "limit",
+            "most_sessions",
+            "most_past",
+            "few_courses",
+            "no_courses",
+            "course_rule",
+        ),
+        *("starter_note", "rare_note", "hardly_note", "lift", "fade", "arrays"),
     }
     assert pack.LIMIT == 6
