@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from outcomes.answers.sessions_answer import SessionsAnswer
     from outcomes.predictive.lift import LiftPredictive
 
-__all__ = ["BESIDES", "add_besides", "answered_besides", "refuse_besides"]
+__all__ = ["BESIDES", "add_besides", "answered_besides"]
 
 BESIDES = ("minutes_per_visit", "price", "hours", "weeks_between", "condition", "floor")
 
@@ -75,25 +75,3 @@ def answered_besides(
         found["condition"] = condition.to_dict()
         lines = [*condition_lines(condition, answer.sessions), *lines]
     return found, lines
-
-
-def refuse_besides(args: argparse.Namespace, option: str) -> None:
-    """Say that an option takes none of these beside it.
-
-    Parameters
-    ----------
-    args : Namespace
-    option : str
-        As it's written.
-
-    Raises
-    ------
-    InputError
-        One is given.
-    """
-    for name in BESIDES:
-        if getattr(args, name) is not None:
-            other = name.replace("_", "-")
-            raise InputError(
-                f"{option}: found --{other} beside it; that is told of one plan; leave out one of them"
-            )

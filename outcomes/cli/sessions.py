@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from outcomes.cli.figures import BESIDES, add_besides, answered_besides, refuse_besides
+from outcomes.cli.figures import BESIDES, add_besides, answered_besides
 from outcomes.cli.plan import ASKED, Asked, add_client, add_plan, read_plan
 from outcomes.cli.printed import as_json, bar_character
 from outcomes.errors import InputError
@@ -70,8 +70,7 @@ def run(args: argparse.Namespace) -> int:
         return answer_cases(args.model, args.cases, limit=limit, seed=seed, as_json_lines=args.json)
     asked = read_plan(args, "a question")
     if args.compare:
-        refuse_besides(args, "--compare")
-        return _compare(asked, args.compare, limit=limit, seed=seed, as_objects=args.json)
+        return _compare(args, asked, limit=limit, seed=seed)
     from outcomes.answers.sessions import answer_all
 
     (answer,) = answer_all(asked.predictive, [asked.question], past=asked.past, limit=limit, seed=seed)
@@ -86,20 +85,24 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _compare(asked: Asked, options: list[str], *, limit: int, seed: int, as_objects: bool) -> int:
+def _compare(args: argparse.Namespace, asked: Asked, *, limit: int, seed: int) -> int:
     from outcomes.answers.compare import compare, read_options
 
     try:
-        read = read_options(asked.question, options)
+        options = read_options(asked.question, args.compare)
     except InputError as cause:
         raise InputError(f"--compare: {str(cause).removeprefix('compare: ')}") from cause
-    answer = compare(asked.predictive, read, past=asked.past, limit=limit, seed=seed)
-    if as_objects:
-        print(as_json(answer.to_dict()))
+    answer = compare(asked.predictive, options, past=asked.past, limit=limit, seed=seed)
+    besides = [answered_besides(args, asked.predictive, one.answer) for one in answer.options]
+    if args.json:
+        told = answer.to_dict()
+        for option, (found, _) in zip(told["options"], besides, strict=True):
+            option |= found
+        print(as_json(told))
         return 0
     from outcomes.show.compare_text import compare_text
 
-    print(compare_text(answer))
+    print(compare_text(answer, [lines for _, lines in besides]))
     return 0
 
 

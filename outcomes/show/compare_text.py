@@ -18,12 +18,14 @@ _HEADINGS = (
 )
 
 
-def compare_text(answer: CompareAnswer) -> str:
+def compare_text(answer: CompareAnswer, besides: Sequence[Sequence[str]] = ()) -> str:
     """A line for each way of working, then what each pair comes to, what it rests on, cautions.
 
     Parameters
     ----------
     answer : CompareAnswer
+    besides : sequence of sequence of str
+        Of each option, lines about chair time, price, calendar, condition.
 
     Returns
     -------
@@ -46,6 +48,8 @@ def compare_text(answer: CompareAnswer) -> str:
         lines.append("  sessions: the middle; early: for the hair's condition, before the time was over")
     if answer.pairs:
         lines += ["", *(f"  {_pair(pair, letters)}" for pair in answer.pairs)]
+    for option, more in zip(answer.options, besides, strict=False):
+        lines += ["", f"  {letters[option.name]}  {option.name}", *more] if more else []
     own = answer.options[0].answer
     lines += ["", *facts(own, brief=True), "", f"  ! {NO_ADVICE}", *(f"  ! {one}" for one in CAUTIONS)]
     return "\n".join(wrapped(line) for line in lines)

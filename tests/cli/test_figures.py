@@ -144,9 +144,18 @@ def test_a_file_of_plans_takes_no_figures(model, capsys):
     assert "--cases: found --weeks-between beside it" in capsys.readouterr().err
 
 
-def test_plans_side_by_side_take_no_figures(model, capsys):
-    assert main(["sessions", model, *ASKED, "--compare", "heat=medium", "--price", "95"]) == 2
-    assert "--compare: found --price beside it; that is told of one plan" in capsys.readouterr().err
+def test_plans_side_by_side_each_have_their_figures(model, capsys):
+    """What each takes is what it takes alone."""
+    figures = ["--price", "95", "--condition", "4"]
+    assert main(["sessions", model, *ASKED, "--compare", "heat=medium", *figures, "--json"]) == 0
+    first, second = json.loads(capsys.readouterr().out)["options"]
+    assert main(["sessions", model, *ASKED, *figures, "--json"]) == 0
+    alone = json.loads(capsys.readouterr().out)
+    for name in ("chair_time", "cost", "calendar", "condition"):
+        assert first[name] == alone[name]
+    assert second["cost"] != first["cost"] or second["condition"] != first["condition"]
+    assert main(["sessions", model, *ASKED, "--compare", "heat=medium", *figures]) == 0
+    assert capsys.readouterr().out.count("rests on your price of 95 a visit") == 2
 
 
 def test_a_client_who_goes_on_is_told_of_later_visits(model, capsys):
