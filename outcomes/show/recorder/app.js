@@ -1,12 +1,10 @@
 /** The page's state in memory, and how taps change what is kept. It shows nothing itself. */
 
 import { readClock, setClock } from "./clock.js";
-import { deviceLetters, lettersNeeded, localDay, nextCode } from "./codes.js";
+import { deviceLetters, lettersNeeded } from "./codes.js";
 import { keptNot, together } from "./store.js";
-import { changed, isRunning, newVisit, Refused } from "./visit.js";
+import { changed, isRunning, Refused } from "./visit.js";
 
-/** What a device remembers from visit to visit, so that it isn't typed again. */
-const REMEMBERED = { visit: ["stylist", "salon"], plan: ["look_every"] };
 const HEARTBEAT = 15_000;
 const THE_TIME = "the time";
 
@@ -48,7 +46,7 @@ export async function open(app) {
 
 function newDevice() {
   const random = crypto.getRandomValues(new Uint32Array(lettersNeeded()));
-  return { name: "device", letters: deviceLetters(random), day: "", count: 0, last: {}, muted: false, wash: {} };
+  return { name: "device", letters: deviceLetters(random), count: 0, last: {}, muted: false, wash: {} };
 }
 
 async function everything(places) {
@@ -201,30 +199,6 @@ export async function everyRunning(app, event) {
 }
 
 /**
- * Begin a visit.
- * @param {Object} app
- * @returns {Promise<void>}
- */
-export async function beginVisit(app) {
-  const at = now(app);
-  const today = localDay(new Date());
-  const visit = await keep(app, async (places) => {
-    const device = await places.get("device", "device");
-    const { code, day, count } = nextCode(device, today);
-    const last = (names) => Object.fromEntries(
-      names.filter((name) => name in device.last).map((name) => [name, device.last[name]]));
-    const begun = newVisit(code, at, { date: today, ...last(REMEMBERED.visit) }, last(REMEMBERED.plan));
-    await places.put("device", { ...device, day, count });
-    await places.put("visits", begun);
-    return begun;
-  }, "a new visit");
-  if (visit === null) return;
-  app.visits = [...app.visits, visit];
-  app.view = { name: "visit", code: visit.code };
-  app.show(app);
-}
-
-/**
  * A device remembers something: the last stylist, whether it's mute, a wash reading that is being typed.
  * @param {Object} app
  * @param {function(Object): Object} change The device in, the device out.
@@ -240,18 +214,4 @@ export async function remembers(app, change, shown = true) {
   if (device === null) return;
   app.device = device;
   app.show(app, shown);
-}
-
-/**
- * What a visit leaves to be remembered when one of its clocks starts.
- * @param {Object} app
- * @param {Object} visit
- * @param {Object} zone
- * @returns {Promise<void>}
- */
-export async function remembersPlan(app, visit, zone) {
-  const own = { ...zone.values, ...visit.values };
-  const names = [...REMEMBERED.visit, ...REMEMBERED.plan].filter((name) => name in own);
-  const last = Object.fromEntries(names.map((name) => [name, own[name]]));
-  await remembers(app, (device) => ({ ...device, last: { ...device.last, ...last } }));
 }

@@ -22,14 +22,19 @@ export function lettersNeeded() {
 }
 
 /**
- * The next visit code of a day. Codes of one date count up, which is how a log tells what came first.
- * @param {{letters: string, day: string, count: number}} device What was given out last.
+ * The next visit code. Its number never comes again on a device, whatever day its clock says and whatever was
+ * deleted since: a clock that is set back would make a code twice otherwise. Codes of one date count up, which
+ * is how a log tells what came first.
+ * @param {{letters: string, count: number}} device With the number that was given out last.
  * @param {string} today As 2026-03-14.
- * @returns {{code: string, day: string, count: number}}
+ * @param {string[]} taken Codes that are on the device.
+ * @returns {{code: string, count: number}}
  */
-export function nextCode(device, today) {
-  const count = device.day === today ? device.count + 1 : 1;
-  return { code: `${device.letters}-${today.replaceAll("-", "")}-${count}`, day: today, count };
+export function nextCode(device, today, taken) {
+  let count = device.count + 1;
+  const coded = () => `${device.letters}-${today.replaceAll("-", "")}-${count}`;
+  while (taken.includes(coded())) count += 1;
+  return { code: coded(), count };
 }
 
 /**

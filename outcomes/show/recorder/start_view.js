@@ -1,6 +1,6 @@
 /** The first screen: what runs on this device, what waits to be exported, and what to do next. */
 
-import { beginVisit } from "./app.js";
+import { beginVisit } from "./begin.js";
 import { clockFace } from "./clock.js";
 import { button, made } from "./dom.js";
 import { isExported, standing } from "./leave.js";

@@ -33,6 +33,7 @@ export function openStore() {
  * @typedef {Object} Places What a transaction can do; each gives a promise.
  * @property {function(string, string): Promise<?Object>} get Of a place, by key.
  * @property {function(string): Promise<Object[]>} all Of a place, in order of keys.
+ * @property {function(string, Object): Promise<void>} add To a place; fails where its key is taken.
  * @property {function(string, Object): Promise<void>} put In a place.
  * @property {function(string, string): Promise<void>} drop From a place, by key.
  */
@@ -71,6 +72,7 @@ function placesOf(transaction) {
   return {
     get: (place, key) => given(at(place).get(key)),
     all: (place) => given(at(place).getAll()),
+    add: (place, value) => given(at(place).add(value)),
     put: (place, value) => given(at(place).put(value)),
     drop: (place, key) => given(at(place).delete(key)),
   };

@@ -1,7 +1,8 @@
 /** The card of one zone: its plan, then its clock with a tap for each look, then its result. */
 
-import { allKept, happens, now, remembersPlan } from "./app.js";
+import { allKept, happens, now } from "./app.js";
 import { zoneDues } from "./alarms.js";
+import { remembersPlan } from "./begin.js";
 import { clockFace } from "./clock.js";
 import { button, foldedAway, inId, made } from "./dom.js";
 import { fieldOf, readField, spoken } from "./fields.js";

@@ -63,14 +63,18 @@ test("nothing typed is nothing", () => {
   assert.deepEqual(read("mix_ratio", "  "), { value: null, fault: "" });
 });
 
-test("visit codes count up within a day and begin with the device's letters", () => {
+test("visit codes begin with the device's letters, and their number never comes again", () => {
   const letters = deviceLetters([0, 1, 2, 19, 20, 7]);
   assert.equal(letters, "BCDZB");
-  const first = nextCode({ letters, day: "", count: 0 }, "2026-03-14");
-  const second = nextCode({ letters, ...first }, "2026-03-14");
-  const third = nextCode({ letters, ...second }, "2026-03-15");
-  assert.deepEqual([first, second, third].map((next) => next.code),
-    ["BCDZB-20260314-1", "BCDZB-20260314-2", "BCDZB-20260315-1"]);
+  let device = { letters, count: 0 };
+  const codes = ["2026-03-14", "2026-03-14", "2026-03-15", "2026-03-14"].map((day) => {
+    const { code, count } = nextCode(device, day, []);
+    device = { letters, count };
+    return code;
+  });
+  assert.deepEqual(codes, ["BCDZB-20260314-1", "BCDZB-20260314-2", "BCDZB-20260315-3", "BCDZB-20260314-4"]);
+  // where an earlier count began anew each day
+  assert.deepEqual(nextCode({ letters, count: 1 }, "2026-03-14", codes), { code: "BCDZB-20260314-3", count: 3 });
 });
 
 test("the day is that of the place, not of Greenwich", () => {
