@@ -52,8 +52,9 @@ class Tablet:
         self._turned[name] += round(minutes * 60_000)
         self.page.evaluate("turned => Object.assign(window, turned)", self._turned)
 
-    def reload(self) -> None:
-        """Closed and opened again; the clocks stand where they stood."""
+    def reload(self, minutes: float = 0) -> None:
+        """Closed and opened again so many minutes later."""
+        self._turned["far"] += round(minutes * 60_000)
         self.page.add_init_script(f"Object.assign(window, {self._turned})")
         self.page.reload()
         self.page.wait_for_selector("#new-visit")

@@ -20,7 +20,7 @@ export function newApp(book, db) {
     book, db, visits: [], washes: [], device: null, clock: null, notice: null, messages: [], said: "",
     view: { name: "start" }, unfolded: new Set(), allLevels: new Set(), wasHidden: document.hidden,
     tab: String(crypto.getRandomValues(new Uint32Array(1))[0]), beaten: 0,
-    waiting: 0, owed: false, show: () => {},
+    jumped: false, waiting: 0, owed: false, show: () => {},
   };
 }
 
@@ -92,24 +92,32 @@ export function now(app) {
   const { clock, notice } = readClock(app.clock, reading(app));
   app.clock = clock;
   if (!app.visits.some((visit) => !visit.finished)) app.clock.now = app.clock.wall;
-  else if (notice && app.visits.some(isRunning)) app.notice = notice;
+  else if (notice && app.visits.some(isRunning)) {
+    app.notice = notice;
+    app.jumped = true;
+  }
   return app.clock.now;
 }
 
 function putClock(app, places) {
   app.beaten = app.clock.wall;
+  app.jumped = false;
   return places.put("device", { name: "clock", wall: app.clock.wall, now: app.clock.now, tab: app.tab });
 }
 
 /**
- * Keep the time now and then, so that a page closed in between knows it.
+ * Keep the time now and then, so that a page closed in between knows it; at once where a clock jumped, for until
+ * then what is kept belongs to another clock.
  * @param {Object} app
  * @returns {Promise<void>}
  */
 export async function beat(app) {
-  if (document.hidden || app.clock.wall - app.beaten < HEARTBEAT || !app.visits.some(isRunning)) return;
+  const isDue = !document.hidden && Math.abs(app.clock.wall - app.beaten) >= HEARTBEAT;
+  if (!(isDue || app.jumped) || !app.visits.some(isRunning)) return;
   await keep(app, async (places) => {
-    await putClock(app, places);
+    app.jumped = false;
+    // out of sight, another window's time stays
+    if (!document.hidden || (await places.get("device", "clock"))?.tab === app.tab) await putClock(app, places);
     return true;
   }, THE_TIME);
   app.show(app, false);
