@@ -2,6 +2,7 @@
 
 import { readClock, setClock } from "./clock.js";
 import { deviceLetters, lettersNeeded } from "./codes.js";
+import { isThrough } from "./ready.js";
 import { keptNot, together } from "./store.js";
 import { changed, isRunning, Refused } from "./visit.js";
 
@@ -189,7 +190,12 @@ export async function happens(app, code, event, what, shown = true) {
   app.visits = app.visits.map((visit) => (visit.code === code ? after : visit));
   app.said = shown ? what : "";
   app.messages = app.messages.filter((one) => one.isLost);
-  app.show(app, shown || before?.finished !== after.finished);
+  app.show(app, shown || before === undefined || partsOf(app.book, before) !== partsOf(app.book, after));
+}
+
+/** What decides which parts the screen of a visit has: they follow what is typed, too. */
+function partsOf(book, visit) {
+  return [visit.finished, isThrough(book, visit)].join();
 }
 
 /**

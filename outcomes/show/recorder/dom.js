@@ -63,6 +63,7 @@ export function replaced(place, ...children) {
   const active = document.activeElement;
   const id = place.contains(active) ? active.id : "";
   const typing = id && active.matches("input:not([type=radio])") ? active.value : null;
+  const caret = typing === null ? null : active.selectionStart;
   place.replaceChildren(...children);
   if (!id) return;
   const again = document.getElementById(id);
@@ -72,4 +73,5 @@ export function replaced(place, ...children) {
   }
   if (typing !== null) again.value = typing;
   again.focus({ preventScroll: true });
+  if (caret !== null && again.type === "text") again.setSelectionRange(caret, caret);
 }

@@ -102,6 +102,16 @@ export function zoneLacks(book, visit, zone) {
 }
 
 /**
+ * Whether every zone is rinsed and its result complete, so that the visit can come to its end.
+ * @param {Object} book
+ * @param {Object} visit
+ * @returns {boolean}
+ */
+export function isThrough(book, visit) {
+  return visit.zones.every((zone) => stateOf(zone) === "rinsed" && zoneLacks(book, visit, zone).length === 0);
+}
+
+/**
  * Whether a visit may be exported.
  * @param {Object} book
  * @param {Object} visit

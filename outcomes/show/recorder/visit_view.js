@@ -4,7 +4,7 @@ import { allKept, happens } from "./app.js";
 import { button, made } from "./dom.js";
 import { fieldOf } from "./fields.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
-import { finishLacks, zoneLacks } from "./ready.js";
+import { finishLacks, isThrough } from "./ready.js";
 import { zoneCard } from "./zone_cards.js";
 import { stateOf } from "./zone.js";
 
@@ -17,8 +17,6 @@ import { stateOf } from "./zone.js";
  */
 export function visitView(app, act, visit) {
   const begun = visit.zones.some((zone) => stateOf(zone) !== "plan");
-  const isThrough = (zone) => stateOf(zone) === "rinsed" && zoneLacks(app.book, visit, zone).length === 0;
-  const through = visit.zones.every(isThrough);
   const left = visit.zones.length < fieldOf(app.book, "visits", "zone").choices.length;
   const zones = made("div", { class: "zones" }, ...visit.zones.map((zone) => zoneCard(app, visit, zone)));
   const more = made("div", { class: "row-of" }, left && !visit.finished
@@ -32,7 +30,7 @@ export function visitView(app, act, visit) {
   return [
     made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
       made("h1", {}, visit.values.client ?? "New visit", made("small", {}, visit.code))),
-    ...(begun ? [zones, more, through ? ending(app, act, visit) : null, cautions, words]
+    ...(begun ? [zones, more, isThrough(app.book, visit) ? ending(app, act, visit) : null, cautions, words]
       : [cautions, words, zones, more]),
     begun ? null : made("div", { class: "row-of last" },
       button("forget", "Throw this visit away", () => act.forget(visit.code))),
