@@ -2,7 +2,7 @@
 
 import { isRunning } from "./visit.js";
 import { dues, stateOf } from "./zone.js";
-import { valueIn } from "./ready.js";
+import { inForce } from "./force.js";
 import { clockFace } from "./clock.js";
 
 /** @typedef {{code: string, client: string, zone: number, zoneName: string, what: string, since: number}} Alarm */
@@ -39,7 +39,7 @@ function zoneAlarms(book, visit, zone, now) {
  * @returns {{look: ?number, limit: ?number, end: ?number}} As `dues` has them.
  */
 export function zoneDues(book, zone) {
-  const minutes = (name) => valueIn(book, zone.values, name);
+  const minutes = (name) => inForce(book, zone, name);
   return dues(zone, minutes("look_every"), minutes("planned_minutes"));
 }
 

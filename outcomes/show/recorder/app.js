@@ -2,6 +2,7 @@
 
 import { readClock, setClock } from "./clock.js";
 import { deviceLetters, lettersNeeded } from "./codes.js";
+import { isSettled } from "./force.js";
 import { isThrough } from "./ready.js";
 import { keptNot, together } from "./store.js";
 import { changed, isRunning, Refused } from "./visit.js";
@@ -43,6 +44,9 @@ export async function open(app) {
   if (!app.visits.some(isRunning)) return;
   app.notice = notice;
   if (notice?.kind === "unknown") await everyRunning(app, { type: "doubt" });
+  const isBehind = (visit) => visit.zones.some((zone) => !isSettled(app.book, zone));
+  // closed while somebody typed
+  if (app.visits.some((visit) => isRunning(visit) && isBehind(visit))) await everyRunning(app, { type: "settle" });
 }
 
 function newDevice() {

@@ -3,6 +3,8 @@
 import { button, inId, made } from "./dom.js";
 import { readField, spoken, typedAs } from "./fields.js";
 
+const PAUSE = 5000; // ms without a key, after which what stands in a box is taken for all of it
+
 /**
  * @typedef {Object} Ask What a control is for.
  * @property {Object} field Of the book.
@@ -10,6 +12,7 @@ import { readField, spoken, typedAs } from "./fields.js";
  * @property {string} scope Where it stands, for ids: "visit", "zone-2" ...
  * @property {?string} typed What stands in it.
  * @property {function(string, boolean): void} save Takes the text, and whether the page is to be shown anew.
+ * @property {function(): void} [settle] Called when whoever typed is through, or pauses.
  * @property {function(string|number): boolean} [barred] Whether a choice can't be taken.
  * @property {?string} [proposed] What stands in it until somebody types: by the clock.
  */
@@ -67,13 +70,22 @@ function typedIn(ask) {
   const id = controlId(ask.scope, field.name);
   const hint = hintOf(ask, id);
   const fault = made("span", { id: `${id}-fault`, class: "fault" });
+  let pause = 0;
   const input = made("input", {
     id, type: field.kind === "date" ? "date" : "text", autocomplete: "off", autocapitalize: "characters",
     spellcheck: "false", inputmode: field.kind === "number" ? "decimal" : null,
     class: field.kind === "number" ? "number" : null,
     "aria-describedby": `${hint ? `${hint.id} ` : ""}${fault.id}`,
-    oninput: () => ask.save(input.value.trim(), false),
-    onblur: () => tell(),
+    oninput: () => {
+      ask.save(input.value.trim(), false);
+      clearTimeout(pause);
+      if (ask.settle) pause = setTimeout(ask.settle, PAUSE);
+    },
+    onblur: () => {
+      clearTimeout(pause);
+      tell();
+      ask.settle?.();
+    },
   });
   input.value = typed ?? ask.proposed ?? "";
   const tell = () => {

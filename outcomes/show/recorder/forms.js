@@ -1,9 +1,11 @@
 /** Forms of the book as controls: what is needed at once, the rest behind one tap. */
 
-import { happens } from "./app.js";
+import { allKept, happens } from "./app.js";
 import { controlId, fieldControl } from "./controls.js";
 import { foldedAway, made } from "./dom.js";
 import { fieldOf, spoken } from "./fields.js";
+import { isFigure, isSettled } from "./force.js";
+import { stateOf } from "./zone.js";
 
 /**
  * The controls of a form that writes into a visit.
@@ -11,7 +13,8 @@ import { fieldOf, spoken } from "./fields.js";
  * @param {Object} visit
  * @param {?Object} zone None for the visit as a whole.
  * @param {string} form A key of the book's forms.
- * @param {Object<string, Object>} [special] What a control has besides, by column: `barred`, `proposed`.
+ * @param {Object<string, ?Object>} [special] What a control has besides, by column: `barred`, `proposed`; null
+ *   where it isn't asked for.
  * @returns {HTMLElement[]}
  */
 export function visitForm(app, visit, zone, form, special = {}) {
@@ -20,16 +23,26 @@ export function visitForm(app, visit, zone, form, special = {}) {
   const control = (name, table = "visits") => {
     const field = fieldOf(app.book, table, name);
     const blank = special[name]?.proposed !== undefined;
-    const save = (text, shown) => happens(app, visit.code, { type: "write", zone: zone?.id ?? null, name, text, blank },
-      `${field.label} ${spoken(text)}`, shown);
-    return fieldControl({ field, book: app.book, scope, typed: values[name], save, ...special[name] });
+    const save = (text, shown) => happens(app, visit.code,
+      { type: "write", zone: zone?.id ?? null, name, text, blank, whole: shown }, `${field.label} ${spoken(text)}`, shown);
+    const settle = isFigure(name) ? () => settles(app, visit.code) : null;
+    return fieldControl({ field, book: app.book, scope, typed: values[name], save, settle, ...special[name] });
   };
-  const { first, more } = app.book.forms[form];
+  const { first } = app.book.forms[form];
+  const more = app.book.forms[form].more.filter((name) => special[name] !== null);
   const rest = more.map((name) => control(name));
   if (form === "plan") rest.push(control("read_on", "checks"));
   return [made("div", { class: "fields" }, ...first.map((name) => control(name))),
     foldedAway(`${scope}-fold`, `More: ${more.map((name) => fieldOf(app.book, "visits", name).label).join(", ")}`,
       app.unfolded, made("div", { class: "fields" }, ...rest))];
+}
+
+/** Figures that were typed to their end are in force from now on. */
+async function settles(app, code) {
+  await allKept(app);
+  const visit = app.visits.find((one) => one.code === code);
+  const isBehind = (zone) => stateOf(zone) !== "plan" && !isSettled(app.book, zone);
+  if (visit?.zones.some(isBehind)) await happens(app, code, { type: "settle" }, "the plan", false);
 }
 
 /**

@@ -38,6 +38,17 @@ export function visitLacks(book, visit) {
 }
 
 /**
+ * Tests that weren't done: no clock starts without a word about them.
+ * @param {Object} visit
+ * @returns {string} Empty where none was answered "no".
+ */
+export function testsFirst(visit) {
+  const open = ["patch", "strand"].filter((name) => visit.values[`${name}_test`] === "no");
+  if (open.length === 0) return "";
+  return open.length > 1 ? "Patch test and strand test come first." : `The ${open[0]} test comes first.`;
+}
+
+/**
  * What a zone's plan lacks before its clock may start.
  * @param {Object} book
  * @param {Object} visit
@@ -77,6 +88,7 @@ export function rinseMinutes(book, zone) {
 export function resultLacks(book, zone) {
   const minutes = rinseMinutes(book, zone);
   const values = { ...zone.values, ...(minutes === null ? {} : { minutes: String(minutes) }) };
+  if (looksSince(zone).length > 0) delete values.looks; // worked out from what was tapped
   const lacks = formLacks(book, "result", values);
   const of = (name, fault) => lacks.push({ name, label: fieldOf(book, "visits", name).label, fault });
   const start = valueIn(book, zone.values, "start_level");

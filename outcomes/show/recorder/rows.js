@@ -16,7 +16,7 @@ export function visitRows(book, visit) {
     const read = (name) => valueIn(book, { ...visit.values, ...zone.values }, name);
     const row = Object.fromEntries(book.fields.visits.map((field) => [field.name, read(field.name)]));
     const made = { visit: visit.code, applications: applications(zone), minutes: rinseMinutes(book, zone) };
-    rows.visits.push({ ...row, ...made, looks: row.looks ?? looksBefore(book, zone) });
+    rows.visits.push({ ...row, ...made, looks: looksBefore(book, zone) ?? row.looks });
     rows.checks.push(...looksSince(zone).map((look) => lookRow(visit, zone, look)));
   }
   return rows;

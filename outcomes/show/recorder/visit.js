@@ -5,6 +5,7 @@
 
 import { appliedAt, applications, looksSince, minutesAt, stateOf, toTenth } from "./zone.js";
 import { fieldOf } from "./fields.js";
+import { settled } from "./force.js";
 
 /** What can't happen to a visit as it stands; the message says so in a sentence. */
 export class Refused extends Error {}
@@ -17,8 +18,8 @@ export class Refused extends Error {}
  * @property {?number} exported The revision that was exported last.
  * @property {boolean} finished Whether it may be exported.
  * @property {Object<string, string>} values What was typed, by column: of the visit as a whole.
- * @property {Object[]} zones Each with its own `id`, `values`, `steps`, `heard` (alarms, ms) and `doubt` (whether its
- *   minutes aren't known).
+ * @property {Object[]} zones Each with its own `id`, `values`, `steps`, `heard` (alarms, ms), `doubt` (whether its
+ *   minutes aren't known) and `force` (figures by which it runs, as typed; none before its clock starts).
  */
 
 /**
@@ -76,11 +77,19 @@ export function zoneOf(visit, id) {
 }
 
 const EVENTS = {
-  /** What stands in a field; blank where an empty one says something, as against what was proposed for it. */
-  write(visit, { zone = null, name, text, blank = false }) {
-    const values = zone === null ? visit.values : zoneOf(visit, zone).values;
+  /**
+   * What stands in a field; blank where an empty one says something, as against what was proposed for it; whole
+   * where it was chosen or is typed to its end.
+   */
+  write(visit, { zone = null, name, text, blank = false, whole = false }, book) {
+    const { values } = zone === null ? visit : zoneOf(visit, zone);
     if (text === "" && !blank) delete values[name];
     else values[name] = text;
+    if (whole) settle(visit, book);
+  },
+  /** Whoever typed is through. */
+  settle(visit, _event, book) {
+    settle(visit, book);
   },
   addZone(visit, _event, book) {
     const plan = [...book.forms.plan.first, ...book.forms.plan.more, "read_on"];
@@ -99,6 +108,7 @@ const EVENTS = {
     if (stateOf(one) === "rinsed") throw new Refused("this zone is rinsed");
     if (applications(one) >= most) throw new Refused(`a log counts at most ${most} applications`);
     one.steps.push({ kind: "applied", at: notBefore(one, at) });
+    one.force = settled(book, one);
     one.heard = { look: 0, limit: 0 };
     one.doubt = false;
   },
@@ -165,10 +175,15 @@ const EVENTS = {
   doubt(visit) {
     for (const zone of visit.zones.filter((one) => stateOf(one) === "running")) zone.doubt = true;
   },
-  finish(visit) {
+  finish(visit, _event, book) {
     if (visit.zones.some((zone) => stateOf(zone) !== "rinsed")) throw new Refused("a zone isn't rinsed yet");
+    settle(visit, book);
   },
 };
+
+function settle(visit, book) {
+  for (const zone of visit.zones.filter((one) => stateOf(one) !== "plan")) zone.force = settled(book, zone);
+}
 
 /** Whether steps still follow each other, and looks lie within the minutes that a log knows. */
 function fits(zone, book) {

@@ -6,8 +6,10 @@ import { remembersPlan } from "./begin.js";
 import { clockFace } from "./clock.js";
 import { button, foldedAway, inId, made } from "./dom.js";
 import { fieldOf, readField, spoken } from "./fields.js";
+import { inForce } from "./force.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
-import { planLacks, rinseMinutes, valueIn, visitLacks, zoneLacks } from "./ready.js";
+import { planLacks, rinseMinutes, testsFirst, valueIn, visitLacks, zoneLacks } from "./ready.js";
+import { looksBefore } from "./rows.js";
 import { unlockSound } from "./sound.js";
 import { appliedAt, applications, looksSince, minutesAt, stateOf, toTenth } from "./zone.js";
 
@@ -24,17 +26,34 @@ export function zoneCard(app, visit, zone) {
   const state = stateOf(zone);
   const inside = { plan: planned, running, rinsed }[state](app, visit, zone);
   const name = zone.values.zone ?? "Zone";
-  const head = made("h2", { id: `zone-${zone.id}`, tabindex: "-1" }, name,
-    state === "plan" ? null : made("small", {}, planWords(app.book, zone)));
+  const plan = made("small", {});
+  if (state !== "plan") follows(app, plan, () => planWords(app.book, asKept(app, visit, zone)));
+  const head = made("h2", { id: `zone-${zone.id}`, tabindex: "-1" }, name, state === "plan" ? null : plan);
   return made("article", { class: `zone ${state}`, "aria-labelledby": `zone-${zone.id}`, "data-zone": zone.id },
     head, ...inside);
+}
+
+/** The zone as it is now: the page isn't drawn anew while somebody types. */
+function asKept(app, visit, zone) {
+  const own = app.visits.find((one) => one.code === visit.code) ?? visit;
+  return own.zones.find((one) => one.id === zone.id) ?? zone;
+}
+
+/** Text that follows what is typed. */
+function follows(app, element, words) {
+  const tell = () => {
+    const told = words();
+    if (element.textContent !== told) element.textContent = told;
+  };
+  tell();
+  app.hints.push(tell);
 }
 
 function planWords(book, zone) {
   const { values } = zone;
   const product = values.product ? `, ${values.product}` : "";
   return `${values.start_level} to ${values.goal_level}, ${spoken(values.hair)} hair, `
-    + `${valueIn(book, values, "peroxide_pct")} %, heat ${values.heat}${product}`;
+    + `${inForce(book, zone, "peroxide_pct")} %, heat ${values.heat}${product}`;
 }
 
 function planForm(app, visit, zone) {
@@ -69,11 +88,13 @@ function planned(app, visit, zone) {
     await happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${kept.values.zone}: clock started`);
     return remembersPlan(app, own, kept);
   };
+  const first = made("p", { id: `first-${zone.id}`, class: "fault", role: "status" });
+  follows(app, first, () => testsFirst(app.visits.find((one) => one.code === visit.code) ?? visit));
   return [...planForm(app, visit, zone),
-    lackingLine(app, `lacking-${zone.id}`, lacks),
+    lackingLine(app, `lacking-${zone.id}`, lacks), first,
     made("div", { class: "row-of" },
       button(`start-${zone.id}`, "Lightener is on: start the clock", begin,
-        { class: "main", "aria-describedby": `lacking-${zone.id}` }),
+        { class: "main", "aria-describedby": `lacking-${zone.id} first-${zone.id}` }),
       visit.zones.length > 1 ? button(`drop-${zone.id}`, "Take this zone away", () => happens(
         app, visit.code, { type: "dropZone", zone: zone.id }, "zone taken away")) : null)];
 }
@@ -90,7 +111,7 @@ function running(app, visit, zone) {
   const most = fieldOf(app.book, "visits", "applications").high;
   const isStart = zone.steps.length === 1;
   return [
-    ...faces(app, zone),
+    ...faces(app, visit, zone),
     lookButtons(app, zone, (level) => {
       const at = now(app);
       return event("look", `looks like ${level} at ${toTenth(minutesAt(zone, at))} minutes`, { level, at })();
@@ -107,15 +128,17 @@ function running(app, visit, zone) {
   ];
 }
 
-function faces(app, zone) {
+function faces(app, visit, zone) {
   const face = made("span", {});
   const next = made("p", { class: "next" });
-  const longest = valueIn(app.book, zone.values, "planned_minutes");
   app.faces.push((at) => {
     face.textContent = clockFace(at - appliedAt(zone));
-    const { look, end } = zoneDues(app.book, zone);
+    const own = asKept(app, visit, zone);
+    const longest = inForce(app.book, own, "planned_minutes");
+    const { look, end } = zoneDues(app.book, own);
     const looks = look === null ? "" : look > at ? `Look in ${clockFace(look - at + 999)}. ` : "Look due. ";
-    next.textContent = end > at ? `${looks}Time limit ${longest} min, in ${clockFace(end - at + 999)}.`
+    if (end === null) next.textContent = looks;
+    else next.textContent = end > at ? `${looks}Time limit ${longest} min, in ${clockFace(end - at + 999)}.`
       : `Time limit reached (${longest} min).`;
   });
   return [made("p", { class: "clock" }, made("span", { class: "heard" }, "time on the hair: "), face), next];
@@ -179,13 +202,17 @@ function minutesForm(app, visit, zone, asked) {
 
 function rinsed(app, visit, zone) {
   const minutes = rinseMinutes(app.book, zone);
+  const before = looksBefore(app.book, zone);
   const special = { minutes: { proposed: minutes === null ? "" : String(minutes) } };
+  if (before !== null) special.looks = null; // nobody counts what was tapped
   const lacks = () => {
     const own = app.visits.find((one) => one.code === visit.code) ?? visit;
     return zoneLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone);
   };
   const again = (type, what) => () => happens(app, visit.code, { type, zone: zone.id, at: now(app) }, what);
-  return [seen(zone), ...visitForm(app, visit, zone, "result", special),
+  const counted = before === null ? null
+    : made("p", { class: "quiet" }, `Looks before the last: ${before}, as they were tapped.`);
+  return [seen(zone), counted, ...visitForm(app, visit, zone, "result", special),
     lackingLine(app, `lacking-${zone.id}`, lacks),
     made("div", { class: "row-of" },
       button(`back-${zone.id}`, "Not rinsed: the clock goes on", again("takeBack", "the clock goes on")),

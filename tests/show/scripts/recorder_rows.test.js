@@ -50,7 +50,8 @@ test("looks before the one that ended the visit", () => {
   assert.equal(looks(RUN, "target"), 1); // the second read the goal
   assert.equal(looks(RUN, "time"), 2);
   assert.equal(looks([["apply", 0], ["rinse", 30]], "target"), null); // nobody counted
-  assert.equal(looks([...RUN, ["write", 31, { name: "looks", text: "5" }]], "target"), 5);
+  assert.equal(looks([...RUN, ["write", 31, { name: "looks", text: "5" }]], "target"), 1);
+  assert.equal(looks([["apply", 0], ["rinse", 30], ["write", 31, { name: "looks", text: "5" }]], "target"), 5);
 });
 
 test("looks before the last application aren't exported", () => {

@@ -3,8 +3,9 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { alarmWords, ringing, zoneDues } from "../../../outcomes/show/recorder/alarms.js";
+import { inForce } from "../../../outcomes/show/recorder/force.js";
 import {
-  finishLacks, planLacks, resultLacks, rinseMinutes, visitLacks,
+  finishLacks, planLacks, resultLacks, rinseMinutes, testsFirst, visitLacks,
 } from "../../../outcomes/show/recorder/ready.js";
 import { changed, isRunning, newVisit, Refused } from "../../../outcomes/show/recorder/visit.js";
 import { looksSince, minutesAt, stateOf } from "../../../outcomes/show/recorder/zone.js";
@@ -107,6 +108,35 @@ test("alarms: a look by the interval, the limit by the longest time, each until 
   assert.deepEqual(words(after([["rinse", 57]], visit), 90), []);
 });
 
+test("while a figure is being changed the last one that could be read is in force", () => {
+  const due = (visit) => zoneDues(book, visit.zones[0]).end / MINUTE;
+  const typed = (name, ...texts) => after([["apply", 0], ...texts.map((text) => ["write", 20, { name, text }])]);
+  for (const half of ["", "4x", "4", "400"]) assert.equal(due(typed("planned_minutes", half)), 45, half);
+  assert.deepEqual(words(typed("planned_minutes", "4"), 9), []);
+  assert.deepEqual(words(typed("look_every", ""), 10), ["C1, lengths: look due"]);
+  assert.deepEqual(words(typed("look_every", "1"), 9), []);
+  // typed to its end, it counts; what can't be read then still doesn't
+  assert.equal(due(after([["settle", 21]], typed("planned_minutes", "4", "40"))), 40);
+  assert.equal(due(after([["settle", 21]], typed("planned_minutes", "4", "400"))), 45);
+  assert.equal(due(after([["apply", 0], ["write", 1, { name: "planned_minutes", text: "50", whole: true }]])), 50);
+  assert.equal(inForce(book, typed("peroxide_pct", "1").zones[0], "peroxide_pct"), 6);
+  assert.equal(inForce(book, typed("peroxide_pct", "13").zones[0], "peroxide_pct"), 6);
+});
+
+test("what was typed before the clock starts is in force as it stands", () => {
+  const visit = after([["write", 0, { name: "planned_minutes", text: "30" }], ["apply", 0]]);
+  assert.equal(zoneDues(book, visit.zones[0]).end, 30 * MINUTE);
+  const again = after([["takeBack", 1], ["write", 1, { name: "planned_minutes", text: "50" }], ["apply", 2]], visit);
+  assert.equal(zoneDues(book, again.zones[0]).end, 52 * MINUTE);
+});
+
+test("tests that weren't done are told", () => {
+  assert.equal(testsFirst({ values: { patch_test: "no", strand_test: "no" } }), "Patch test and strand test come first.");
+  assert.equal(testsFirst({ values: { patch_test: "yes", strand_test: "no" } }), "The strand test comes first.");
+  assert.equal(testsFirst({ values: { patch_test: "yes", strand_test: "yes" } }), "");
+  assert.equal(testsFirst({ values: {} }), "");
+});
+
 test("an application anew sets the alarms anew", () => {
   const visit = after([["apply", 0], ["heard", 44, { what: "look" }], ["apply", 44]]);
   assert.deepEqual(zoneDues(book, visit.zones[0]), { look: 54 * MINUTE, limit: 89 * MINUTE, end: 89 * MINUTE });
@@ -165,6 +195,8 @@ test("a result that no log takes is told", () => {
   assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "3.5"])), []);
   assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "7"], ["minutes", "19"])), ["minutes"]);
   assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "7"], ["minutes", "181"])), ["minutes"]);
+  // hidden where looks were tapped, it can't stand in the way
+  assert.deepEqual(named(zone(["stop", "time"], ["achieved_level", "7"], ["looks", "x"])), []);
 });
 
 test("a visit is finished when every zone is through, and whoever changes it finishes it again", () => {
