@@ -14,12 +14,12 @@ const THE_TIME = "the time";
  * The state of a page.
  * @param {Object} book
  * @param {IDBDatabase} db
- * @returns {Object} visits, washes and device as kept; view, messages, notice and what is unfolded are the
+ * @returns {Object} visits, washes, rows and device as kept; view, messages, notice and what is unfolded are the
  *   page's own.
  */
 export function newApp(book, db) {
   return {
-    book, db, visits: [], washes: [], device: null, clock: null, notice: null, messages: [], said: "",
+    book, db, visits: [], washes: [], rows: [], device: null, clock: null, notice: null, messages: [], said: "",
     view: { name: "start" }, unfolded: new Set(), allLevels: new Set(), wasHidden: document.hidden,
     tab: String(crypto.getRandomValues(new Uint32Array(1))[0]), beaten: 0,
     jumped: false, waiting: 0, owed: false, show: () => {},
@@ -54,13 +54,21 @@ function newDevice() {
   return { name: "device", letters: deviceLetters(random), count: 0, last: {}, muted: false, wash: {} };
 }
 
-async function everything(places) {
-  return { visits: await places.all("visits"), washes: await places.all("washes") };
+/**
+ * All that is kept of visits.
+ * @param {Object} places As a transaction of `together` has them.
+ * @returns {Promise<{visits: Object[], washes: Object[], rows: Object[]}>}
+ */
+export async function everything(places) {
+  return {
+    visits: await places.all("visits"), washes: await places.all("washes"), rows: await places.all("rows"),
+  };
 }
 
 function take(app, kept) {
   app.visits = kept.visits.toSorted((one, other) => one.made - other.made);
   app.washes = kept.washes;
+  app.rows = kept.rows;
   app.device = kept.device ?? app.device;
 }
 
@@ -70,7 +78,7 @@ function take(app, kept) {
  * @returns {Promise<boolean>} Whether anything was different.
  */
 export async function readAgain(app) {
-  const before = JSON.stringify([app.visits, app.washes, app.device]);
+  const before = JSON.stringify([app.visits, app.washes, app.rows, app.device]);
   const kept = await together(app.db, async (places) => ({
     ...(await everything(places)), device: await places.get("device", "device"),
     clock: await places.get("device", "clock"),
@@ -79,7 +87,7 @@ export async function readAgain(app) {
   if (kept.clock && kept.clock.tab !== app.tab && kept.clock.wall > app.beaten) {
     app.clock = setClock(reading(app), kept.clock).clock;
   }
-  return JSON.stringify([app.visits, app.washes, app.device]) !== before;
+  return JSON.stringify([app.visits, app.washes, app.rows, app.device]) !== before;
 }
 
 function reading(app) {

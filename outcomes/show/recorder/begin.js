@@ -17,7 +17,8 @@ export async function beginVisit(app) {
   const today = localDay(new Date(Date.now()));
   const visit = await keep(app, async (places) => {
     const device = await places.get("device", "device");
-    const { code, count } = nextCode(device, today, (await places.all("visits")).map((one) => one.code));
+    const here = [...(await places.all("visits")), ...(await places.all("rows"))];
+    const { code, count } = nextCode(device, today, here.map((one) => one.code));
     const last = (names) => Object.fromEntries(
       names.filter((name) => name in device.last).map((name) => [name, device.last[name]]));
     const begun = newVisit(code, at, { date: today, ...last(REMEMBERED.visit) }, last(REMEMBERED.plan));

@@ -1,8 +1,8 @@
 /** What leaves the device, and what is deleted from it then. */
 
-import { keep, readAgain } from "./app.js";
+import { everything, keep, readAgain } from "./app.js";
 import { csvText } from "./csv.js";
-import { exportable, exportedRows } from "./rows.js";
+import { exportable, exportedRows, leftOf } from "./rows.js";
 
 /**
  * Whether a visit or a wash reading was exported as it is now.
@@ -16,16 +16,16 @@ export function isExported(record) {
 /**
  * What there is to export, and to wipe.
  * @param {Object} app
- * @returns {{visits: Object[], washes: Object[], open: Object[], held: number, waiting: number, gone: Object}}
- *   Visits and readings that may be exported, visits that may not, readings that wait for one of those; how many
- *   of the first weren't exported yet, and how many were (by kind).
+ * @returns {{visits: Object[], washes: Object[], again: Object[], strange: Object[], open: Object[], held: number,
+ *   waiting: number, gone: Object}} What `exportable` gives, visits that may not be exported, readings that wait
+ *   for one of those; how many of the first weren't exported yet, and how many were (by kind).
  */
 export function standing(app) {
-  const { visits, washes } = exportable(app.book, app.visits, app.washes);
+  const { visits, washes, again, strange } = exportable(app.book, app);
   const open = app.visits.filter((visit) => !visits.includes(visit));
   const gone = { visits: visits.filter(isExported).length, washes: washes.filter(isExported).length };
   const waiting = visits.length + washes.length - gone.visits - gone.washes;
-  return { visits, washes, open, held: app.washes.length - washes.length, waiting, gone };
+  return { visits, washes, again, strange, open, held: app.washes.length - washes.length, waiting, gone };
 }
 
 /**
@@ -35,11 +35,11 @@ export function standing(app) {
  */
 export async function exportAll(app) {
   const rows = await keep(app, async (places) => {
-    const [visits, washes] = [await places.all("visits"), await places.all("washes")];
-    const ready = exportable(app.book, visits, washes);
+    const kept = await everything(places);
+    const ready = exportable(app.book, kept);
     await Promise.all([...ready.visits.map((visit) => places.put("visits", markedNow(visit))),
       ...ready.washes.map((one) => places.put("washes", markedNow(one)))]);
-    return exportedRows(app.book, visits, washes);
+    return exportedRows(app.book, kept);
   }, "which visits are exported");
   if (rows === null) return null;
   await readAgain(app);
@@ -53,15 +53,17 @@ function markedNow(record) {
 }
 
 /**
- * Delete what was exported as it is now; all else stays.
+ * Delete what was exported as it is now; all else stays, and of each visit the rows that wash readings need.
  * @param {Object} app
  * @returns {Promise<void>}
  */
 export async function wipe(app) {
   const done = await keep(app, async (places) => {
-    const ready = exportable(app.book, await places.all("visits"), await places.all("washes"));
+    const ready = exportable(app.book, await everything(places));
+    const gone = ready.visits.filter(isExported);
     await Promise.all([
-      ...ready.visits.filter(isExported).map((visit) => places.drop("visits", visit.code)),
+      ...gone.map((visit) => places.put("rows", leftOf(app.book, visit))),
+      ...gone.map((visit) => places.drop("visits", visit.code)),
       ...ready.washes.filter(isExported).map((one) => places.drop("washes", one.key)),
     ]);
     return true;
@@ -69,6 +71,21 @@ export async function wipe(app) {
   if (!done) return;
   await readAgain(app);
   app.said = "Deleted from this device.";
+}
+
+/**
+ * Delete the rows that were kept for wash readings to come.
+ * @param {Object} app
+ * @returns {Promise<void>}
+ */
+export async function wipeRows(app) {
+  const done = await keep(app, async (places) => {
+    await Promise.all((await places.all("rows")).map((left) => places.drop("rows", left.code)));
+    return true;
+  }, "that these rows are deleted");
+  if (!done) return;
+  await readAgain(app);
+  app.said = "Rows deleted from this device.";
 }
 
 /**

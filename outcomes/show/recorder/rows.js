@@ -57,32 +57,61 @@ export function washRow(book, values) {
 }
 
 /**
+ * What is left of a visit that was exported and is deleted: its rows, beside which a wash reading can still go out.
+ * @param {Object} book
+ * @param {Object} visit Exported as it is now.
+ * @returns {{code: string, rows: Object[]}} Rows of visits alone, without looks.
+ */
+export function leftOf(book, visit) {
+  return { code: visit.code, rows: visitRows(book, visit).visits };
+}
+
+/**
+ * The visit of a wash reading, or what is left of it.
+ * @param {Object} book
+ * @param {{visits: Object[], rows: Object[]}} kept On this device.
+ * @param {Object<string, string>} values Of the reading, as typed.
+ * @returns {?Object} A visit; one of which rows alone are left is finished and has its zones' names. Null where
+ *   the visit isn't known here.
+ */
+export function visitOfReading(book, { visits, rows }, values) {
+  const { visit } = washRow(book, values);
+  const left = rows.find((one) => one.code === visit);
+  const zones = left?.rows.map((row) => ({ values: { zone: row.zone } }));
+  return visits.find((one) => one.code === visit) ?? (left ? { code: visit, finished: true, zones } : null);
+}
+
+/**
  * What may be exported: visits that are finished, and wash readings that don't wait for a visit kept here.
  * @param {Object} book
- * @param {Object[]} visits
- * @param {Object[]} washes Readings with their `values`.
- * @returns {{visits: Object[], washes: Object[]}}
+ * @param {{visits: Object[], washes: Object[], rows: Object[]}} kept On this device; readings with their `values`.
+ * @returns {{visits: Object[], washes: Object[], again: Object[], strange: Object[]}} again is what is left of
+ *   visits that go out once more beside their readings; strange are those readings whose visit isn't known here.
  */
-export function exportable(book, visits, washes) {
-  const owner = (reading) => visits.find((visit) => visit.code === washRow(book, reading.values).visit) ?? null;
-  const ready = visits.filter((visit) => isReady(book, visit));
-  const goes = (reading, visit) => (visit === null || ready.includes(visit))
-    && washLacks(book, reading.values, visit).length === 0;
-  return { visits: ready, washes: washes.filter((reading) => goes(reading, owner(reading))) };
+export function exportable(book, kept) {
+  const owner = (reading) => visitOfReading(book, kept, reading.values);
+  const ready = kept.visits.filter((visit) => isReady(book, visit));
+  const waits = (visit) => kept.visits.includes(visit) && !ready.includes(visit);
+  const washes = kept.washes.filter((reading) => !waits(owner(reading))
+    && washLacks(book, reading.values, owner(reading)).length === 0);
+  const codes = new Set(washes.map((reading) => washRow(book, reading.values).visit));
+  return {
+    visits: ready, washes, again: kept.rows.filter((left) => codes.has(left.code)),
+    strange: washes.filter((reading) => owner(reading) === null),
+  };
 }
 
 /**
  * What is exported, as rows.
  * @param {Object} book
- * @param {Object[]} visits
- * @param {Object[]} washes Readings with their `values`.
+ * @param {{visits: Object[], washes: Object[], rows: Object[]}} kept As `exportable` takes it.
  * @returns {{visits: Object[], checks: Object[], washes: Object[]}}
  */
-export function exportedRows(book, visits, washes) {
-  const ready = exportable(book, visits, washes);
+export function exportedRows(book, kept) {
+  const ready = exportable(book, kept);
   const parts = ready.visits.map((visit) => visitRows(book, visit));
   return {
-    visits: parts.flatMap((part) => part.visits),
+    visits: [...ready.again.flatMap((left) => left.rows), ...parts.flatMap((part) => part.visits)],
     checks: parts.flatMap((part) => part.checks),
     washes: ready.washes.map((reading) => washRow(book, reading.values)),
   };

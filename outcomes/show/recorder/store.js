@@ -7,7 +7,8 @@
 import { Refused } from "./visit.js";
 
 const NAME = "visit recorder";
-const PLACES = { visits: "code", washes: "key", device: "name" };
+const PLACES = { visits: "code", washes: "key", rows: "code", device: "name" };
+const LAYOUT = 2; // one more whenever there are other places
 
 /**
  * Open the database, made where it isn't there.
@@ -15,9 +16,12 @@ const PLACES = { visits: "code", washes: "key", device: "name" };
  */
 export function openStore() {
   return new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
+    const request = indexedDB.open(NAME, LAYOUT);
     request.addEventListener("upgradeneeded", () => {
-      for (const [place, keyPath] of Object.entries(PLACES)) request.result.createObjectStore(place, { keyPath });
+      const has = request.result.objectStoreNames;
+      for (const [place, keyPath] of Object.entries(PLACES)) {
+        if (!has.contains(place)) request.result.createObjectStore(place, { keyPath });
+      }
     });
     request.addEventListener("success", () => {
       // a newer page may want to lay the database out anew

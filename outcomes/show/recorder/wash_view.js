@@ -3,10 +3,10 @@
 import { allKept, keep, remembers } from "./app.js";
 import { fieldControl } from "./controls.js";
 import { button, foldedAway, made } from "./dom.js";
-import { fieldOf, readField, spoken } from "./fields.js";
+import { fieldOf, spoken } from "./fields.js";
 import { goTo, lackingLine } from "./forms.js";
 import { washLacks } from "./ready.js";
-import { exportable, washKey } from "./rows.js";
+import { exportable, visitOfReading, washKey } from "./rows.js";
 
 const OFFERED = 12; // visits to choose from; the code of any other can be typed
 
@@ -22,7 +22,7 @@ export function washView(app, act) {
     save: (text, shown) => write(app, name, text, shown),
   });
   const { first, more } = app.book.forms.wash;
-  const lacks = () => washLacks(app.book, app.device.wash, visitOf(app, app.device.wash));
+  const lacks = () => washLacks(app.book, app.device.wash, visitOfReading(app.book, app, app.device.wash));
   return [
     made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
       made("h1", {}, "Wash readings")),
@@ -40,11 +40,6 @@ export function washView(app, act) {
   ].filter((part) => part !== null);
 }
 
-function visitOf(app, values) {
-  const code = readField(fieldOf(app.book, "washes", "visit"), values.visit, app.book).value;
-  return app.visits.find((visit) => visit.code === code) ?? null;
-}
-
 function write(app, name, text, shown) {
   return remembers(app, (device) => {
     const { [name]: _, ...rest } = device.wash;
@@ -52,14 +47,18 @@ function write(app, name, text, shown) {
   }, shown);
 }
 
-/** Finished visits on this device, the last first. */
+/** Finished visits on this device, the last first, then those of which rows are left. */
 function offered(app) {
-  const visits = exportable(app.book, app.visits, []).visits.toReversed().slice(0, OFFERED);
+  const here = exportable(app.book, app).visits.toReversed()
+    .map(({ code, values }) => ({ code, client: values.client, date: values.date }));
+  const left = app.rows.map(({ code, rows }) => ({ code, client: rows[0].client, date: rows[0].date }))
+    .toSorted((one, other) => (one.date < other.date ? 1 : -1));
+  const visits = [...here, ...left].slice(0, OFFERED);
   if (visits.length === 0) {
     return made("p", { class: "quiet" }, "No finished visit is kept here; type the code of the one that is fading.");
   }
   const one = (visit) => button(`wash-of-${visit.code}`,
-    `${visit.values.client}, ${visit.values.date}`, () => write(app, "visit", visit.code, true),
+    `${visit.client}, ${visit.date}`, () => write(app, "visit", visit.code, true),
     { "aria-pressed": String(app.device.wash.visit === visit.code), class: "quick" });
   return made("div", { class: "field", role: "group", "aria-label": "visits on this device" },
     made("div", { class: "choices" }, ...visits.map(one)));

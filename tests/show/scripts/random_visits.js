@@ -108,6 +108,6 @@ function washed(number) {
 
 const visits = Array.from({ length: Number(count) }, (_, number) => grown(number));
 const washes = Array.from({ length: Number(count) }, () => washed(Number(count)));
-const rows = exportedRows(book, visits, washes);
+const rows = exportedRows(book, { visits, washes, rows: [] });
 const tables = Object.entries(rows).map(([table, found]) => [table, csvText(book.fields[table], found, book)]);
 process.stdout.write(JSON.stringify(Object.fromEntries(tables)));

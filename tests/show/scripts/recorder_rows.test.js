@@ -4,7 +4,9 @@ import { test } from "node:test";
 
 import { csvText } from "../../../outcomes/show/recorder/csv.js";
 import { washLacks } from "../../../outcomes/show/recorder/ready.js";
-import { exportedRows, visitRows, washKey } from "../../../outcomes/show/recorder/rows.js";
+import {
+  exportable, exportedRows, leftOf, visitOfReading, visitRows, washKey,
+} from "../../../outcomes/show/recorder/rows.js";
 import { changed, newVisit } from "../../../outcomes/show/recorder/visit.js";
 
 const book = JSON.parse(readFileSync(new URL("recorder_book.json", import.meta.url), "utf8"));
@@ -65,13 +67,30 @@ test("looks before the last application aren't exported", () => {
 test("only what is finished is exported, and a reading waits for its visit", () => {
   const done = made([...RUN, ...RESULT("time"), ["finish", 40]], "X-1");
   const open = made(RUN, "X-2");
-  const rows = exportedRows(book, [done, open], [wash("X-1"), wash("X-2"), wash("OLD-9")]);
+  const rows = exportedRows(book, {
+    visits: [done, open], washes: [wash("X-1"), wash("X-2"), wash("OLD-9")], rows: [],
+  });
   assert.deepEqual(rows.visits.map((row) => row.visit), ["X-1"]);
   assert.deepEqual(rows.checks.length, 2);
   assert.deepEqual(rows.washes.map((row) => row.visit), ["X-1", "OLD-9"]);
   assert.deepEqual(rows.washes[0], {
     visit: "X-1", zone: "lengths", washes: 6, level: null, tone_left: 75, L: null, a: null, b: null, shampoo: null,
   });
+});
+
+test("the row of a visit that's deleted goes out again beside its reading, and only then", () => {
+  const done = made([...RUN, ...RESULT("time"), ["finish", 40]], "X-1");
+  const rows = [leftOf(book, done), leftOf(book, made([...RUN, ...RESULT("time"), ["finish", 40]], "X-2"))];
+  const kept = { visits: [], washes: [wash("X-1"), wash("OLD-9")], rows };
+  const out = exportedRows(book, kept);
+  assert.deepEqual(out.visits, visitRows(book, done).visits);
+  assert.deepEqual(out.checks, []);
+  assert.deepEqual(out.washes.map((row) => row.visit), ["X-1", "OLD-9"]);
+  assert.deepEqual(exportable(book, kept).strange.map((one) => one.values.visit), ["OLD-9"]);
+  // what it was is still asked of a reading
+  const of = (zone) => washLacks(book, { ...wash("X-1").values, zone }, visitOfReading(book, kept, wash("X-1").values));
+  assert.deepEqual(of("lengths"), []);
+  assert.deepEqual(of("ends").map((lack) => lack.name), ["zone"]);
 });
 
 test("a wash reading says something, of a zone that was there or of the roots", () => {
