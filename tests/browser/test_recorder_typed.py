@@ -45,6 +45,18 @@ def test_a_visit_whose_minutes_are_typed_last_can_be_finished(tablet):
     tablet.page.wait_for_function("() => !document.querySelector('#finish')")  # 931,5 is none
     tablet.page.press("#result-1-minutes", "Backspace")  # the caret stayed where it was
     assert tablet.page.input_value("#result-1-minutes") == "31,5"
+    # what is marked stays marked, to be typed over
+    tablet.page.fill("#result-1-minutes", "")
+    tablet.page.wait_for_function("() => !document.querySelector('#finish')")
+    tablet.page.evaluate("""() => {
+        const box = document.querySelector("#result-1-minutes");
+        box.value = "31,5";
+        box.select();
+        box.dispatchEvent(new Event("input"));
+    }""")
+    tablet.page.wait_for_selector("#finish")
+    tablet.page.keyboard.insert_text("32")
+    assert tablet.page.input_value("#result-1-minutes") == "32"
     tablet.finish()
 
 

@@ -63,7 +63,7 @@ export function replaced(place, ...children) {
   const active = document.activeElement;
   const id = place.contains(active) ? active.id : "";
   const typing = id && active.matches("input:not([type=radio])") ? active.value : null;
-  const caret = typing === null ? null : active.selectionStart;
+  const marked = typing === null ? null : [active.selectionStart, active.selectionEnd];
   place.replaceChildren(...children);
   if (!id) return;
   const again = document.getElementById(id);
@@ -73,5 +73,5 @@ export function replaced(place, ...children) {
   }
   if (typing !== null) again.value = typing;
   again.focus({ preventScroll: true });
-  if (caret !== null && again.type === "text") again.setSelectionRange(caret, caret);
+  if (marked !== null && again.type === "text") again.setSelectionRange(...marked);
 }

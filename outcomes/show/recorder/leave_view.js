@@ -49,9 +49,10 @@ function beside(again) {
 
 function mergeFirst(strange) {
   if (strange.length === 0) return [];
-  const [whose, its] = strange.length === 1 ? ["a visit that isn't", "that visit"] : ["visits that aren't", "those visits"];
+  const [whose, them, its] = strange.length === 1 ? ["a visit that isn't", "it", "that visit"]
+    : ["visits that aren't", "them", "those visits"];
   return [made("p", {}, `${counted(strange.length, "wash reading")} of ${whose} on this device: `,
-    made("code", {}, "outcomes check"), ` takes them only with ${its}. Merge the export into the log that has ${its}: `,
+    made("code", {}, "outcomes check"), ` takes ${them} only with ${its}. Merge the export into the log that has ${its}: `,
     made("code", {}, "outcomes merge LOG EXPORT --to MERGED"), ".")];
 }
 
@@ -104,7 +105,7 @@ function wiping(app, act, { none, waiting, gone, open }) {
 function rowsLeft(app, act, waiting) {
   if (app.rows.length === 0) return [];
   const of = counted(app.rows.length, "deleted visit");
-  const stands = made("p", {}, `Rows of ${of} are kept for wash readings to come.`);
+  const stands = made("p", { class: "rows-left" }, `Rows of ${of} are kept for wash readings to come.`);
   const { sureRows, ...calm } = app.view;
   if (waiting > 0 || !sureRows) {
     return [stands, button("wipe-rows", "Delete these rows too", () => act.go({ ...app.view, sureRows: true }),
