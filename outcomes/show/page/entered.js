@@ -50,3 +50,15 @@ export function complaint(text, { low, high, step, only = false }) {
   if (!only || Math.abs(places - Math.round(places)) < 1e-9) return "";
   return `${plain(value)} can't be: steps of ${plain(step)}.`;
 }
+
+/**
+ * What is said of a number that another one has moved.
+ * @param {number} wanted As it was entered.
+ * @param {number} value As it must be.
+ * @returns {string} Empty where it's as it was entered.
+ */
+export function movedSaid(wanted, value) {
+  if (wanted === value) return "";
+  const now = plain(value);
+  return value > wanted ? `Moved up from ${plain(wanted)}: at least ${now} now.` : `Moved down from ${plain(wanted)}: at most ${now} now.`;
+}

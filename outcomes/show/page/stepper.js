@@ -1,4 +1,4 @@
-import { complaint, stepped, typedNumber, within } from "./entered.js";
+import { complaint, movedSaid, stepped, typedNumber, within } from "./entered.js";
 import { plain } from "./rounding.js";
 import { make, newId } from "./elements.js";
 
@@ -24,15 +24,17 @@ import { make, newId } from "./elements.js";
  * @param {string} [of.tooHigh] Said where more than the range is typed.
  * @param {Function} of.changed Called after every change.
  * @returns {{element: HTMLElement, value: ?number, take: Function, limit: Function}} `take(value)` and
- *   `limit({low, high})` change it without calling `changed`.
+ *   `limit({low, high})` change it without calling `changed`. A value that limits have moved is said to be, and
+ *   goes back to what was wanted as soon as that may be entered again.
  */
 export function stepper({ label, unit = "", range, value, first, none = "–", tooHigh, changed }) {
-  const own = { range: { ...range }, value };
+  const own = { range: { ...range }, value, wanted: value };
   const parts = stepperParts(label, unit, first !== undefined, none);
   const show = () => showValue(parts, own, unit, first !== undefined);
   const become = (next, why = "") => {
     const moved = next !== own.value;
     own.value = next;
+    if (!why) own.wanted = next;
     parts.why.textContent = why;
     show();
     if (moved) changed();
@@ -71,11 +73,16 @@ export function stepper({ label, unit = "", range, value, first, none = "–", t
     },
     take(next) {
       own.value = next;
+      own.wanted = next;
+      parts.why.textContent = "";
       show();
     },
     limit(ends) {
       Object.assign(own.range, ends);
-      if (own.value !== null) own.value = within(own.value, own.range.low, own.range.high);
+      if (own.value !== null) {
+        own.value = within(own.wanted, own.range.low, own.range.high);
+        parts.why.textContent = movedSaid(own.wanted, own.value);
+      }
       show();
     },
   };

@@ -1,7 +1,7 @@
 import assert from "node:assert";
 import { test } from "node:test";
 
-import { complaint, stepped, typedNumber, within } from "../../../outcomes/show/page/entered.js";
+import { complaint, movedSaid, stepped, typedNumber, within } from "../../../outcomes/show/page/entered.js";
 
 const LEVELS = { low: 1, high: 10, step: 0.5, only: true };
 const STRENGTHS = { low: 1.5, high: 12, step: 0.5 };
@@ -44,4 +44,10 @@ test("a complaint says what can be entered", () => {
   // between the steps, where that is allowed
   assert.strictEqual(complaint("7.2", STRENGTHS), "");
   assert.strictEqual(complaint("12.5", STRENGTHS), "12.5 can't be: 1.5 to 12.");
+});
+
+test("what another number has moved is said, and what it was", () => {
+  assert.strictEqual(movedSaid(9, 9.5), "Moved up from 9: at least 9.5 now.");
+  assert.strictEqual(movedSaid(7, 6.5), "Moved down from 7: at most 6.5 now.");
+  assert.strictEqual(movedSaid(9, 9), "");
 });
