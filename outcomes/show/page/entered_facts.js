@@ -1,3 +1,4 @@
+import { plain } from "./rounding.js";
 import { count } from "./wording.js";
 
 /** Chair time, cost and calendar of a course, where an answer has them, in the words of the command line. */
@@ -8,6 +9,8 @@ const UNTIL = {
   cost: "in the currency of your price",
   calendar: "from today's session to the last",
 };
+
+const NEAR_RESULT = 1.5; // levels within which a session's start is the last one's result
 
 const LONG = 240; // minutes from which on half hours do
 
@@ -95,12 +98,19 @@ export function wholeMoney(amount) {
 /**
  * What this client's earlier sessions tell.
  * @param {Object} answer Of `answerSessions`; `client` where sessions were told.
- * @returns {Array<[string, string]>} Nothing for a new client.
+ * @returns {Array<[string, string]>} Nothing for a new client; of a plan that the log doesn't cover no rate.
  */
-export function knownFacts({ client, inputs }) {
+export function knownFacts({ client, inputs, support }) {
   if (!client) return [];
-  const course = inputs.same_course ? "these go on with their course" : "a new course begins";
+  const course = `${count(client.visits)} before, ${inputs.same_course ? "these go on with their course" : newCourse(inputs)}`;
+  if (support === "outside") return [["This client", course]];
   const [ratio, low, high] = [client.ratio, client.low, client.high].map((one) => one.toFixed(2));
   const rate = `this hair lifts ${ratio} times as fast as that of clients like this (8 in 10 chances: ${low} to ${high})`;
-  return [["This client", `${count(client.visits)} before, ${course}; ${rate}`]];
+  return [["This client", `${course}; ${rate}`]];
+}
+
+function newCourse({ start, past }) {
+  const reached = past.at(-1).achieved;
+  if (Math.abs(start - reached) <= NEAR_RESULT) return "a new course begins";
+  return `level ${plain(start)} isn't near what the last one reached, level ${plain(reached)}, so a new course begins`;
 }

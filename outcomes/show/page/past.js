@@ -18,8 +18,8 @@ const STOPS = [
  * @param {number} most Sessions that can be told.
  * @param {Function} planned Gives the question as it stands: a new entry begins with its developer and heat.
  * @param {Function} changed
- * @returns {{element: HTMLElement, value: Object[]}} `value` as the question wants it, earliest first; those
- *   alone whose levels are entered.
+ * @returns {{element: HTMLElement, value: Object[], reached: ?number}} `value` as the question wants it, earliest
+ *   first; those alone of which levels and the reason for rinsing are entered. `reached` is the last level entered.
  */
 export function pastSessions(choices, most, planned, changed) {
   const entries = [];
@@ -46,12 +46,39 @@ export function pastSessions(choices, most, planned, changed) {
   return {
     element: make("div", {}, list, button),
     get value() {
-      return entries.map((entry) => entry.value).filter((one) => one.start !== null && one.achieved !== null);
+      return entries.map((entry) => entry.value).filter((one) => lacking(one) === "");
+    },
+    get reached() {
+      return entries.map((entry) => entry.value.achieved).findLast((level) => level !== null) ?? null;
     },
   };
 }
 
-function pastSession(choices, plan, before, changed, remove) {
+/**
+ * What an earlier session lacks, so that it doesn't count yet.
+ * @param {Object} entry start, achieved and stop may be null.
+ * @returns {string} Empty where nothing is lacking.
+ */
+export function lacking({ start, achieved, stop }) {
+  const levels = start === null || achieved === null ? ["both levels"] : [];
+  const names = [...levels, ...(stop === null ? ["why it was rinsed"] : [])];
+  return names.length ? `Counts once ${names.join(" and ")} ${names.length > 1 || levels.length ? "are" : "is"} entered.` : "";
+}
+
+function pastSession(choices, plan, before, tell, remove) {
+  const still = make("p", { class: "why", role: "status" });
+  const value = () => ({
+    start: start.value,
+    achieved: achieved.value,
+    minutes: minutes.value,
+    peroxide: strength.value,
+    heat: heat.value,
+    stop: stop.value,
+  });
+  const changed = () => {
+    still.textContent = lacking(value());
+    tell();
+  };
   const levels = { low: choices.levels[0], high: choices.levels.at(-1), step: 0.5, only: true };
   // no level is taken for granted: until both are entered the session doesn't count
   const none = "not entered";
@@ -73,16 +100,16 @@ function pastSession(choices, plan, before, changed, remove) {
   });
   const strength = developer({ strengths: choices.strengths, ends: choices.peroxide, value: plan.peroxide, changed });
   const heat = segments({ label: "Heat", words: asChoices(choices.heat), value: plan.heat, changed });
-  const stop = segments({ label: "Rinsed because", words: STOPS, value: "time", changed });
+  const stop = segments({ label: "Rinsed because", words: STOPS, value: null, changed });
   const name = make("legend");
   const away = make("button", { type: "button", class: "clear", click: remove }, "Remove this session");
   const parts = [start, achieved, minutes, strength, heat, stop].map((one) => one.element);
+  still.textContent = lacking(value());
   return {
     name,
-    element: make("fieldset", { class: "entry", tabindex: -1 }, name, ...parts, away),
+    element: make("fieldset", { class: "entry", tabindex: -1 }, name, ...parts, still, away),
     get value() {
-      const [from, to] = [start.value, achieved.value];
-      return { start: from, achieved: to, minutes: minutes.value, peroxide: strength.value, heat: heat.value, stop: stop.value };
+      return value();
     },
   };
 }

@@ -1,10 +1,13 @@
 import { make, newId } from "./elements.js";
+import { plain } from "./rounding.js";
 import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
 import { developer } from "./developer.js";
 import { pastSessions } from "./past.js";
 
 /** What the view of sessions asks: the plan, and folded below it what not every client needs. */
+
+const FIRST_START = 4;
 
 const CONDITIONS = [
   { value: null, word: "not told" },
@@ -23,15 +26,29 @@ const CONDITIONS = [
  */
 export function sessionsControls({ choices, mostPast }, changed) {
   const [darkest, lightest] = [choices.levels[0], choices.levels.at(-1)];
+  let isOwn = false;
   const start = stepper({
     label: "Start level",
     range: { low: darkest, high: lightest - 0.5, step: 0.5, only: true },
-    value: 4,
+    value: FIRST_START,
     changed() {
+      isOwn = true;
+      followed.textContent = "";
       goal.limit({ low: start.value + 0.5 });
       changed();
     },
   });
+  // where nobody entered a start, hair is as the last session left it
+  const followPast = () => {
+    const reached = past.reached !== null && past.reached < lightest ? past.reached : null;
+    if (!isOwn && start.value !== (reached ?? FIRST_START)) {
+      start.take(reached ?? FIRST_START);
+      goal.limit({ low: start.value + 0.5 });
+      followed.textContent = reached === null ? "" : `Start level ${plain(reached)}: as the last session left it. Change it if the hair is otherwise now.`;
+    }
+    changed();
+  };
+  const followed = make("p", { class: "why", role: "status" });
   const goal = stepper({
     label: "Goal level", range: { low: 4.5, high: lightest, step: 0.5, only: true }, value: 9, changed,
   });
@@ -50,13 +67,13 @@ export function sessionsControls({ choices, mostPast }, changed) {
     heat: heat.value,
     minutes: minutes.value,
   });
-  const past = pastSessions(choices, mostPast, plan, changed);
+  const past = pastSessions(choices, mostPast, plan, followPast);
   const visit = visitControls(choices, changed);
   const levels = make("div", { class: "pair" }, start.element, goal.element);
   return {
     element: make(
       "div", { class: "controls" },
-      levels, ...[hair, strength, heat, minutes].map((one) => one.element),
+      levels, followed, ...[hair, strength, heat, minutes].map((one) => one.element),
       folded("Earlier sessions of this client", past.element),
       folded("Stylist, condition, time and price", visit.element),
     ),

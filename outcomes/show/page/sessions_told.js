@@ -29,7 +29,7 @@ export function sessionsTold(model, question) {
   return {
     sentence: answer.sentence,
     picture: isOutside ? null : drawn(),
-    facts: [...(isOutside ? wideBand(answer) : chances(answer)), ...conditionFacts(answer), ...enteredFacts(answer), ...(isOutside ? [] : knownFacts(answer))],
+    facts: [...(isOutside ? wideBand(answer) : chances(answer)), ...conditionFacts(answer), ...enteredFacts(answer), ...knownFacts(answer)],
     tables: tables(),
     support: answer.support,
     reasons: answer.support_notes,

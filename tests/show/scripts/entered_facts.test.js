@@ -63,6 +63,16 @@ test("a known client's rate beside that of others", () => {
   ]);
 });
 
+test("far from the last result a new course begins, and it's said why", () => {
+  const client = { visits: 1, ratio: 0.9, low: 0.8, high: 1.1 };
+  const inputs = { same_course: false, start: 4, past: [{ achieved: 3 }, { achieved: 6 }] };
+  const far = "1 session before, level 4 isn't near what the last one reached, level 6, so a new course begins";
+  assert.deepStrictEqual(knownFacts({ client, inputs, support: "outside" }), [["This client", far]]);
+  assert.ok(knownFacts({ client, inputs, support: "edge" })[0][1].startsWith(`${far}; this hair lifts 0.90 times`));
+  const near = { ...inputs, start: 4.5 };
+  assert.deepStrictEqual(knownFacts({ client, inputs: near, support: "outside" }), [["This client", "1 session before, a new course begins"]]);
+});
+
 test("strand condition is told as far as courses come, and without a middle outside", () => {
   const condition = {
     before: 4, floor: 2, low: 2, high: 5, stops_first: 0.13, stops_within_sessions: 6,

@@ -3,6 +3,7 @@ import { test } from "node:test";
 
 import { dayInWords, monthInWords } from "../../../outcomes/show/page/dates.js";
 import { notAsked, readAfterWashes, restsOn } from "../../../outcomes/show/page/evidence.js";
+import { lacking } from "../../../outcomes/show/page/past.js";
 import { bandSaid } from "../../../outcomes/show/page/refresh_told.js";
 import { bestByLevel } from "../../../outcomes/show/page/root_shade_told.js";
 import { chanceList, levelRows } from "../../../outcomes/show/page/sessions_told.js";
@@ -71,4 +72,12 @@ test("days and months are written the same in every language", () => {
   assert.strictEqual(dayInWords(new Date(2026, 2, 5)), "5 March 2026");
   assert.strictEqual(monthInWords("2024-06"), "June 2024");
   assert.strictEqual(monthInWords(""), "");
+});
+
+test("an earlier session counts once its levels and why it was rinsed are entered", () => {
+  const entry = { start: 3, achieved: 5, stop: "time" };
+  assert.strictEqual(lacking(entry), "");
+  assert.strictEqual(lacking({ ...entry, stop: null }), "Counts once why it was rinsed is entered.");
+  assert.strictEqual(lacking({ ...entry, achieved: null }), "Counts once both levels are entered.");
+  assert.strictEqual(lacking({ start: null, achieved: 5, stop: null }), "Counts once both levels and why it was rinsed are entered.");
 });
