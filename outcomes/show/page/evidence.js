@@ -9,6 +9,11 @@ const COVERED = {
   outside: ["○", "the log does not cover this"],
 };
 
+const CARRIED_ON = {
+  inside: ["◐", "well covered, but not for so many washes"],
+  edge: ["◐", "at the edge of what the log covers, and not for so many washes"],
+};
+
 const USUAL = {
   inside: "well within what is usual in the trade",
   edge: "at the edge of what is usual in the trade",
@@ -39,18 +44,29 @@ export function readAfterWashes(basis) {
 }
 
 /**
+ * Why time in the chair and cost of a shade aren't told.
+ * @param {string} shade "root shade" or "toner".
+ * @returns {string}
+ */
+export function untimed(shade) {
+  return `not told: a ${shade} goes on within a visit, and only whole visits are logged with their time`;
+}
+
+/**
  * The word about cover, with its reasons.
  * @param {string} support "inside", "edge" or "outside".
  * @param {string[]} notes
  * @param {boolean} isStarter Whether what is usual in the trade stands in for a log.
+ * @param {boolean} [isCarriedOn] Whether the shade alone is judged, and the answer goes on past the washes that
+ *   were followed.
  * @returns {HTMLElement}
  */
-export function coverage(support, notes, isStarter) {
-  const [sign, words] = COVERED[support];
+export function coverage(support, notes, isStarter, isCarriedOn = false) {
+  const [sign, words] = isCarriedOn ? CARRIED_ON[support] : COVERED[support];
   const said = isStarter ? USUAL[support] : words;
   const mark = make("span", { "aria-hidden": "true", class: "mark" }, sign);
   const reasons = notes.length ? make("ul", {}, ...notes.map((note) => make("li", {}, note))) : null;
-  return make("div", { class: `cover ${support}` }, make("p", {}, mark, make("b", {}, support), `: ${said}`), reasons);
+  return make("div", { class: `cover ${support}` }, make("p", {}, mark, make("b", {}, isCarriedOn ? `shade ${support}` : support), `: ${said}`), reasons);
 }
 
 /**

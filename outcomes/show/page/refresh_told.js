@@ -1,7 +1,7 @@
 import { answerRefresh } from "./answers.js";
 import { likely, percent } from "./wording.js";
 import { nearest, plain } from "./rounding.js";
-import { readAfterWashes } from "./evidence.js";
+import { readAfterWashes, untimed } from "./evidence.js";
 import { picture } from "./ten.js";
 import { lineEnd, washLine } from "./wash_line.js";
 
@@ -28,7 +28,12 @@ export function refreshTold(model, question) {
     support,
     reasons: said.notes,
     isStarter: Boolean(answer.basis.starter),
-    basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", neverRead(answer)]],
+    isCarriedOn: !answer.within_log && !isOutside,
+    basis: [
+      ["Rests on", readAfterWashes(answer.basis)],
+      ["Never read", neverRead(answer)],
+      ["Time, cost", untimed(inputs.zone === "roots" ? "root shade" : "toner")],
+    ],
     handout: {
       title: "When it needs a refresh",
       plan: `${inputs.zone === "roots" ? "Root shade" : "Toner"}, ${plain(inputs.washes_per_week)} washes a week`,

@@ -1,7 +1,7 @@
 import { answerRootShade } from "./answers.js";
 import { likely } from "./wording.js";
 import { plain, roundTo } from "./rounding.js";
-import { readAfterWashes } from "./evidence.js";
+import { readAfterWashes, untimed } from "./evidence.js";
 import { picture, tenFigures } from "./ten.js";
 import { table } from "./view.js";
 
@@ -17,6 +17,7 @@ export function rootShadeTold(model, question) {
   const answer = answerRootShade(model, question);
   const { said, inputs } = answer;
   const { choice } = said;
+  const isFar = said.notes.length > 0;
   const drawn = () => (said.tens ? blendPicture(said.tens, inputs.washes) : null);
   const washes = `after ${plain(inputs.washes)} washes`;
   const then = choice ? [[`Level ${washes}`, `${levelThen(choice.level_then)}, 8 times in 10`], ["Still blends", likely(choice.blends)]] : [];
@@ -25,11 +26,16 @@ export function rootShadeTold(model, question) {
     sentence: answer.sentence,
     picture: drawn(),
     facts: [...then, rule],
-    tables: [shadeTable(said, washes)],
-    support: said.told ? said.told.support : "outside",
-    reasons: [...supportReasons(said.told), ...said.notes],
+    // past the washes that were followed no number stands, whatever the shade
+    tables: isFar ? [] : [shadeTable(said, washes)],
+    support: said.told && !isFar ? said.told.support : "outside",
+    reasons: isFar ? said.notes : supportReasons(said.told),
     isStarter: Boolean(answer.basis.starter),
-    basis: [["Rests on", readAfterWashes(answer.basis)], ["Never read", said.missing]],
+    basis: [
+      ["Rests on", readAfterWashes(answer.basis)],
+      ["Never read", isFar ? "" : said.missing],
+      ["Time, cost", untimed("root shade")],
+    ],
     handout: {
       title: "A root shade that blends",
       plan: `Natural level ${plain(inputs.natural)}, lengths of level ${plain(inputs.lengths)}`,

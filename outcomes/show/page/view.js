@@ -12,6 +12,7 @@ import { coverage } from "./evidence.js";
  * @property {string} support "inside", "edge" or "outside".
  * @property {string[]} reasons Why it isn't inside.
  * @property {boolean} isStarter Whether starter values stand in for a log.
+ * @property {boolean} [isCarriedOn] Whether it goes on past the washes that the log followed.
  * @property {Array<[string, string|Node]>} basis What it rests on.
  * @property {Object} handout For `fillHandout`.
  */
@@ -24,14 +25,21 @@ import { coverage } from "./evidence.js";
  * @param {string} of.missing Why nothing can, where that is so.
  * @param {Function} of.told Question in, `Told` out.
  * @param {string[]} of.cautions
- * @returns {{title: string, panel: HTMLElement, ask: HTMLElement, refresh: Function, told: ?Told}}
- *   `refresh(reminder)` answers the question as it stands and gives the sentence.
+ * @returns {{title: string, panel: HTMLElement, ask: HTMLElement, refresh: Function, answer: Function, told: ?Told}}
+ *   `refresh(reminder)` answers the question as it stands and gives the sentence; `answer(question, reminder)`
+ *   any question.
  */
 export function view({ title, controls, missing = "", told, cautions }) {
   const parts = tellingParts(cautions);
   const ask = make("div", { class: "ask" }, controls?.element ?? null);
   const panel = make("section", { class: "view" }, ask, make("div", { class: "told" }, parts.say, parts.more));
   const own = { told: null };
+  const tell = (found, reminder) => {
+    own.told = found;
+    show(parts, found, reminder);
+    return found.sentence;
+  };
+  const answer = (question, reminder) => tell(answered(told, question), reminder);
   return {
     title,
     panel,
@@ -39,10 +47,10 @@ export function view({ title, controls, missing = "", told, cautions }) {
     get told() {
       return own.told;
     },
+    answer,
     refresh(reminder) {
-      own.told = controls ? answered(told, controls.question()) : unanswered(`Nothing can be said of it: ${missing}.`);
-      show(parts, own.told, reminder);
-      return own.told.sentence;
+      if (controls) return answer(controls.question(), reminder);
+      return tell(unanswered(`Nothing can be said of it: ${missing}.`), reminder);
     },
   };
 }
@@ -92,7 +100,7 @@ function show(parts, told, reminder) {
   parts.basis.hidden = !told.support;
   parts.print.hidden = !told.handout;
   if (!told.support) return;
-  const cover = coverage(told.support, told.reasons, told.isStarter);
+  const cover = coverage(told.support, told.reasons, told.isStarter, told.isCarriedOn);
   parts.basis.replaceChildren(make("h2", {}, "What it rests on"), cover, termList(told.basis));
 }
 
