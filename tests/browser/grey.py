@@ -18,6 +18,7 @@ LINES = """() => {
         const box = [...range.getClientRects()].find(one => one.width >= 1 && one.height >= 1);
         const text = node.data.trim().slice(0, 60);
         if (!text || !box || !node.parentElement.checkVisibility({visibilityProperty: true})) continue;
+        if (getComputedStyle(node.parentElement).clipPath === 'inset(50%)') continue; // for ears alone
         lines.push([text, box.x + scrollX, box.y + scrollY, box.width, box.height]);
     }
     return lines;

@@ -263,6 +263,7 @@ def test_a_decimal_comma_is_a_decimal_point(opened, page_file):
         page.get_by_role("button", name="New client").click()
         set_number(page, "Goal level", text)
         assert page.get_by_role("spinbutton", name="Goal level").input_value() == "8.5"
+        sentence(page)
         said.append(page.locator("[role=tabpanel]:visible").inner_text())
     assert said[0] == said[1]
     # shown as the command line shows it, whatever the tablet's language is
@@ -338,7 +339,13 @@ def test_earlier_sessions_change_the_answer(at_chair):
     set_number(page, "Level before", "3,5")
     set_number(page, "Level reached", "4")
     told = page.locator(".told:visible")
+    # why it was rinsed says much, so it isn't taken for granted
+    assert "lifts" not in (sentence(page), told.inner_text())[1]
+    assert not entry.get_by_role("radio", name="time was up").is_checked()
+    assert "Counts once why it was rinsed is entered." in entry.inner_text()
+    entry.get_by_role("radio", name="time was up").check()
     sentence(page)
+    assert "Counts once" not in entry.inner_text()
     assert "with such sessions behind them" in told.inner_text()
     ratio = re.search(r"lifts (\d\.\d\d) times as fast", told.inner_text())
     assert float(ratio[1]) < 1
@@ -451,3 +458,148 @@ def test_a_log_without_wash_readings_says_so(opened, predictive, tmp_path):
         tab(window.page, name)
         assert window.page.locator(".sentence:visible").inner_text() != ""
         assert faults(window) == []
+
+
+def test_the_start_follows_the_last_session_until_it_is_entered(at_chair):
+    _, page = at_chair
+    page.get_by_text("Earlier sessions of this client").click()
+    page.get_by_role("button", name="Add an earlier session").click()
+    start = page.get_by_role("spinbutton", name="Start level")
+    set_number(page, "Level before", "3")
+    set_number(page, "Level reached", "6.5")
+    assert start.input_value() == "6.5"
+    line = page.get_by_role("status").filter(has_text="as the last session left it")
+    assert line.inner_text().startswith("Start level 6.5: as the last session left it.")
+    page.get_by_role("radio", name="time was up").check()
+    sentence(page)
+    told = page.locator(".told:visible")
+    assert "1 session before, these go on with their course" in told.inner_text()
+    # once somebody entered it, it stays; far from the last result a new course begins, which is said
+    set_number(page, "Start level", "4")
+    assert line.count() == 0
+    set_number(page, "Level reached", "6")
+    assert start.input_value() == "4"
+    sentence(page)
+    far = "level 4 isn't near what the last one reached, level 6, so a new course begins"
+    assert far in told.inner_text()
+
+
+def test_what_another_number_moves_is_said_and_given_back(at_chair):
+    _, page = at_chair
+    goal = page.get_by_role("spinbutton", name="Goal level")
+    set_number(page, "Start level", "9")
+    assert goal.input_value() == "9.5"
+    assert page.get_by_role("status").filter(has_text="Moved up from 9: at least 9.5 now.").is_visible()
+    set_number(page, "Start level", "4")
+    assert goal.input_value() == "9"
+    assert page.get_by_text("Moved up").count() == 0
+    tab(page, "Root shade")
+    set_number(page, "Lightest that still blends level", "7")
+    set_number(page, "Level of the lengths", "6.5")
+    lightest = page.get_by_role("spinbutton", name="Lightest that still blends")
+    assert lightest.input_value() == "6.5"
+    assert page.get_by_text("Moved down from 7: at most 6.5 now.").is_visible()
+    set_number(page, "Natural level", "6.5")
+    assert page.get_by_role("spinbutton", name="Level of the lengths").input_value() == "7"
+    set_number(page, "Natural level", "3")
+    assert page.get_by_role("spinbutton", name="Level of the lengths").input_value() == "6.5"
+    set_number(page, "Level of the lengths", "9")
+    assert lightest.input_value() == "7"
+
+
+def test_the_tests_and_another_view_are_heard(at_chair):
+    _, page = at_chair
+    heard = page.locator("#heard")
+    page.get_by_role("group", name="Patch test done?").get_by_role("radio", name="yes").check()
+    page.wait_for_timeout(SETTLED)
+    assert heard.inner_text() == f"Strand test: not answered. It comes first. {sentence(page)}"
+    page.get_by_role("group", name="Strand test done?").get_by_role("radio", name="yes").check()
+    page.wait_for_timeout(SETTLED)
+    assert heard.inner_text() == f"Patch test and strand test: done. {sentence(page)}"
+    for name in ("Root shade", "Refresh"):
+        tab(page, name)
+        page.wait_for_timeout(SETTLED)
+        assert heard.inner_text() == sentence(page)
+
+
+def test_past_the_washes_followed_root_shades_have_no_number(at_chair):
+    _, page = at_chair
+    tab(page, "Root shade")
+    set_number(page, "Washes until the next visit", "200")
+    assert sentence(page).startswith("No root shade can be named")
+    told = page.locator(".told:visible")
+    assert told.locator("table").count() == 0
+    assert told.locator(".cover b").inner_text() == "outside"
+    assert not re.search(r"\d\u00a0?\s?%|\d\.\d \(", told.inner_text())
+
+
+def test_a_refresh_past_the_log_is_not_said_to_be_well_within_it(at_chair):
+    """A threshold that many never reach: the shade may be covered, such washes aren't."""
+    _, page = at_chair
+    tab(page, "Refresh")
+    set_number(page, "Faded by levels", "9")
+    assert sentence(page)
+    cover = page.locator(".cover:visible")
+    assert cover.locator("b").inner_text() == "shade inside"
+    assert "well within" not in cover.inner_text()
+    assert re.search(r"the log follows hair for \d+ washes at most", cover.inner_text())
+
+
+def test_shades_say_why_they_have_no_chair_time(at_chair):
+    _, page = at_chair
+    for name, shade in (("Root shade", "root shade"), ("Refresh", "root shade")):
+        tab(page, name)
+        assert f"not told: a {shade} goes on within a visit" in page.locator(".told:visible").inner_text()
+    page.get_by_role("radio", name="lengths").check()
+    sentence(page)
+    assert "not told: a toner goes on within a visit" in page.locator(".told:visible").inner_text()
+
+
+def test_a_view_without_an_answer_prints_why(at_chair, tmp_path):
+    window, page = at_chair
+    page.get_by_text("Stylist, condition, time and price").click()
+    page.get_by_role("radio", name="1 breaking").check()
+    said = sentence(page)
+    assert said in " ".join(printed_text(page, tmp_path).split())
+    assert window.printed() == [A4]
+
+
+def test_a_tap_on_new_client_can_be_taken_back(at_chair):
+    _, page = at_chair
+    set_number(page, "Start level", "3")
+    page.get_by_role("radio", name="coloured").first.check()
+    before = sentence(page)
+    undo = page.get_by_role("button", name="Undo")
+    assert undo.count() == 0
+    page.clock.install()
+    page.get_by_role("button", name="New client").click()
+    assert page.get_by_role("spinbutton", name="Start level").input_value() == "4"
+    undo.click()
+    assert page.get_by_role("spinbutton", name="Start level").input_value() == "3"
+    assert page.locator(".sentence:visible").inner_text() == before
+    assert undo.count() == 0
+    # kept for a while alone
+    page.get_by_role("button", name="New client").click()
+    page.clock.fast_forward(21_000)
+    assert undo.count() == 0
+    assert page.get_by_role("spinbutton", name="Start level").input_value() == "4"
+
+
+@pytest.mark.parametrize("place", ["model", "script", "end"])
+def test_a_file_cut_off_says_it_is_incomplete(opened, page_file, tmp_path, place):
+    """Copied in part: nothing after the cut is there, no script runs."""
+    text = page_file.read_text(encoding="utf-8")
+    model, script, end = text.index('id="model">'), text.rindex("<script>"), text.rindex("</script>")
+    cut = {"model": (model + script) // 2, "script": (script + end) // 2, "end": end}
+    path = tmp_path / "cut.html"
+    path.write_text(text[: cut[place]], encoding="utf-8")
+    window = opened(path, *SIZES["tablet"], scale=1)
+    page = window.page
+    # it's out of sight until a whole file would have put its views there
+    page.evaluate("document.getAnimations().forEach(one => one.finish())")
+    alert = page.get_by_role("alert")
+    assert alert.inner_text().startswith("This file is incomplete: its end is missing")
+    assert alert.is_visible()
+    assert page.get_by_role("tab").count() == 0
+    assert faults(window) == []
+    assert "This file is incomplete" in printed_text(page, tmp_path)

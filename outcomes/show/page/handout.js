@@ -11,17 +11,28 @@ import { count } from "./wording.js";
 /**
  * Put a sheet together anew.
  * @param {HTMLElement} sheet
- * @param {?Object} of {title, plan, sentence, picture, facts, tables, visits}; null leaves it empty.
+ * @param {{sentence: string, handout: ?Object}} told `handout` is {title, plan, sentence, picture, facts, tables,
+ *   visits}; null where the view can't answer: then the sheet says why.
  * @param {string} first What is still to be done before anything else; may be empty.
  * @param {string[]} cautions
  * @param {Date} today
  */
-export function fillHandout(sheet, of, first, cautions, today) {
-  sheet.replaceChildren();
-  if (!of) return;
-  const basis = of.visits ? `It rests on ${count(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
-  sheet.append(
+export function fillHandout(sheet, told, first, cautions, today) {
+  sheet.replaceChildren(
     make("p", { class: "day" }, dayInWords(today)),
+    ...(told.handout ? answerParts(told.handout) : unansweredParts(told.sentence)),
+    ...(first ? [make("p", { class: "reminder" }, first)] : []),
+    make("ul", { class: "cautions" }, ...cautions.map((caution) => make("li", {}, caution))),
+  );
+}
+
+function unansweredParts(why) {
+  return [make("h1", {}, "Nothing to hand out"), make("p", { class: "sentence" }, why)];
+}
+
+function answerParts(of) {
+  const basis = of.visits ? `It rests on ${count(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
+  return [
     make("h1", {}, of.title),
     make("p", { class: "plan" }, of.plan),
     make("p", { class: "sentence" }, of.sentence),
@@ -29,7 +40,5 @@ export function fillHandout(sheet, of, first, cautions, today) {
     termList(of.facts),
     ...of.tables.map((one) => one.cloneNode(true)),
     make("p", {}, `${basis} It is an expectation, not a promise: hair differs.`),
-    ...(first ? [make("p", { class: "reminder" }, first)] : []),
-    make("ul", { class: "cautions" }, ...cautions.map((caution) => make("li", {}, caution))),
-  );
+  ];
 }

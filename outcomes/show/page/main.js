@@ -2,6 +2,7 @@ import { openModel } from "./answers.js";
 import { make } from "./elements.js";
 import { fillHandout } from "./handout.js";
 import { refreshControls, rootShadeControls } from "./fade_controls.js";
+import { newClients } from "./new_client.js";
 import { refreshTold } from "./refresh_told.js";
 import { rootShadeTold } from "./root_shade_told.js";
 import { sessionsControls } from "./sessions_controls.js";
@@ -56,25 +57,33 @@ function viewsOf(model, changed) {
 function meet(model, say) {
   const own = { shown: 0, views: [] };
   let waiting = 0;
-  const refresh = () => own.views[own.shown].refresh(asked.reminder());
+  const answer = () => own.views[own.shown].refresh(asked.reminder());
   // several changes before the next picture is due are answered once
   const changed = () => {
     cancelAnimationFrame(waiting);
-    waiting = requestAnimationFrame(() => say(refresh()));
+    waiting = requestAnimationFrame(tell);
   };
   const asked = testsAsked(changed);
+  let heard = asked.reminder();
+  const tell = () => {
+    const reminder = asked.reminder();
+    const news = reminder === heard ? [] : [reminder || "Patch test and strand test: done."];
+    say([...news, answer()].join(" "), () => {
+      heard = reminder;
+    });
+  };
   own.views = viewsOf(model, changed);
-  const row = tabs("Questions", own.views, (number) => {
+  const row = tabs("Questions", own.views, (number, isFirst) => {
     own.shown = number;
     own.views[number].ask.prepend(asked.element);
-    refresh();
+    if (isFirst) answer();
+    else tell();
   });
-  byId("views").replaceChildren(row.element, ...own.views.map((one) => one.panel));
-  row.show(0);
+  row.show(0, true);
   return {
+    parts: [row.element, ...own.views.map((one) => one.panel)],
     fillHandout() {
-      const { told } = own.views[own.shown];
-      fillHandout(byId("handout"), told.handout, asked.toDo(), model.choices.cautions, new Date());
+      fillHandout(byId("handout"), own.views[own.shown].told, asked.toDo(), model.choices.cautions, new Date());
     },
   };
 }
@@ -83,14 +92,20 @@ function start() {
   try {
     const model = openModel(embeddedJson("model"));
     const say = voice(byId("heard"));
-    let client = meet(model, say);
-    addEventListener("beforeprint", () => client.fillHandout());
-    byId("new-client").addEventListener("click", () => {
-      client = meet(model, say);
-      document.querySelector("[role=tab]").focus();
-      say("New client: everything is as at first.");
+    const now = { client: meet(model, say) };
+    const show = (client) => {
+      now.client = client;
+      byId("views").replaceChildren(...client.parts);
+    };
+    show(now.client);
+    addEventListener("beforeprint", () => now.client.fillHandout());
+    newClients({
+      buttons: { fresh: byId("new-client"), undo: byId("undo") },
+      current: () => now.client,
+      meetNew: () => meet(model, say),
+      show,
+      say,
     });
-    byId("new-client").hidden = false;
   } catch (fault) {
     const why = `This page can't answer: ${fault.message}.`.replace("..", ".");
     byId("views").replaceChildren(

@@ -6,8 +6,8 @@ import { make, newId } from "./elements.js";
  * Tabs with their panels.
  * @param {string} label What the tabs choose.
  * @param {Array<{title: string, panel: HTMLElement}>} views
- * @param {Function} shown Called with the number of the view that is shown from now on.
- * @returns {{element: HTMLElement, show: Function}} The row of tabs; `show(number)`.
+ * @param {Function} shown Called with the number of the view that is shown from now on, and whether nobody chose it.
+ * @returns {{element: HTMLElement, show: Function}} The row of tabs; `show(number, isFirst)`.
  */
 export function tabs(label, views, shown) {
   const buttons = views.map(({ title, panel }) => {
@@ -17,13 +17,13 @@ export function tabs(label, views, shown) {
     panel.setAttribute("aria-labelledby", id);
     return make("button", { id, type: "button", role: "tab", "aria-controls": panel.id }, title);
   });
-  const show = (number) => {
+  const show = (number, isFirst = false) => {
     for (const [i, button] of buttons.entries()) {
       button.setAttribute("aria-selected", String(i === number));
       button.tabIndex = i === number ? 0 : -1;
       views[i].panel.hidden = i !== number;
     }
-    shown(number);
+    shown(number, isFirst);
   };
   const last = buttons.length - 1;
   for (const [i, button] of buttons.entries()) {
