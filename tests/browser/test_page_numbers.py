@@ -92,7 +92,7 @@ def is_at_a_threshold(answer, tolerance=CHANCE):
 
 def test_sessions(asked, salon):
     model, _ = salon
-    cases = session_cases(model, 70, seed=8)
+    cases = session_cases(model, 24, seed=8)
     questions = [ask(model.lift, **case) for case in cases]
     ours = [
         answer.to_dict()
@@ -143,7 +143,7 @@ FIGURES = ("minutes_per_visit", "price", "hours", "weeks_between")
 
 def test_chair_time_cost_calendar_and_condition(asked, salon):
     model, _ = salon
-    cases = figure_cases(model, 16, seed=3)
+    cases = figure_cases(model, 8, seed=3)
     theirs = asked("answerSessions", cases)
     worst = 0.0
     for case, their in zip(cases, theirs, strict=True):
@@ -161,7 +161,7 @@ def test_chair_time_cost_calendar_and_condition(asked, salon):
 
 def test_root_shades(asked, salon):
     model, _ = salon
-    cases = root_cases(model, 20, seed=4)
+    cases = root_cases(model, 12, seed=4)
     theirs = asked("answerRootShade", cases)
     worst = 0.0
     for case, their in zip(cases, theirs, strict=True):
@@ -175,7 +175,7 @@ def test_root_shades(asked, salon):
 
 def test_refreshes(asked, salon):
     model, _ = salon
-    cases = refresh_cases(model, 20, seed=6)
+    cases = refresh_cases(model, 10, seed=6)
     theirs = asked("answerRefresh", cases)
     worst = 0.0
     for case, their in zip(cases, theirs, strict=True):

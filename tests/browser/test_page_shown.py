@@ -1,4 +1,7 @@
-"""What the offline page shows, entered by its controls and read off it, is what the command line says."""
+"""What the offline page shows is what the command line says: every text with a number in it.
+
+Most questions are put to the views as their controls put them, which is fast; some are entered by hand.
+"""
 
 from __future__ import annotations
 
@@ -6,28 +9,42 @@ import re
 
 import pytest
 
-from outcomes.answers.out_of_ten import out_of_ten
+from outcomes.answers.condition import course_condition
+from outcomes.answers.costs import course_costs
+from outcomes.answers.question import ask
 from outcomes.answers.refresh import refresh
 from outcomes.answers.root_shade import root_shade
-from outcomes.answers.sessions import sessions
-from outcomes.answers.wording import chance, held, likely, percent, spanned
-from outcomes.show.page.write import write_page
+from outcomes.answers.sessions import answer_all, sessions
+from tests.browser.expected import READ, told_refresh, told_root_shade, told_sessions
 from tests.browser.pages import SIZES
-from tests.show.page_cases import invented_model, refresh_cases, root_cases, session_cases
+from tests.show.page_cases import (
+    figure_cases,
+    invented_model,
+    page_choices,
+    refresh_cases,
+    root_cases,
+    telling_page,
+)
 
 pytestmark = pytest.mark.browser
 
 # whatever is put off to the next picture is done by the one after it
 SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
-FOLDED_TOGETHER = 0.005  # numbers of sessions rarer than this at the far end share a place
+SHOW = f"([title, cases]) => {{ const read = {READ}; return cases.map(one => read(showAnswer(title, one))) }}"
+FIGURES = ("minutes_per_visit", "price", "hours", "weeks_between")
+BESIDES = (*FIGURES, "condition", "floor")
+NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
+AT_ONCE = 60
+UNSAID = ("Visits up to", "Not asked", "Time, cost")  # rows without a number of an answer
 
 
 @pytest.fixture(scope="module")
 def salon(tmp_path_factory):
     folder = tmp_path_factory.mktemp("shown")
     model = invented_model(folder / "m.json")
-    write_page(model, folder / "page.html")
-    return model, folder / "page.html"
+    path = folder / "page.html"
+    path.write_text(telling_page(model), encoding="utf-8")
+    return model, path
 
 
 @pytest.fixture
@@ -38,6 +55,46 @@ def page(opened, salon):
         folded.click()
     yield window.page
     assert (window.console_errors, window.page_errors, window.requests) == ([], [], [])
+
+
+def texts(told):
+    """All texts of a view, each with its place."""
+    rows = [*told["facts"], *told["tables"], *(row for row in told["basis"] if row[0] not in UNSAID)]
+    named = {f"{place} {row[0]}, {i}": cell for place, row in enumerate(rows) for i, cell in enumerate(row)}
+    for name in ("drawn", "line", "cover"):
+        named |= {f"{name} {i}": text for i, text in enumerate(told[name])}
+    named |= {name: told[name] for name in ("sentence", "caption")}
+    return {name: re.sub(r"\s+", " ", text).strip() for name, text in named.items()}
+
+
+def unequal(ours, theirs):
+    """Texts that differ, both of them; missing ones as well."""
+    ours, theirs = texts(ours), texts(theirs)
+    return [
+        (name, ours.get(name), theirs.get(name))
+        for name in ours | theirs
+        if ours.get(name) != theirs.get(name)
+    ]
+
+
+def compared(pairs):
+    """Every shown text as Python has it; how many numbers that were."""
+    numbers = 0
+    for case, ours, theirs in pairs:
+        assert unequal(ours, theirs) == [], case
+        numbers += sum(len(NUMBER.findall(text)) for text in texts(theirs).values())
+    return numbers
+
+
+def python_tells(model, case, answer):
+    costs = course_costs(model, answer, **{name: case.get(name) for name in FIGURES})
+    has_condition = case.get("condition") is not None
+    condition = course_condition(model, answer, case["condition"], case["floor"]) if has_condition else None
+    return told_sessions(answer, costs, condition)
+
+
+def plan_of(case):
+    return {name: value for name, value in case.items() if name not in BESIDES}
 
 
 def enter(page, name, value):
@@ -52,104 +109,130 @@ def choose(page, name, word):
 
 
 def told(page):
-    """The sentence, and all of the view's words with one space between them."""
     page.evaluate(SETTLED)
-    words = page.locator(".told:visible").inner_text()
-    return page.locator(".sentence:visible").inner_text(), " ".join(words.split())
+    return page.locator(".told:visible").evaluate(READ)
 
 
-def asked_sessions(page, case):
-    for name, value in (("Start level", case["start"]), ("Goal level", case["goal"])):
-        enter(page, name, value)
-    choose(page, "Hair", case["hair"])
+PLAN = {"start": 3.0, "goal": 8.5, "hair": "coloured", "peroxide": 4.5, "heat": "medium", "minutes": 40.0}
+BEFORE = {"start": 2.0, "achieved": 3.5, "minutes": 30.0, "peroxide": 7.5, "heat": "low", "stop": "condition"}
+
+
+def enter_plan(page, plan, longest="Longest processing time"):
     choose(page, "Developer", "other")
-    enter(page, "Developer, other strength", case["peroxide"])
-    choose(page, "Heat", case["heat"])
-    enter(page, "Longest processing time", case["minutes"])
-    label = {None: "any of the team", "new": "new to the team"}.get(case["stylist"], case["stylist"])
-    page.get_by_label("Stylist", exact=True).select_option(label=label)
+    enter(page, "Developer, other strength", plan["peroxide"])
+    choose(page, "Heat", plan["heat"])
+    enter(page, longest, plan["minutes"])
 
 
-def chances_in_words(answer):
-    chances = list(answer.sessions)
-    shown = len(chances) - 1
-    while shown > 1 and sum(chances[shown - 1 :]) < FOLDED_TOGETHER:
-        shown -= 1
-    each = [f"{percent(p)} in {k}" for k, p in enumerate(chances[:shown], start=1)]
-    return ", ".join([*each, f"{percent(sum(chances[shown:]))} in {shown + 1} or more"])
+def test_a_plan_entered_by_hand(page, salon):
+    """Each control ends where it belongs in the question; figures, condition and an earlier session too."""
+    model, _ = salon
+    enter(page, "Start level", PLAN["start"])
+    enter(page, "Goal level", PLAN["goal"])
+    choose(page, "Hair", PLAN["hair"])
+    enter_plan(page, PLAN)
+    page.get_by_label("Stylist", exact=True).select_option(label=model.lift.stylists[1])
+    choose(page, "Strand condition now", "3")
+    entered = {"minutes_per_visit": 135.0, "weeks_between": 7.0, "price": 95.0}
+    names = ("Chair time of a visit", "Weeks between visits", "Price")
+    for name, value in zip(names, entered.values(), strict=True):
+        enter(page, name, value)
+    choose(page, "The price is for", "an hour")
+    plan = PLAN | {"stylist": model.lift.stylists[1]}
+    case = plan | entered | {"hours": 1.0, "condition": 3, "floor": None}
+    assert unequal(python_tells(model, case, sessions(model, **plan)), told(page)) == []
+    page.get_by_role("button", name="Add an earlier session").click()
+    entry = page.get_by_role("group", name="Earlier session 1")
+    enter(entry, "Level before", BEFORE["start"])
+    enter(entry, "Level reached", BEFORE["achieved"])
+    enter_plan(entry, BEFORE, "Processing time")
+    choose(entry, "Rinsed because", "hair condition")
+    known = sessions(model, **plan, past=[BEFORE])
+    assert unequal(python_tells(model, case, known), told(page)) == []
+
+
+def test_a_root_shade_entered_by_hand(page, salon):
+    page.get_by_role("tab", name="Root shade").click()
+    case = {"natural": 4.0, "lengths": 8.0, "washes": 12.0, "limit": 6.5, "tone": "copper", "shampoo": None}
+    enter(page, "Natural level", case["natural"])
+    enter(page, "Level of the lengths", case["lengths"])
+    enter(page, "Washes until the next visit", case["washes"])
+    enter(page, "Lightest that still blends", case["limit"])
+    choose(page, "Tone of the root shade", case["tone"])
+    case["shampoo"] = page_choices(salon[0])["roots"]["shampoos"][0]
+    choose(page, "Shampoo", case["shampoo"].replace("_", "-"))
+    assert unequal(told_root_shade(root_shade(salon[0], **case)), told(page)) == []
+
+
+@pytest.mark.parametrize("zone", ["roots", "lengths"])
+def test_a_refresh_entered_by_hand(page, salon, zone):
+    page.get_by_role("tab", name="Refresh").click()
+    choices = page_choices(salon[0])["roots" if zone == "roots" else "toner"]
+    tone, shampoo = choices["tones"][-1], choices["shampoos"][-1]
+    choose(page, "Where", zone)
+    enter(page, "Washes a week", 2.5)
+    choose(page, "Shampoo", shampoo.replace("_", "-"))
+    if zone == "roots":
+        fade, given = 1.5, {"root_level": 5.5, "root_tone": tone}
+        enter(page, "Level of the root shade", 5.5)
+        choose(page, "Its tone", tone)
+    else:
+        fade, given = 35.0, {"toner_tone": tone}
+        choose(page, "Tone of the toner", tone)
+    enter(page, "Faded by", fade)
+    answer = refresh(salon[0], zone, fade, 2.5, shampoo=shampoo, **given)
+    assert unequal(told_refresh(answer), told(page)) == []
 
 
 def test_sessions(page, salon):
-    seen = set()
-    for case in session_cases(salon[0], 14, seed=21):
-        asked_sessions(page, case)
-        answer = sessions(salon[0], **case)
-        sentence, words = told(page)
-        assert sentence == answer.sentence
-        assert all(note in words for note in answer.support_notes)
-        seen.add(answer.support)
-        band = spanned(answer.band_low, answer.band_high, answer.limit)
-        if answer.support == "outside":
-            assert band in words
-            continue
-        holds = chance(held(answer.sessions, answer.band_low, answer.band_high))
-        assert f"{band}; it holds for {holds} clients" in words
-        assert chances_in_words(answer) in words
-        ends = f"{percent(answer.today_low)} to {percent(answer.today_high)}"
-        assert f"{percent(answer.today)} reach the goal ({ends})" in words
-        for level in answer.levels:
-            row = (
-                f"{level.session} {level.median:g} {level.low:g} to {level.high:g}, for {chance(level.holds)}"
-            )
-            assert row in words
-            if level.low >= answer.question.goal:
-                break
-        done_today = page.locator(".ten:visible text").all_text_contents().count("1")
-        assert done_today == out_of_ten((answer.today, 1.0 - answer.today))[0]
-    assert seen == {"inside", "edge", "outside"}
+    model, _ = salon
+    cases = [one for one in figure_cases(model, 2 * AT_ONCE, seed=21) if not one.get("past")]
+    questions = [ask(model.lift, **plan_of(case)) for case in cases]
+    # as many at once as are answered with all the courses of a single one
+    starts = range(0, len(questions), AT_ONCE)
+    answers = [one for first in starts for one in answer_all(model.lift, questions[first : first + AT_ONCE])]
+    shown = page.evaluate(SHOW, ["Sessions", cases])
+    ours = [python_tells(model, case, answer) for case, answer in zip(cases, answers, strict=True)]
+    numbers = compared(zip(cases, ours, shown, strict=True))
+    assert {answer.support for answer in answers} == {"inside", "edge", "outside"}
+    names = {name for one in shown for name, _ in one["facts"]}
+    assert {"Chair time", "Cost", "Calendar", "Condition", "Chances", "Wide band"} <= names
+    print(f"\nsessions: {len(cases)} cases, {numbers} numbers")
+
+
+def test_sessions_of_known_clients(page, salon):
+    """Also the rate of this client's hair, beside that of others."""
+    model, _ = salon
+    cases = [one for one in figure_cases(model, 32, seed=5) if one.get("past")]
+    shown = page.evaluate(SHOW, ["Sessions", cases])
+    ours = [python_tells(model, case, sessions(model, **plan_of(case))) for case in cases]
+    numbers = compared(zip(cases, ours, shown, strict=True))
+    said = " ".join(cell for one in shown for row in one["facts"] for cell in row)
+    assert all(words in said for words in ("go on with their course", "a new course begins", "times as fast"))
+    print(f"\nknown clients: {len(cases)} cases, {numbers} numbers")
 
 
 def test_root_shades(page, salon):
-    page.get_by_role("tab", name="Root shade").click()
-    for case in root_cases(salon[0], 6, seed=3):
-        enter(page, "Natural level", case["natural"])
-        enter(page, "Level of the lengths", case["lengths"])
-        enter(page, "Washes until the next visit", case["washes"])
-        choose(page, "Tone of the root shade", case["tone"] or "any")
-        choose(page, "Shampoo", (case["shampoo"] or "as it comes").replace("_", "-"))
-        answer = root_shade(salon[0], **(case | {"limit": None}))
-        sentence, words = told(page)
-        assert sentence == answer.sentence
-        if answer.choice is None:
-            continue
-        one, then = answer.choice, answer.choice.level_then
-        row = f"{one.root_level:g} {one.root_tone} {then.median:.1f} ({then.low:.1f} to {then.high:.1f}) "
-        assert row + likely(one.blends) in words
+    model, _ = salon
+    cases = root_cases(model, 65, seed=3)
+    cases += [case | {"washes": 200.0} for case in cases[:2]]  # further than any hair was followed
+    shown = page.evaluate(SHOW, ["Root shade", cases])
+    ours = [told_root_shade(root_shade(model, **case)) for case in cases]
+    numbers = compared(zip(cases, ours, shown, strict=True))
+    assert {bool(one["drawn"]) for one in shown} == {bool(one["tables"]) for one in shown} == {False, True}
+    print(f"\nroot shades: {len(cases)} cases, {numbers} numbers")
 
 
 def test_refreshes(page, salon):
-    page.get_by_role("tab", name="Refresh").click()
-    for case in refresh_cases(salon[0], 8, seed=12):
-        often = max(0.5, round(2 * case["washes_per_week"]) / 2)
-        choose(page, "Where", case["zone"])
-        enter(page, "Washes a week", often)
-        fade = max(0.5, round(2 * case["fade"]) / 2)
-        enter(page, "Faded by", fade)
-        given = {}
-        if case["zone"] == "roots":
-            level = case["root_level"] or 6.0
-            given = {"root_level": level, "root_tone": case["root_tone"]}
-            enter(page, "Level of the root shade", level)
-            choose(page, "Its tone", case["root_tone"] or "any")
-        else:
-            given = {"toner_tone": case["toner_tone"]}
-            choose(page, "Tone of the toner", case["toner_tone"] or "any")
-        choose(page, "Shampoo", (case["shampoo"] or "as it comes").replace("_", "-"))
-        answer = refresh(salon[0], case["zone"], fade, often, shampoo=case["shampoo"], **given)
-        sentence, words = told(page)
-        assert sentence == answer.sentence
-        if answer.support != "outside" and answer.washes.median is not None:
-            low, high = (
-                "never" if end is None else f"{end:.0f}" for end in (answer.washes.low, answer.washes.high)
-            )
-            assert f"{answer.washes.median:.0f} ({low} to {high})" in words
+    model, _ = salon
+    cases = refresh_cases(model, 65, seed=12)
+    shown = page.evaluate(SHOW, ["Refresh", cases])
+    ours = []
+    for case in cases:
+        zone, fade, often = (case[name] for name in ("zone", "fade", "washes_per_week"))
+        more = {k: v for k, v in case.items() if k not in ("zone", "fade", "washes_per_week")}
+        ours.append(told_refresh(refresh(model, zone, fade, often, **more)))
+    numbers = compared(zip(cases, ours, shown, strict=True))
+    assert {"Washes", "Weeks", "Never"} == {name for one in shown for name, _ in one["facts"]}
+    assert any(one["line"] for one in shown)
+    print(f"\nrefreshes: {len(cases)} cases, {numbers} numbers")

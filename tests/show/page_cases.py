@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from importlib.resources import files
 from typing import Any
 
 import numpy as np
@@ -18,7 +20,7 @@ from outcomes.predictive.practice import LookGaps, Practice
 from outcomes.predictive.saved import SalonModel, load_model, save_model
 from outcomes.predictive.tally import Tally
 from outcomes.predictive.visit_times import VisitTimes
-from outcomes.show.offline.one_file import embedded, joined_script
+from outcomes.show.offline.one_file import embedded, joined_script, one_file
 from outcomes.show.page.pack import page_model
 from tests.conftest import invented_predictive
 from tests.models.logs import as_log
@@ -229,6 +231,28 @@ def bare_page(model: SalonModel) -> str:
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Answers</title></head>'
         f"<body>{data}<script>{script}{shown}{opened}</script></body></html>"
     )
+
+
+# the views themselves, answering whatever question as they answer their controls
+TELLING = """
+const telling = viewsOf(openModel(embeddedJson("model")), () => {});
+window.showAnswer = (title, question) => {
+  const one = telling.find((each) => each.title === title);
+  if (!one.panel.isConnected) byId("views").replaceChildren(one.panel);
+  one.answer(question, "");
+  return one.panel.querySelector(".told");
+};
+})();
+"""
+
+
+def telling_page(model: SalonModel) -> str:
+    """The page as it is, but for a way to put a question to its views: `showAnswer("Sessions", question)`."""
+    sheet = files("outcomes.show.page").joinpath("handout.css").read_text(encoding="utf-8")
+    page = one_file("page", {"model": page_model(model)}, sheet=sheet)
+    # another script than the one that its policy lets run
+    open_to_all = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", page)
+    return TELLING.join(open_to_all.rsplit("})();\n", 1))
 
 
 def _perhaps(rng: np.random.Generator, values: list[Any]) -> Any:
