@@ -57,7 +57,7 @@ def told_sessions(answer: Any, costs: CostsAnswer, condition: ConditionAnswer | 
     if condition is not None:
         facts.append(["Condition", _condition(condition, answer.sessions)])
         rows += [] if outside else _conditions(condition, answer.sessions)
-        taken = "; ".join(condition.notes)
+        taken = "; ".join(condition.notes[1:])
         rests.append(["Condition", f"{condition.rests_on}; taken for granted: {taken}"])
     facts += [[name, said] for name, said, _ in named] + _client(answer)
     return {
@@ -116,7 +116,8 @@ def _condition(condition: ConditionAnswer, sessions: Sequence[float]) -> str:
     said = "\n".join(condition_lines(condition, sessions))
     if condition.stops_first is None:
         return f"at the end, {re.search(r'at the end  (.*)', said)[1]}"  # type: ignore[index]
-    return re.search(r"strand condition (falls below.*?); rests on", said)[1]  # type: ignore[index]
+    stops = re.search(r"strand condition (falls below.*?); rests on", said)[1]  # type: ignore[index]
+    return f"{stops}; {condition.notes[0]}"
 
 
 def _conditions(condition: ConditionAnswer, sessions: Sequence[float]) -> list[list[str]]:
