@@ -120,7 +120,7 @@ def test_sessions(asked, salon):
 
 def test_sessions_of_known_clients(asked, salon):
     model, _ = salon
-    cases = past_cases(model, 24, seed=5)
+    cases = past_cases(model, 12, seed=5)
     worst = 0.0
     theirs = asked("answerSessions", cases)
     for case, their in zip(cases, theirs, strict=True):

@@ -12,7 +12,7 @@ from tests.show.made_reviews import made_review
 
 pytestmark = pytest.mark.browser
 
-TEAMS = (1, 8, 30)
+TEAMS = (1, 30)
 A4_MM = (210.0, 297.0)
 
 

@@ -51,6 +51,7 @@ def test_shape_and_share_of_a_log_left_to_the_clock_are_recovered(left):
     assert any("left to the clock" in note for note in left.notes_)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("n", "seed"), [(1000, 0), (100, 0), (100, 1), (100, 2), (100, 3)])
 def test_who_always_looks_is_not_said_to_leave_visits_to_the_clock(n, seed):
     model = LiftModel(shapes=("power",)).fit(as_log(simulate_log(world("no_looks"), n, seed)[0]))

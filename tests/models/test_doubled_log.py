@@ -24,6 +24,7 @@ def doubled(log: VisitLog) -> VisitLog:
     return replace(log, **tables)
 
 
+@pytest.mark.slow
 def test_coefficients_narrow_by_the_root_of_two_and_spreads_stay():
     log = as_log(simulate_log(world("plain"), 800, 6)[0])
     # without priors, which would count once only

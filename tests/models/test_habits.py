@@ -52,6 +52,7 @@ def log():
     return as_log(simulate_log(world("plain"), 400, 2)[0])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("looks", [True, False])
 def test_a_log_of_target_stops_alone_fits(log, looks):
     part = _part(log, (log.visits["stop"] == "target").to_numpy())

@@ -192,6 +192,7 @@ def test_one_stylist_fits_and_says_so(small):
     assert (model.predictive_.draws["stylist"] == 0).all()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stylists", [1, 3])
 @pytest.mark.parametrize("with_looks", [True, False])
 def test_a_log_of_stops_at_the_goal_alone_fits(small, stylists, with_looks):

@@ -81,6 +81,7 @@ def test_only_a_difference_between_start_and_result_moves_gains():
     assert np.allclose(moved[1::2], 0.0)
 
 
+@pytest.mark.slow
 def test_a_light_eye_is_told_from_fast_hair():
     """One stylist writes looks and results half a level light; measured hair takes that off the speed."""
     log = as_log(simulate_log(world("plain"), 500, 4)[0])

@@ -58,6 +58,7 @@ def test_left_one_out(data, expected, better):
     assert found.difference == pytest.approx(expected[better] - expected[found.other], abs=2e-3)
 
 
+@pytest.mark.slow
 def test_cracks_that_speed_up():
     """Three of 21 specimens left out at a time, their own rate integrated: the power shape is far ahead."""
     progress, cycles, path = _progress()
