@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.browser.pages import OpenedPage, watched
+from outcomes.show.recorder.write import write_recorder
+from tests.browser.pages import SIZES, OpenedPage, watched
+from tests.browser.recording import CLOCKS, Tablet
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -44,7 +46,8 @@ def _browser() -> str | None:
 def launching() -> dict[str, Any]:
     """How a browser is started."""
     found = _browser()
-    # a browser is no Python package, so the tests' own command can't bring it; `.ci/run` installs one as root
+    # a browser is no Python package, so the tests' own command can't bring it; `.ci/run` installs one as
+    # root, and ends with an error where that fails, so that nothing is skipped there
     if found is None:
         pytest.skip(NOT_RUN)
     as_root = hasattr(os, "geteuid") and os.geteuid() == 0
@@ -77,3 +80,19 @@ def opened(browser: Browser) -> Iterator[Callable[..., OpenedPage]]:
             return windows.enter_context(watched(browser, path, width, height, **more))
 
         yield in_window
+
+
+@pytest.fixture(scope="module")
+def recorder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page that records visits, as a file."""
+    place = tmp_path_factory.mktemp("recorder") / "recorder.html"
+    write_recorder(place)
+    return place
+
+
+@pytest.fixture
+def tablet(opened: Callable[..., OpenedPage], recorder: Path) -> Tablet:
+    """The recorder on a tablet whose clocks the test turns."""
+    page = opened(recorder, *SIZES["tablet"], scale=1, before=CLOCKS)
+    page.page.wait_for_selector("#new-visit")
+    return Tablet(page.page)

@@ -11,7 +11,6 @@ import pytest
 from outcomes.answers.wording import CAUTIONS
 from outcomes.cli.main import main
 from outcomes.log.read import read_log
-from outcomes.show.recorder.write import write_recorder
 from tests.browser.grey import grey_contrasts
 from tests.browser.pages import SIZES
 from tests.browser.recording import CLOCKS, Tablet
@@ -19,28 +18,14 @@ from tests.browser.recording import CLOCKS, Tablet
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture(scope="module")
-def path(tmp_path_factory):
-    place = tmp_path_factory.mktemp("recorder") / "recorder.html"
-    write_recorder(place)
-    return place
-
-
-@pytest.fixture
-def tablet(opened, path):
-    page = opened(path, *SIZES["tablet"], scale=1, before=CLOCKS)
-    page.page.wait_for_selector("#new-visit")
-    return Tablet(page.page)
-
-
 @pytest.mark.parametrize(("size", "scheme", "other"), [("phone", "dark", 320), ("tablet", "light", 1280)])
-def test_no_fault_on_any_screen(opened, path, size, scheme, other):
+def test_no_fault_on_any_screen(opened, recorder, size, scheme, other):
     """No error, no request, nothing beyond the edge, no barrier (axe), no target below 44 pixels.
 
     In a phone's and a tablet's window, and laid out anew in a very narrow one and on a desk.
     """
     width, height = SIZES[size]
-    page = opened(path, width, height, scale=1, before=CLOCKS, color_scheme=scheme)
+    page = opened(recorder, width, height, scale=1, before=CLOCKS, color_scheme=scheme)
     tablet = Tablet(page.page)
     faults = {}
 
@@ -88,8 +73,8 @@ def test_no_fault_on_any_screen(opened, path, size, scheme, other):
     assert {screen: found for screen, found in faults.items() if found} == {}
 
 
-def test_text_stays_legible_in_grey(opened, path):
-    page = opened(path, *SIZES["tablet"], before=CLOCKS)
+def test_text_stays_legible_in_grey(opened, recorder):
+    page = opened(recorder, *SIZES["tablet"], before=CLOCKS)
     tablet = Tablet(page.page)
     tablet.begin()
     tablet.plan()
@@ -359,8 +344,10 @@ def test_washes_of_a_visit_that_is_gone_from_here(tablet, tmp_path):
     assert files["washes.csv"].splitlines()[1] == "V00017,lengths,12,,50,,,,"
 
 
-def test_numbers_where_a_comma_is_the_decimal_point(opened, path, tmp_path):
-    page = opened(path, *SIZES["phone"], scale=1, before=CLOCKS, locale="de-DE", timezone_id="Europe/Berlin")
+def test_numbers_where_a_comma_is_the_decimal_point(opened, recorder, tmp_path):
+    page = opened(
+        recorder, *SIZES["phone"], scale=1, before=CLOCKS, locale="de-DE", timezone_id="Europe/Berlin"
+    )
     tablet = Tablet(page.page)
     tablet.begin()
     tablet.page.click("#plan-1-fold")

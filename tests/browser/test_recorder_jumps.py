@@ -4,10 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from outcomes.show.recorder.write import write_recorder
-from tests.browser.pages import SIZES
-from tests.browser.recording import CLOCKS, Tablet
-
 pytestmark = pytest.mark.browser
 
 DAY = 24 * 60
@@ -23,20 +19,6 @@ KEPT_NOW = """() => new Promise(resolve => {
         };
     };
 })"""
-
-
-@pytest.fixture(scope="module")
-def path(tmp_path_factory):
-    place = tmp_path_factory.mktemp("recorder") / "recorder.html"
-    write_recorder(place)
-    return place
-
-
-@pytest.fixture
-def tablet(opened, path):
-    page = opened(path, *SIZES["tablet"], scale=1, before=CLOCKS)
-    page.page.wait_for_selector("#new-visit")
-    return Tablet(page.page)
 
 
 def wait_until_kept(tablet):

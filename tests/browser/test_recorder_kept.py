@@ -9,9 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from outcomes.show.recorder.write import write_recorder
 from tests.browser.pages import SIZES
-from tests.browser.recording import CLOCKS, Tablet
+from tests.browser.recording import Tablet
 
 pytestmark = pytest.mark.browser
 
@@ -20,20 +19,6 @@ FULL = """() => {
     IDBObjectStore.prototype.put = () => { throw new DOMException("full", "QuotaExceededError"); };
 }"""
 ROOM = "() => { IDBObjectStore.prototype.put = window.put; }"
-
-
-@pytest.fixture(scope="module")
-def path(tmp_path_factory):
-    place = tmp_path_factory.mktemp("recorder") / "recorder.html"
-    write_recorder(place)
-    return place
-
-
-@pytest.fixture
-def tablet(opened, path):
-    page = opened(path, *SIZES["tablet"], scale=1, before=CLOCKS)
-    page.page.wait_for_selector("#new-visit")
-    return Tablet(page.page)
 
 
 @contextmanager
@@ -69,9 +54,11 @@ def main_process(folder) -> int:
     return process
 
 
+# Linux's list of processes finds the browser that this test started; that a closed window or a jumping clock
+# loses nothing is tested everywhere
 @pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes are found by /proc")
-def test_a_browser_killed_in_the_middle_of_a_visit_loses_no_tap(browser, launching, path, tmp_path):
-    with on_disk(browser, launching, tmp_path / "data", path) as tablet:
+def test_a_browser_killed_in_the_middle_of_a_visit_loses_no_tap(browser, launching, recorder, tmp_path):
+    with on_disk(browser, launching, tmp_path / "data", recorder) as tablet:
         tablet.begin("C77")
         tablet.plan()
         tablet.start()
@@ -84,7 +71,7 @@ def test_a_browser_killed_in_the_middle_of_a_visit_loses_no_tap(browser, launchi
         tablet.plan(2, zone="roots", peroxide="4,5")
         tablet.look("6")
         os.kill(main_process(tmp_path / "data"), signal.SIGKILL)
-    with on_disk(browser, launching, tmp_path / "data", path) as tablet:
+    with on_disk(browser, launching, tmp_path / "data", recorder) as tablet:
         tablet.page.click("button[id^='open-']")
         assert tablet.page.inner_text("h1").startswith("C77")
         (look,) = tablet.seen()
@@ -140,9 +127,9 @@ def test_a_full_storage_is_told_at_once_with_what_was_not_kept(tablet):
     tablet.page.wait_for_function("() => !document.querySelector('#bar .message')")
 
 
-def test_a_storage_that_the_browser_denies_is_told_instead_of_a_first_screen(opened, path):
+def test_a_storage_that_the_browser_denies_is_told_instead_of_a_first_screen(opened, recorder):
     denied = "IDBFactory.prototype.open = () => { throw new DOMException('denied', 'SecurityError'); };"
-    page = opened(path, *SIZES["phone"], scale=1, before=denied)
+    page = opened(recorder, *SIZES["phone"], scale=1, before=denied)
     page.page.wait_for_selector("#view [role='alert']")
     assert "nothing can be recorded here (SecurityError)" in page.page.inner_text("#view")
     assert page.page.locator("#new-visit").count() == 0

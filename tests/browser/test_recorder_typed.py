@@ -5,25 +5,8 @@ from __future__ import annotations
 import pytest
 
 from outcomes.log.read import read_log
-from outcomes.show.recorder.write import write_recorder
-from tests.browser.pages import SIZES
-from tests.browser.recording import CLOCKS, Tablet
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def path(tmp_path_factory):
-    place = tmp_path_factory.mktemp("recorder") / "recorder.html"
-    write_recorder(place)
-    return place
-
-
-@pytest.fixture
-def tablet(opened, path):
-    page = opened(path, *SIZES["tablet"], scale=1, before=CLOCKS)
-    page.page.wait_for_selector("#new-visit")
-    return Tablet(page.page)
 
 
 def test_a_visit_whose_minutes_are_typed_last_can_be_finished(tablet):

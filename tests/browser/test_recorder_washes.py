@@ -6,9 +6,6 @@ import pytest
 
 from outcomes.cli.main import main
 from outcomes.log.read import read_log
-from outcomes.show.recorder.write import write_recorder
-from tests.browser.pages import SIZES
-from tests.browser.recording import CLOCKS, Tablet
 
 pytestmark = pytest.mark.browser
 
@@ -25,20 +22,6 @@ VERSION_1 = """() => new Promise(resolve => {
     };
     asked.onsuccess = () => { asked.result.close(); resolve(); };
 })"""
-
-
-@pytest.fixture(scope="module")
-def path(tmp_path_factory):
-    place = tmp_path_factory.mktemp("recorder") / "recorder.html"
-    write_recorder(place)
-    return place
-
-
-@pytest.fixture
-def tablet(opened, path):
-    page = opened(path, *SIZES["tablet"], scale=1, before=CLOCKS)
-    page.page.wait_for_selector("#new-visit")
-    return Tablet(page.page)
 
 
 def wiped(tablet):
