@@ -1,6 +1,7 @@
 /**
  * Who sits in the chair and who works there: effects of people and of what the question leaves open.
  */
+import { takenAt } from "./columns.js";
 
 /** Minutes of a period in which hair condition may end a session. */
 export const PERIOD = 5;
@@ -53,11 +54,10 @@ function kept(unknowns, name, work) {
 }
 
 function takenFrom(effects, chosen) {
-  const taken = (values) => values.map((_, i) => values[chosen[i]]);
   if (ArrayBuffer.isView(effects)) {
-    return taken(effects);
+    return takenAt(effects, chosen);
   }
-  return Object.fromEntries(Object.entries(effects).map(([name, values]) => [name, taken(values)]));
+  return Object.fromEntries(Object.entries(effects).map(([name, values]) => [name, takenAt(values, chosen)]));
 }
 
 function stylistsOf(model, unknowns, stylist) {

@@ -2,6 +2,7 @@
  * Courses worked session by session: the client stays the same, every session has its own luck.
  */
 import { caseMix, hairLater, stylistEffects, stopChances } from "./chair.js";
+import { placesUpTo } from "./columns.js";
 import { reachedByDraw, workSession } from "./session.js";
 
 const EXACT = 1e-9; // levels; stands for a reading sd of 0
@@ -21,7 +22,7 @@ export function followCourses(model, plan, limit, known = null) {
   const { n } = course.unknowns;
   const courses = {
     left: n,
-    at: new Int32Array(n).map((_, i) => i),
+    at: placesUpTo(n),
     level: trueStarts(model, course),
     weight: known ? known.weight.slice() : new Float64Array(n).fill(1),
   };
@@ -62,13 +63,21 @@ function trueStarts({ draw, lift }, { unknowns, plan, known }) {
 
 /** What stays the same from session to session. */
 function openCourse(model, unknowns, plan, known) {
+  const { n, draw } = unknowns;
   const { sd_client: sd } = model.draw;
+  const people = stylistEffects(model, unknowns, plan.stylist);
+  const cases = caseMix(model, unknowns, plan.hair);
+  const own = new Float64Array(n);
+  const centre = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const client = known ? known.client[i] : sd[draw[i]] * unknowns.client[i];
+    own[i] = people.own[i] + client + cases.own[i];
+    centre[i] = people.centre[i] + cases.centre[i];
+  }
   return {
-    plan, unknowns, known,
-    people: stylistEffects(model, unknowns, plan.stylist),
-    cases: caseMix(model, unknowns, plan.hair),
+    plan, unknowns, known, own, centre,
+    stylist: people.stylist,
     laterHair: hairLater(model, unknowns, plan.hair),
-    client: known ? known.client : unknowns.client.map((z, i) => sd[unknowns.draw[i]] * z),
   };
 }
 
@@ -78,7 +87,7 @@ function isRescaling({ spread, df }) {
 }
 
 /** What is alike in all courses of session k, from 0 on. */
-function openSession(model, { plan, unknowns, people, cases, laterHair, client, known }, k) {
+function openSession(model, { plan, unknowns, known, own, centre, stylist, laterHair }, k) {
   const { lift, tables, choices, draw } = model;
   const { width } = tables;
   const isLater = k > 0 || Boolean(known?.past.continues);
@@ -87,7 +96,7 @@ function openSession(model, { plan, unknowns, people, cases, laterHair, client, 
   const scale = lift.recalibration.reading;
   const sharpness = (sds) => sds.map((sd) => 1 / Math.max(scale * sd, EXACT));
   return {
-    people, cases, laterHair, client,
+    own, centre, stylist, laterHair,
     hasHistory: isLater,
     isBack: k > 0,
     isRescaled: isRescaling(lift.recalibration),

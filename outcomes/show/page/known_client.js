@@ -5,6 +5,7 @@
  * those, the client's and the sessions' deviations are drawn near what the results say; and a course weighs as much
  * as the results are likelier than all that aiming made them.
  */
+import { relative, takenAt } from "./columns.js";
 import { chosenSessions, drawNear, logEvidence, readBefore } from "./read_before.js";
 import { placesInOrder } from "./rising.js";
 import { roundTo } from "./rounding.js";
@@ -28,45 +29,45 @@ export function knownClient(model, past, plan) {
   const { chosen, odds } = chooseCourses(logEvidence(model, unknowns, sessions), sessions[0].own, unknowns.whose);
   const own = wornBy(unknowns, chosen);
   const { client, level, logWeight, never } = drawNear(model, own, chosenSessions(sessions, chosen));
-  const log = logWeight.map((one, i) => one - Math.log(odds[chosen[i]]));
-  const most = log.reduce((best, one) => Math.max(best, one), -Infinity);
-  const weight = log.map((one) => Math.exp(one - most));
-  const mean = weight.reduce((sum, one) => sum + one, 0) / weight.length;
-  const share = weight.reduce((sum, one, i) => sum + one * never[i], 0) / (mean * weight.length);
-  return { unknowns: own, past, client, level, weight: weight.map((one) => one / mean), never: share };
+  for (let i = 0; i < chosen.length; i++) {
+    logWeight[i] -= Math.log(odds[chosen[i]]);
+  }
+  const weight = relative(logWeight);
+  let share = 0;
+  for (let i = 0; i < weight.length; i++) {
+    share += never[i] * weight[i];
+  }
+  return { unknowns: own, past, client, level, weight, never: share / weight.length };
 }
 
 /** Courses chosen in proportion to their evidence, and the odds of choosing each over those without any choice. */
 function chooseCourses(evidence, orderBy, whose) {
   const n = evidence.length;
-  const most = evidence.reduce((best, one) => Math.max(best, one), -Infinity);
-  const share = evidence.map((one) => Math.exp(one - most));
-  const mean = share.reduce((sum, one) => sum + one, 0) / n;
-  const odds = share.map((one) => ((1 - UNCHOSEN) * one) / mean + UNCHOSEN);
+  const odds = relative(evidence);
   // in order of their rates, so that evenly spread numbers choose evenly spread rates
   const order = placesInOrder(orderBy);
   const upto = new Float64Array(n);
-  order.forEach((i, place) => (upto[place] = odds[i] + (place ? upto[place - 1] : 0)));
-  const chosen = whose.map((u) => {
-    const at = u * upto[n - 1];
-    let low = 0;
-    let high = n - 1;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (upto[middle] <= at) {
-        low = middle + 1;
-      } else {
-        high = middle;
-      }
+  let all = 0;
+  for (let place = 0; place < n; place++) {
+    const i = order[place];
+    odds[i] = (1 - UNCHOSEN) * odds[i] + UNCHOSEN;
+    all += odds[i];
+    upto[place] = all;
+  }
+  const chosen = new Int32Array(n);
+  let place = 0;
+  for (const i of whose.order) {
+    while (place < n - 1 && upto[place] <= whose.uniform[i] * all) {
+      place += 1;
     }
-    return order[low];
-  });
-  return { chosen: new Int32Array(chosen), odds };
+    chosen[i] = order[place];
+  }
+  return { chosen, odds };
 }
 
 /** The same luck for other people and parameters, which are those of the courses chosen. */
 function wornBy(unknowns, chosen) {
-  const [draw, mixing] = ["draw", "mixing"].map((name) => unknowns[name].map((_, i) => unknowns[name][chosen[i]]));
+  const [draw, mixing] = [unknowns.draw, unknowns.mixing].map((values) => takenAt(values, chosen));
   return { ...unknowns, kept: new Map(), draw, mixing, people: { of: unknowns, chosen } };
 }
 
@@ -78,10 +79,14 @@ function wornBy(unknowns, chosen) {
  *   and ends of a band; so many courses of equal weight would tell as much; few where what was told can hardly be.
  */
 export function rateOfClient({ lift }, { unknowns, past, client, weight, never }) {
-  const deviation = client.map((one, i) => lift.recalibration.spread * unknowns.mixing[i] * one);
+  const deviation = new Float64Array(client.length);
+  let [total, squares] = [0, 0];
+  for (let i = 0; i < deviation.length; i++) {
+    deviation[i] = lift.recalibration.spread * unknowns.mixing[i] * client[i];
+    total += weight[i];
+    squares += weight[i] * weight[i];
+  }
   const order = placesInOrder(deviation);
-  const total = weight.reduce((sum, one) => sum + one, 0);
-  const squares = weight.reduce((sum, one) => sum + one * one, 0);
   const ends = [0.1, 0.5, 0.9].map((share) => {
     let sum = 0;
     return Math.exp(deviation[order.find((i) => (sum += weight[i]) >= share * total) ?? order.at(-1)]);

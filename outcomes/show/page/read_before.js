@@ -5,6 +5,7 @@
  * to the top of the scale) it says a rate by itself.
  */
 import { caseMix, hairLater, stylistEffects } from "./chair.js";
+import { takenAt } from "./columns.js";
 import { normalCdf } from "./normal.js";
 import { progress, rateOf } from "./progress.js";
 import { aimAtWeakInto, shortBy } from "./weak_result.js";
@@ -95,14 +96,13 @@ function byDraw({ draw, lift }, visit) {
  * @returns {Object[]}
  */
 export function chosenSessions(sessions, chosen) {
-  const taken = (values) => values.map((_, i) => values[chosen[i]]);
   return sessions.map((session) => ({
     ...session,
-    own: taken(session.own),
-    centre: taken(session.centre),
-    stylist: taken(session.stylist),
-    aim: taken(session.aim),
-    precision: taken(session.precision),
+    own: takenAt(session.own, chosen),
+    centre: takenAt(session.centre, chosen),
+    stylist: takenAt(session.stylist, chosen),
+    aim: takenAt(session.aim, chosen),
+    precision: takenAt(session.precision, chosen),
   }));
 }
 
@@ -134,7 +134,8 @@ function sayInto(session, i, d, factor, doubt, error) {
  * @returns {Float64Array} One a course.
  */
 export function logEvidence({ draw, lift }, unknowns, sessions) {
-  return unknowns.client.map((_, i) => {
+  const found = new Float64Array(unknowns.n);
+  for (let i = 0; i < found.length; i++) {
     const d = unknowns.draw[i];
     const factor = lift.recalibration.spread * unknowns.mixing[i];
     const variance = draw.sd_client[d] ** 2;
@@ -151,8 +152,9 @@ export function logEvidence({ draw, lift }, unknowns, sessions) {
       rest += own * aim * aim - Math.log(Math.max(own, LEAST_CHANCE)) - 2 * said[2];
     }
     const total = 1 + variance * inverse;
-    return 0.5 * ((variance * mean * mean) / total - Math.log(total) - rest);
-  });
+    found[i] = 0.5 * ((variance * mean * mean) / total - Math.log(total) - rest);
+  }
+  return found;
 }
 
 /**

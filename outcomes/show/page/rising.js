@@ -1,6 +1,7 @@
 /**
  * Values in rising order, counted and looked up.
  */
+import { placesUpTo } from "./columns.js";
 
 /**
  * Values in rising order, each worked out when it's looked at.
@@ -17,12 +18,12 @@ const ends = new Uint32Array(PLACES);
  * Places of the values from the smallest to the largest, equal ones as they came. Several times as fast as a sort
  * that compares: by the bits of 32-bit numbers first, then what those can't tell apart by neighbours.
  * @param {Float64Array} values Infinite ones allowed.
- * @returns {Uint32Array} As many.
+ * @returns {Int32Array} As many.
  */
 export function placesInOrder(values) {
   const keys = sortingKeys(values);
-  let from = new Uint32Array(values.length).map((_, i) => i);
-  let to = new Uint32Array(values.length);
+  let from = placesUpTo(values.length);
+  let to = new Int32Array(values.length);
   for (let shift = 0; shift < 32; shift += BITS) {
     byBits(keys, shift, from, to);
     [from, to] = [to, from];

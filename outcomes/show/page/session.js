@@ -11,6 +11,7 @@ import { progress, rateOf } from "./progress.js";
 
 const GONE = 1e-6; // a course this surely at its goal isn't followed further
 const TOO_LITTLE = 1e-9; // nor is it looked at again in the session
+const UNREAD = 6; // sds below the goal: so much is misread in fewer than one of TOO_LITTLE
 
 // places in a tally: of the course at hand, then of all courses
 const REMAINING = 0; // chance that the goal wasn't read
@@ -112,17 +113,15 @@ function cellBelow(level, goal, step) {
 function logRate({ lift, tables, draws, draw }, session, i, level, hair) {
   const { step, recalibration } = lift;
   const { width } = tables;
-  const { people, cases } = session;
   const d = session.draw[i];
   // nobody comes back with hair that was read at the goal
   const cell = session.isBack ? cellBelow(level, session.goal, step) : session.startCell;
   const visit = session.visitFactor * (draw.sd_visit[d] * session.visit[i]);
-  const own = people.own[i] + session.client[i] + cases.own[i] + session.fixed[d] + tables.start[cell * width + d]
-    + tables.hair[hair * width + d] + visit;
+  const own = session.own[i] + session.fixed[d] + tables.start[cell * width + d] + tables.hair[hair * width + d] + visit;
   if (!session.isRescaled) {
     return own;
   }
-  const centre = people.centre[i] + cases.centre[i] + session.fixed[draws] + tables.start[cell * width + draws]
+  const centre = session.centre[i] + session.fixed[draws] + tables.start[cell * width + draws]
     + tables.hair[hair * width + draws];
   return centre + recalibration.spread * session.mixing[i] * (own - centre);
 }
@@ -147,7 +146,7 @@ function rinseAt(stops, minutes, chance) {
 function lookBeforeRinse(model, session, i, level, rate, rinse, done) {
   const { tally, gap, unseen, reread } = session;
   const { gaps } = model;
-  const row = session.people.stylist[i];
+  const row = session.stylist[i];
   if (!gaps.minutes.length || gap[i] < unseen[row]) {
     return;
   }
@@ -160,11 +159,15 @@ function lookBeforeRinse(model, session, i, level, rate, rinse, done) {
   let clock = nextGap(gaps, row, drawn, 0);
   for (let looks = 1; clock < rinse - 1e-9 && tally[REMAINING] > TOO_LITTLE; looks++) {
     const now = level + rate * progressAt(model, d, clock);
-    const atGoal = takeReading(tally, (cut - now) * sharp, stepped, copied);
+    clock += nextGap(gaps, row, drawn, looks);
+    const z = (cut - now) * sharp;
+    if (z > UNREAD) {
+      continue;
+    }
+    const atGoal = takeReading(tally, z, stepped, copied);
     if (copied < 1 && done) {
       readAnew(model, session, i, now, reread[row] * atGoal, done);
     }
-    clock += nextGap(gaps, row, drawn, looks);
   }
 }
 

@@ -60,18 +60,34 @@ export function whichDraw(uniform, draws) {
  * @param {Object} model Opened.
  * @param {Object} unknowns Of n courses.
  * @param {number} past Sessions.
- * @returns {Object} The same, and whose (uniform, chooses among courses); pastStart and pastVisit (normal), each a
- *   list by session.
+ * @returns {Object} The same, and whose (chooses among courses: uniform, and its places in rising order); pastStart
+ *   and pastVisit (normal), each a list by session.
  */
 export function withPast({ lattice }, unknowns, past) {
+  const { n, kept } = unknowns;
   const last = lattice.generator.length - 1;
-  const normal = (k) => normalQuantiles(latticePoints(lattice, unknowns.n, last - k));
+  const normal = (k) => keptIn(kept, `past ${k}`, () => normalQuantiles(latticePoints(lattice, n, last - k)));
   return {
     ...unknowns,
-    whose: latticePoints(lattice, unknowns.n, last),
+    whose: keptIn(kept, "whose", () => choosing(latticePoints(lattice, n, last))),
     pastStart: Array.from({ length: past }, (_, j) => normal(1 + 2 * j)),
     pastVisit: Array.from({ length: past }, (_, j) => normal(2 + 2 * j)),
   };
+}
+
+/** What is the same for every past: worked out once. */
+function keptIn(kept, name, work) {
+  if (!kept.has(name)) {
+    kept.set(name, work());
+  }
+  return kept.get(name);
+}
+
+/** Chances and their places in rising order, one to each n-th as a lattice has them. */
+function choosing(uniform) {
+  const order = new Int32Array(uniform.length);
+  uniform.forEach((u, i) => (order[Math.floor(u * uniform.length)] = i));
+  return { uniform, order };
 }
 
 /**
