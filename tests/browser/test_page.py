@@ -603,3 +603,19 @@ def test_a_file_cut_off_says_it_is_incomplete(opened, page_file, tmp_path, place
     assert page.get_by_role("tab").count() == 0
     assert faults(window) == []
     assert "This file is incomplete" in printed_text(page, tmp_path)
+
+
+@pytest.mark.parametrize("place", ["color-scheme: light dark", "--touch", "</style>", "<h1>"])
+def test_one_cut_off_before_its_words_says_so_as_well(opened, page_file, tmp_path, place):
+    """Of such a file there is nothing but its style."""
+    text = page_file.read_text(encoding="utf-8")
+    path = tmp_path / "cut.html"
+    path.write_text(text[: text.index(place)], encoding="utf-8")
+    window = opened(path, *SIZES["phone"], scale=1)
+    said = window.page.evaluate("getComputedStyle(document.body, '::before').content")
+    assert said == '"This file is incomplete: its end is missing. Copy the whole file once more."'
+
+
+def test_a_whole_file_does_not_say_that_it_is_incomplete(opened, page_file):
+    window = opened(page_file, *SIZES["phone"], scale=1)
+    assert window.page.evaluate("getComputedStyle(document.body, '::before').content") == "none"
