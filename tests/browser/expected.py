@@ -188,13 +188,15 @@ def told_root_shade(answer: Any) -> dict[str, Any]:
         blend, other = out_of_ten((one.blends, 1.0 - one.blends))
         drawn = ["yes"] * blend + ["no"] * other
         rest = f", with {other} it doesn't" if other else ""
-        caption = f"Of 10 clients like this, with {blend} it still blends {after}{rest}."
+        caption = f"With {blend} of 10 clients like this it still blends {after}{rest}."
     facts.append(["Blending", f"level {answer.natural:g} to {answer.limit:g} {after}"])
     support = "outside" if far or told is None else told.support
     why = list(answer.notes)
     if not far and told is not None and support != "inside":
         shade = f"level {told.root_level:g} {told.root_tone}"
-        why = [f"of {shade} the log has {told.visits} visits read after washes"]
+        why = [
+            f"of {shade} the log has {told.visits} {'visit' if told.visits == 1 else 'visits'} read after washes"
+        ]
     never = [] if far or told is None else [["Never read", shading.if_missing(told)]]
     return {
         "sentence": answer.sentence,

@@ -1,5 +1,5 @@
 import { answerRootShade } from "./answers.js";
-import { likely } from "./wording.js";
+import { count, likely } from "./wording.js";
 import { plain, roundTo } from "./rounding.js";
 import { readAfterWashes, untimed } from "./evidence.js";
 import { picture, tenFigures } from "./ten.js";
@@ -50,7 +50,7 @@ export function rootShadeTold(model, question) {
 
 function supportReasons(one) {
   if (!one || one.support === "inside") return [];
-  return [`of level ${plain(one.root_level)} ${one.root_tone} the log has ${one.visits} visits read after washes`];
+  return [`of level ${plain(one.root_level)} ${one.root_tone} the log has ${count(one.visits, "visit")} read after washes`];
 }
 
 function blendPicture({ blend, not }, washes) {
@@ -60,7 +60,7 @@ function blendPicture({ blend, not }, washes) {
   ];
   const after = `after ${plain(washes)} washes`;
   const rest = not ? `, with ${not} it doesn't` : "";
-  return picture(tenFigures(groups), `Of 10 clients like this, with ${blend} it still blends ${after}${rest}.`);
+  return picture(tenFigures(groups), `With ${blend} of 10 clients like this it still blends ${after}${rest}.`);
 }
 
 function levelThen({ median, low, high }) {

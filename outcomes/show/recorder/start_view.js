@@ -16,7 +16,7 @@ export function startView(app, act) {
   const { visits, washes, open, waiting } = standing(app);
   return [
     made("header", {}, made("h1", {}, "Visit recorder"),
-      made("p", { class: "quiet" }, `Kept on this device alone, whose letters are ${app.device.letters}.`)),
+      made("p", { class: "quiet" }, `Kept on this device alone. Its visit codes begin with ${app.device.letters}.`)),
     made("div", { class: "doors" },
       button("new-visit", "New visit", () => beginVisit(app), { class: "main" }),
       button("to-wash", "Wash readings", () => act.go({ name: "wash" })),
