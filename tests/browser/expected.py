@@ -194,9 +194,8 @@ def told_root_shade(answer: Any) -> dict[str, Any]:
     why = list(answer.notes)
     if not far and told is not None and support != "inside":
         shade = f"level {told.root_level:g} {told.root_tone}"
-        why = [
-            f"of {shade} the log has {told.visits} {'visit' if told.visits == 1 else 'visits'} read after washes"
-        ]
+        visits = f"{told.visits} visit{'' if told.visits == 1 else 's'}"
+        why = [f"of {shade} the log has {visits} read after washes"]
     never = [] if far or told is None else [["Never read", shading.if_missing(told)]]
     return {
         "sentence": answer.sentence,
