@@ -26,6 +26,7 @@ _UNAIMED = 4  # one course in so many is drawn without regard to the readings
 _LEAST_SD = 1e-9  # levels; stands for a reading sd of 0
 _PLAIN_GAIN = 2.5  # levels from which on readings go along a line in log R
 _NEVER = 1e-10  # no more than what keeps a chance from being 0
+_SELDOM = 1e-3  # share of results read anew by who never does; only their proportions matter
 _LEAST_CHANCE = 1e-12  # beyond the accuracy of the distribution function; its logarithm is still a number
 
 
@@ -252,8 +253,14 @@ class EarlierVisits:
             chance = read() + _LEAST_CHANCE
         else:
             anew = self._read_anew(visit)
+            if visit.upper[-1] <= visit.stopped_above:
+                # who copies a look at the goal can't have written less; where all do, one was read anew
+                anew = np.maximum(anew, _SELDOM)
+                copied = np.zeros(len(rates))
+            else:
+                copied = (1.0 - anew) * read(look=True)
             at_goal = 1.0 - below(visit.stopped_above, visit.rinse, True)
-            chance = anew * at_goal * read(look=False) + (1.0 - anew) * read(look=True) + _LEAST_CHANCE
+            chance = anew * at_goal * read(look=False) + copied + _LEAST_CHANCE
         if visit.ways:
             earlier = np.zeros(len(rates))
             for way in visit.ways:

@@ -169,10 +169,13 @@ def test_recalibrated(salon):
     assert found[:2] == pytest.approx(shares_done(played, end, 9.0, True), abs=0.012)
 
 
-def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon):
+@pytest.mark.parametrize("wrote", [5.0, 4.5])
+def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon, wrote):
+    """A result below the goal can't be the look that read it: who writes that look didn't work there."""
     ways = (LookedWay(0.4, np.array([20.0])), LookedWay(0.6, np.array([30.0, 35.0])))
-    read = [(40.0, False, 5.0)]
+    read = [(40.0, False, wrote)]
     visit = a_visit(3.0, 40.0, read, ways=ways, not_yet=1.75, stopped_above=1.75)
+    past = Past((visit,), continues=True, is_copied=True, counted=1)
     found = simulate_courses(
         salon,
         PLAN,
@@ -181,7 +184,7 @@ def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon):
         limit=3,
         draws=1,
         per_draw=32,
-        past=Past((visit,), continues=True, is_copied=True, counted=1),
+        past=past,
     ).sessions[0]
     played = Played(salon, 5)
     true = 3.0 + played.normal(TRUTH["sd_start"])
@@ -194,10 +197,24 @@ def test_looks_that_nobody_wrote_down_and_a_result_read_anew(salon):
     )
     # stylists 1 and 2 read results anew, after a look that read the goal; stylist 0 writes that look
     look, result = played.read(true, 40, True), played.read(true, 40, False)
-    written = np.where(played.stylist == 0, look, np.where(look >= 5.0, result, np.nan))
-    played.matches &= not_yet & (written == 5.0)
-    assert played.matches.sum() > 40_000
+    written = np.where(look >= 5.0, np.where(played.stylist == 0, look, result), np.nan)
+    played.matches &= not_yet & (written == wrote)
+    assert played.matches.sum() > (40_000 if wrote == 5.0 else 10_000)
     assert found[:2] == pytest.approx(shares_done(played, end, 9.0, True), abs=0.012)
+
+
+def test_a_stylist_who_never_reads_anew_did_so_once(salon):
+    """A result below the goal at which it was rinsed: written by stylist 1 as by one who reads anew."""
+
+    def after(stylist):
+        visit = a_visit(3.0, 40.0, [(40.0, False, 4.5)], not_yet=1.75, stopped_above=1.75, stylist=stylist)
+        past = Past((visit,), continues=False, is_copied=False, counted=1)
+        return rate_of_client(alike, PLAN, 16384, 1, past)
+
+    alike = dataclasses.replace(salon, draws={**salon.draws, "stylist": np.zeros((1, 3))})
+    never, always = after("S1"), after("S2")
+    assert never.ratio == pytest.approx(always.ratio, rel=0.005)
+    assert never.courses > 4000
 
 
 @pytest.mark.parametrize("visits", [1, 3])

@@ -14,6 +14,7 @@ const WIDER = 1.2; // than what the readings seem to say: light tails would give
 const UNAIMED = 4; // one course in so many is drawn without regard to the readings
 const LEAST_SD = 1e-9; // levels; stands for a reading sd of 0
 const LEAST_CHANCE = 1e-12; // beyond the accuracy of the distribution function; its logarithm is still a number
+const SELDOM = 1e-3; // share of results read anew by who never does; only their proportions matter
 const LEAST_RATE = 0.25; // levels in a reference time, of hair that seems not to have lifted
 const PLAIN_GAIN = 2.5; // levels from which on a result goes along a line in log R
 const NEVER = 1e-10; // no more than what keeps a chance from being 0
@@ -265,9 +266,16 @@ function chanceOfPast(model, unknowns, sessions, i, client, room) {
     let chance = between(visit, gained, result);
     if (visit.isStoppedAtGoal) {
       // either the result is the look that stopped it, or it was read anew
-      const anew = reread[session.stylist[i]];
+      let anew = reread[session.stylist[i]];
+      let copied = 0;
+      if (visit.upper <= visit.notYet) {
+        // who copies a look at the goal can't have written less; where all do, one was read anew
+        anew = Math.max(anew, SELDOM);
+      } else {
+        copied = (1 - anew) * between(visit, gained + offset, look);
+      }
       const atGoal = 1 - normalCdf((visit.notYet - gained - offset) / look);
-      chance = anew * atGoal * chance + (1 - anew) * between(visit, gained + offset, look);
+      chance = anew * atGoal * chance + copied;
     }
     chance += LEAST_CHANCE;
     if (session.ways.length) {
