@@ -117,13 +117,13 @@ class CompareAnswer:
         return {"options": options, "pairs": pairs, "note": NO_ADVICE, "cautions": list(CAUTIONS)}
 
 
-def read_options(question: Question, texts: Sequence[str]) -> tuple[tuple[str, Question], ...]:
+def read_options(question: Question, texts: str | Sequence[str]) -> tuple[tuple[str, Question], ...]:
     """The plan itself and its changes, from texts such as "peroxide=6,heat=medium".
 
     Parameters
     ----------
     question : Question
-    texts : sequence of str
+    texts : sequence of str, or a single one
         What differs: peroxide, heat, minutes.
 
     Returns
@@ -136,18 +136,20 @@ def read_options(question: Question, texts: Sequence[str]) -> tuple[tuple[str, Q
     InputError
         A text that isn't of that form, a value that can't be used, the same plan twice, more than 7 of them.
     """
+    texts = [texts] if isinstance(texts, str) else texts
     if len(texts) >= MOST_OPTIONS:
         raise InputError(
             f"compare: found {len(texts)} options; expected {MOST_OPTIONS - 1} at most; leave some out"
         )
     questions = [question, *(_changed(question, text) for text in texts)]
-    for number, one in enumerate(questions):
-        if one in questions[:number]:
+    differs = [key for key in KEYS if len({getattr(one, key) for one in questions}) > 1]
+    names = [_named(one, differs) for one in questions]
+    for number, name in enumerate(names):
+        if name in names[:number]:
             raise InputError(
                 f"compare: found the same plan twice: {texts[number - 1]!r}; leave one of them out"
             )
-    differs = [key for key in KEYS if len({getattr(one, key) for one in questions}) > 1]
-    return tuple((_named(one, differs), one) for one in questions)
+    return tuple(zip(names, questions, strict=True))
 
 
 def compare(
@@ -209,14 +211,15 @@ def _shares(first: FloatArray, second: FloatArray, weight: FloatArray) -> tuple[
 
 
 def _stopped(predictive: LiftPredictive, question: Question, later: bool) -> float:
+    shares = predictive.later_hair[question.hair] if later else {question.hair: 1.0}
     chance = predictive.hazard.cumulative(
         question.minutes,
-        np.array([question.peroxide]),
-        np.array([question.heat], dtype=object),
-        np.array([question.hair], dtype=object),
+        np.full(len(shares), question.peroxide),
+        np.full(len(shares), question.heat, dtype=object),
+        np.array(list(shares), dtype=object),
         later,
     )
-    return float(chance[0, -1])
+    return float(np.array(list(shares.values())) @ chance[:, -1])
 
 
 def _changed(question: Question, text: str) -> Question:

@@ -127,9 +127,9 @@ def course_condition(
     model : SalonModel, LiftPredictive or fitted LiftModel
     answer : SessionsAnswer
     condition : int
-        Strand condition before, 1 (breaking) to 5 (strong).
+        Strand condition before, 2 to 5 (strong): hair at 1 is breaking.
     floor : int, optional
-        Below which a course stops, at most the condition before; 2 by default.
+        Below which a course stops, 2 to the condition before; 2 by default.
 
     Returns
     -------
@@ -138,12 +138,17 @@ def course_condition(
     Raises
     ------
     InputError
-        No whole point of 1 to 5; a floor above the condition; a model that wasn't told enough of condition.
+        No whole point of 2 to 5; a floor above the condition; a model that wasn't told enough of condition.
     """
     predictive = as_predictive(model)
     losses = predictive.condition_losses
     before = read_whole("condition", condition, 1, BEST)
-    least = read_whole("floor", FLOOR if floor is None else floor, 1, BEST)
+    if before < FLOOR:
+        raise InputError(
+            f"condition: found {before}, breaking; expected {FLOOR} to {BEST}: no sessions are forecast for "
+            "such hair"
+        )
+    least = read_whole("floor", FLOOR if floor is None else floor, FLOOR, BEST)
     if least > before:
         raise InputError(
             f"floor: found {least}, and condition {before} is below it already; expected {before} or less; "

@@ -115,7 +115,8 @@ def course_costs(
     model : SalonModel, LiftPredictive or fitted LiftModel
     answer : SessionsAnswer
     minutes_per_visit : float, optional
-        Chair minutes of every visit, processing and all, in place of the log's and the plan's.
+        Chair minutes of every visit, processing and all, in place of the log's and the plan's: not fewer
+        than the plan's minutes.
     price : float, optional
         Of a visit.
     hours : float, optional
@@ -134,6 +135,13 @@ def course_costs(
     """
     times = as_predictive(model).visit_times
     figures = read_figures(minutes_per_visit, price, hours, weeks_between)
+    processing = answer.question.minutes
+    each = figures.minutes_per_visit
+    if each is not None and each < processing:
+        raise InputError(
+            f"minutes_per_visit: found {each:g}, fewer than the {processing:g} minutes of processing; "
+            "expected the whole time in the chair; correct one of them"
+        )
     totals = []
     first, later, entered, chair_basis = _chair(times, figures, answer.question.minutes)
     sums = several(later if answer.is_later else first, later, answer.limit) if later.is_known else []

@@ -41,6 +41,8 @@ def read_number(
         No finite number, or one out of range.
     """
     try:
+        if isinstance(value, bool):
+            raise TypeError
         number = float(value.replace(",", ".") if isinstance(value, str) else value)
     except (TypeError, ValueError):
         number = math.nan

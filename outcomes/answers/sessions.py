@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from outcomes.answers.earlier import read_past
+from outcomes.answers.earlier import of_the_course, read_past
 from outcomes.answers.question import Question, ask, plans_of
 from outcomes.answers.sessions_answer import COVERAGE, KnownSessionsAnswer, LevelBand, SessionsAnswer
 from outcomes.errors import InputError
@@ -19,7 +19,7 @@ from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.simulate import rate_of_client, simulate_courses
 
-__all__ = ["answer_all", "averaged_over", "level_band", "sessions", "support_of_question"]
+__all__ = ["answer_all", "averaged_over", "can_be", "level_band", "sessions", "support_of_question"]
 
 WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
@@ -91,7 +91,7 @@ def sessions(
     predictive = as_predictive(model)
     question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
     known = past if isinstance(past, Past) else read_past(predictive, question, past)
-    return answer_all(predictive, [question], past=known, limit=limit, seed=seed)[0]
+    return answer_all(predictive, [of_the_course(question, known)], past=known, limit=limit, seed=seed)[0]
 
 
 def answer_all(
@@ -134,10 +134,11 @@ def answer_all(
     n, draws, per_draw = next(effort for most, effort in EFFORTS if len(questions) <= most)
     # followed at least to where the log's courses end: whether it covers a plan must not hang on the limit
     follow = min(max(limit, max(predictive.support.sessions, default=0) + 1), MOST_SESSIONS)
-    found = simulate_courses(
-        predictive, plans, n, seed, limit=follow, draws=draws, per_draw=per_draw, past=past
-    )
     rate = rate_of_client(predictive, plans, n, seed, past) if past is not None else None
+    believed = past if can_be(rate) else None
+    found = simulate_courses(
+        predictive, plans, n, seed, limit=follow, draws=draws, per_draw=per_draw, past=believed
+    )
     before = past.of_course if past is not None else 0
     averaged = {hair: averaged_over(predictive, hair) for hair in set(plans.hair)}
     if past is not None:
@@ -146,10 +147,32 @@ def answer_all(
         }
     parts = zip(questions, found.sessions, found.levels, found.today, found.today_weight, strict=True)
     answers = [
-        _answer(predictive, question, limit, seed, averaged[question.hair], *of, before=before, rate=rate)
+        _answer(
+            *(predictive, question, limit, seed, averaged[question.hair], *of),
+            before=before,
+            past=past,
+            rate=rate,
+        )
         for question, *of in parts
     ]
-    return answers if past is None or rate is None else [_known(answer, past, rate) for answer in answers]
+    if past is None:
+        return answers
+    return [_known(answer, past, rate if can_be(rate) else None) for answer in answers]
+
+
+def can_be(rate: KnownRate | None) -> bool:
+    """Whether what was told of a client can be of such hair; if not, the forecast is that of a new client.
+
+    Parameters
+    ----------
+    rate : KnownRate or None
+        None: nothing was told.
+
+    Returns
+    -------
+    bool
+    """
+    return rate is None or rate.courses >= NO_COURSES
 
 
 def check_seed(seed: int) -> None:
@@ -173,7 +196,7 @@ def _check_whole(name: str, value: int, low: int, high: int) -> None:
         raise InputError(f"{name}: found {value!r}; expected {wanted}; correct it")
 
 
-def _known(answer: SessionsAnswer, past: Past, rate: KnownRate) -> KnownSessionsAnswer:
+def _known(answer: SessionsAnswer, past: Past, rate: KnownRate | None) -> KnownSessionsAnswer:
     values = {one.name: getattr(answer, one.name) for one in fields(answer)}
     return KnownSessionsAnswer(**values, past=past, rate=rate)
 
@@ -190,18 +213,20 @@ def _answer(
     weight: np.ndarray,
     *,
     before: int,
+    past: Past | None,
     rate: KnownRate | None,
 ) -> SessionsAnswer:
     needed = _fewest(chances, 0.5)
     needed = before + (needed if needed is not None else len(chances))
-    support, notes = support_of_question(predictive, question, needed, rate)
+    support, notes = support_of_question(predictive, question, needed, past, rate)
     chances = np.append(chances[:limit], chances[limit:].sum())
     median = _fewest(chances, 0.5)
     coverage = WIDE if support == "outside" else COVERAGE
     low, high = _fewest(chances, (1 - coverage) / 2), _fewest(chances, (1 + coverage) / 2)
     if support == "outside":
         low = max(low - 1, 1) if low is not None else limit
-        high = high + 1 if high is not None and high < limit else None
+        # of hair that did what such hair can hardly do nobody knows how long it takes
+        high = high + 1 if high is not None and high < limit and can_be(rate) else None
     reach = float(chances[0])
     # Single draws share fewer courses than the chance itself, so their mean is off a little.
     spread = _ends(today, weight) - np.average(today, weights=weight)
@@ -243,7 +268,11 @@ def _fewest(chances: np.ndarray, share: float) -> int | None:
 
 
 def level_band(
-    predictive: LiftPredictive, session: int, chances: np.ndarray, coverage: float = COVERAGE
+    predictive: LiftPredictive,
+    session: int,
+    chances: np.ndarray,
+    coverage: float = COVERAGE,
+    down_to: float | None = None,
 ) -> LevelBand:
     """Middle and band of a level that is read; the wide band has a recording step more at both ends.
 
@@ -255,6 +284,8 @@ def level_band(
     chances : ndarray (L,)
         Of each level, 1 to the top in recording steps.
     coverage : float
+    down_to : float, optional
+        A level that the band holds in any case.
 
     Returns
     -------
@@ -263,13 +294,19 @@ def level_band(
     shares = (0.5, (1 - coverage) / 2, (1 + coverage) / 2)
     cells = np.searchsorted(np.cumsum(chances), np.array(shares) - 1e-9)
     cells += (0, -1, 1) if coverage == WIDE else (0, 0, 0)
+    if down_to is not None:
+        cells[1] = min(cells[1], round((down_to - 1.0) / predictive.step))
     cells = np.clip(cells, 0, len(chances) - 1)
     median, low, high = (1.0 + predictive.step * int(cell) for cell in cells)
     return LevelBand(session, median, low, high, float(chances[cells[1] : cells[2] + 1].sum()))
 
 
 def support_of_question(
-    predictive: LiftPredictive, question: Question, needed: int, rate: KnownRate | None = None
+    predictive: LiftPredictive,
+    question: Question,
+    needed: int,
+    past: Past | None = None,
+    rate: KnownRate | None = None,
 ) -> tuple[str, tuple[str, ...]]:
     """Whether the log covers a plan that needs so many sessions, and what speaks against it.
 
@@ -279,8 +316,10 @@ def support_of_question(
     question : Question
     needed : int
         Median number of sessions, those of the course that were included.
+    past : Past, optional
+        Earlier sessions of a known client.
     rate : KnownRate, optional
-        Of a client whose earlier sessions are known.
+        That client's.
 
     Returns
     -------
@@ -313,13 +352,27 @@ def support_of_question(
     if question.stylist == NEW and len(predictive.stylists) == 1:
         support = "edge" if support == "inside" else support
         notes.append("with a single stylist in the log, how much stylists differ isn't known")
-    if rate is not None and rate.courses < NO_COURSES:
+    if earlier := _never_logged(predictive, past):
+        support = "edge" if support == "inside" else support
+        notes += earlier
+    if not can_be(rate):
         support = "outside"
         notes.append(HARDLY)
     elif rate is not None and rate.courses < FEW_COURSES:
         support = "edge" if support == "inside" else support
         notes.append(RARE)
     return support, tuple(notes)
+
+
+def _never_logged(predictive: LiftPredictive, past: Past | None) -> list[str]:
+    """What the log doesn't cover of earlier sessions: the client's rate goes beyond it there."""
+    found = []
+    for number, visit in enumerate(past.visits if past is not None else (), start=1):
+        numbers = {"start_level": visit.start, "peroxide_pct": visit.peroxide, "minutes": visit.rinse}
+        words = {"heat": visit.heat} if visit.hair is None else {"hair": visit.hair, "heat": visit.heat}
+        word, notes = predictive.support.assess(numbers, words, usual=predictive.basis.starter)
+        found += [f"earlier session {number}: {note}" for note in notes if word == "outside"]
+    return found
 
 
 def averaged_over(predictive: LiftPredictive, hair: str) -> dict[str, dict[str, float]]:

@@ -13,7 +13,7 @@ from outcomes.predictive.distribution import Basis
 from outcomes.predictive.known import KnownRate
 from outcomes.predictive.past import Past
 
-__all__ = ["COVERAGE", "KnownSessionsAnswer", "LevelBand", "SessionsAnswer"]
+__all__ = ["COVERAGE", "KnownSessionsAnswer", "LevelBand", "SessionsAnswer", "client_as_json"]
 
 COVERAGE = 0.8
 
@@ -159,11 +159,12 @@ class KnownSessionsAnswer(SessionsAnswer):
     Attributes
     ----------
     past : Past
-    rate : KnownRate
+    rate : KnownRate or None
+        None: what was told can hardly be, and tells nothing.
     """
 
     past: Past = field(kw_only=True)
-    rate: KnownRate = field(kw_only=True)
+    rate: KnownRate | None = field(kw_only=True)
 
     @property
     def is_known(self) -> bool:
@@ -180,10 +181,24 @@ class KnownSessionsAnswer(SessionsAnswer):
         found = super().to_dict()
         found["inputs"]["past"] = [visit.to_dict() for visit in self.past.visits]
         found["inputs"]["same_course"] = self.past.continues
-        rate = {name: round(value, 4) for name, value in asdict(self.rate).items() if name in _RATIO}
-        told = {"visits": self.rate.visits, "coverage": self.rate.coverage, **rate}
-        given = {column: value for column, value in self.past.given.items() if value is not None}
-        return {**found, "client": {**told, **({"given": given} if given else {})}}
+        return {**found, "client": client_as_json(self.past, self.rate)}
 
 
-_RATIO = ("ratio", "low", "high")
+def client_as_json(past: Past, rate: KnownRate | None) -> dict[str, Any] | None:
+    """The client's own rate as JSON values.
+
+    Parameters
+    ----------
+    past : Past
+    rate : KnownRate or None
+
+    Returns
+    -------
+    dict or None
+    """
+    if rate is None:
+        return None
+    ratio = {name: round(getattr(rate, name), 4) for name in ("ratio", "low", "high")}
+    given = {column: value for column, value in past.given.items() if value is not None}
+    told = {"visits": rate.visits, "coverage": rate.coverage, **ratio}
+    return {**told, **({"given": given} if given else {})}

@@ -8,13 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from outcomes.answers.earlier import read_past
+from outcomes.answers.earlier import of_the_course, read_past
 from outcomes.answers.inputs import read_number
 from outcomes.answers.question import Question, ask, plans_of
-from outcomes.answers.sessions import WIDE, check_seed, level_band, support_of_question
-from outcomes.answers.sessions_answer import COVERAGE, LevelBand
+from outcomes.answers.sessions import WIDE, can_be, check_seed, level_band, support_of_question
+from outcomes.answers.sessions_answer import COVERAGE, LevelBand, client_as_json
 from outcomes.answers.wording import CAUTIONS, FEW_LIKE_THIS, FROM_THE_TRADE, chance, outside_sentence
 from outcomes.predictive.distribution import Basis
+from outcomes.predictive.known import KnownRate
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.looking import LooksAhead, looks_ahead
 from outcomes.predictive.past import Past
@@ -67,6 +68,8 @@ class TodayAnswer:
         First whole minute from which a look is worth taking; None: none before the rinse.
     past : Past or None
         None for a new client.
+    rate : KnownRate or None
+        The client's; None for a new one, or where what was told can hardly be.
     support : {"inside", "edge", "outside"}
     support_notes : tuple of str
     basis : Basis
@@ -80,11 +83,17 @@ class TodayAnswer:
     looks: tuple[LookAhead, ...]
     worth_from: int | None
     past: Past | None
+    rate: KnownRate | None
     support: str
     support_notes: tuple[str, ...]
     basis: Basis
     seed: int
     coverage: float = COVERAGE
+
+    @property
+    def is_later(self) -> bool:
+        """Whether this session goes on with a course that was begun."""
+        return self.past is not None and self.past.of_course > 0
 
     @property
     def sentence(self) -> str:
@@ -97,9 +106,9 @@ class TodayAnswer:
         last, goal = self.looks[-1], self.question.goal
         whom = "clients like this" if self.past is None else "clients with such sessions behind them"
         said = f"By {_minutes(last.minutes)} level {goal:g} is read for {chance(last.reached)} {whom}. "
-        said += f"Rinsed then, {chance(last.level.holds)} read level {last.level.span}. "
+        said += f"Hair that's left so long reads level {last.level.span} for {chance(last.level.holds)}. "
         if self.worth_from is None:
-            said += "Before the rinse a look would hardly find it."
+            said += f"A look before the rinse would hardly find level {goal:g}."
         else:
             said += f"A look is worth taking from {_minutes(self.worth_from)} on."
         if self.basis.starter:
@@ -125,8 +134,10 @@ class TodayAnswer:
             }
             for look in self.looks
         ]
+        client = {} if self.past is None else {"client": client_as_json(self.past, self.rate)}
         return {
             "inputs": {**asdict(self.question), "every": self.every, "seed": self.seed, "past": past},
+            **client,
             "looks": looks,
             "worth_from": None if outside else self.worth_from,
             "worth_at": WORTH,
@@ -173,7 +184,7 @@ def today(
     predictive = as_predictive(model)
     question = ask(predictive, start, goal, hair, peroxide, heat, minutes, stylist)
     known = past if isinstance(past, Past) else read_past(predictive, question, past)
-    return look_by_look(predictive, question, every=every, past=known, seed=seed)
+    return look_by_look(predictive, of_the_course(question, known), every=every, past=known, seed=seed)
 
 
 def look_by_look(
@@ -206,18 +217,24 @@ def look_by_look(
     times = [gap * k for k in range(1, int(np.ceil(question.minutes / gap - 1e-9)))]
     plan = plans_of([question])
     at = np.array([*times, question.minutes])
-    found = looks_ahead(predictive, plan, at, COURSES, seed, worth=WORTH, past=past)
     check_seed(seed)
     before = past.of_course if past is not None else 0
     rate = rate_of_client(predictive, plan, COURSES, seed, past) if past is not None else None
-    support, notes = support_of_question(predictive, question, before + 1, rate)
+    believed = past if can_be(rate) else None
+    found = looks_ahead(predictive, plan, at, COURSES, seed, worth=WORTH, past=believed)
+    support, notes = support_of_question(predictive, question, before + 1, past, rate)
     coverage = WIDE if support == "outside" else COVERAGE
+    # of hair that did what such hair can hardly do nobody knows whether it moves at all
+    down_to = None if can_be(rate) else question.start
     return TodayAnswer(
         question=question,
         every=gap,
-        looks=tuple(_look(predictive, found, i, time, coverage) for i, time in enumerate(at.tolist())),
+        looks=tuple(
+            _look(predictive, found, i, time, coverage, down_to) for i, time in enumerate(at.tolist())
+        ),
         worth_from=found.worth_from,
         past=past,
+        rate=rate if can_be(rate) else None,
         support=support,
         support_notes=notes,
         basis=predictive.basis,
@@ -231,11 +248,16 @@ def _minutes(minutes: float) -> str:
 
 
 def _look(
-    predictive: LiftPredictive, found: LooksAhead, i: int, minutes: float, coverage: float
+    predictive: LiftPredictive,
+    found: LooksAhead,
+    i: int,
+    minutes: float,
+    coverage: float,
+    down_to: float | None,
 ) -> LookAhead:
     return LookAhead(
         minutes,
-        level_band(predictive, 1, found.levels[i], coverage),
+        level_band(predictive, 1, found.levels[i], coverage, down_to),
         float(np.clip(found.reached[i], 0.0, 1.0)),
         bool(found.at_goal[i] >= WORTH),
     )

@@ -50,7 +50,8 @@ def add_plan(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--hair",
         metavar="WORD",
-        help="natural, coloured or lightened, today; with --past, before the first of them",
+        help="natural, coloured or lightened, today; where today goes on with a course, before its first "
+        "session, unless that is told or logged",
     )
     parser.add_argument("--peroxide", metavar="PERCENT", help="developer strength in %% (20 volume is 6)")
     parser.add_argument("--heat", metavar="WORD", help="none, low, medium or high")
@@ -75,7 +76,8 @@ def add_client(parser: argparse.ArgumentParser) -> None:
         metavar="SESSION",
         action="append",
         help="an earlier session of this client, the oldest first; once for each. "
-        "start, achieved, minutes, peroxide, heat and stop are needed; goal, hair and stylist may be given",
+        "start, achieved, minutes, peroxide, heat and stop are needed; goal (today's by default), hair and "
+        "stylist may be given",
     )
     group.add_argument("--client", metavar="CODE", help="or the client's code in a log")
     group.add_argument("--log", metavar="LOG", help=f"that log: {LOG_HELP}")
@@ -106,7 +108,7 @@ def read_plan(args: argparse.Namespace, what: str) -> Asked:
     """
     check_given(args, what, *ASKED)
     _check_client(args)
-    from outcomes.answers.earlier import read_past
+    from outcomes.answers.earlier import of_the_course, read_past
     from outcomes.answers.question import ask
     from outcomes.predictive.saved import load_model
 
@@ -114,13 +116,13 @@ def read_plan(args: argparse.Namespace, what: str) -> Asked:
     values = [getattr(args, name) for name in (*ASKED, "stylist")]
     question = ask(predictive, *values)
     if args.client is None:
-        return Asked(predictive, question, read_past(predictive, question, args.past or []))
+        past = read_past(predictive, question, args.past)
+        return Asked(predictive, of_the_course(question, past), past)
     from outcomes.models.client import past_of_client
 
     log = read_with(args, args.log)
-    return Asked(
-        predictive, question, past_of_client(predictive, log, args.client, question.start, question.goal)
-    )
+    past = past_of_client(predictive, log, args.client, question.start, question.goal)
+    return Asked(predictive, of_the_course(question, past), past)
 
 
 def _check_client(args: argparse.Namespace) -> None:

@@ -13,8 +13,8 @@ from outcomes.show.sessions_text import facts
 __all__ = ["compare_text"]
 
 _HEADINGS = (
-    ("", "done", "", "8 in 10", "level after", "stopped"),
-    ("", "today", "sessions", "need", "the first", "early"),
+    ("", "done", "", "80 %", "level after", "stopped"),
+    ("", "today", "sessions", "band", "the first", "early"),
 )
 
 

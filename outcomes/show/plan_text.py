@@ -8,9 +8,12 @@ from typing import Protocol
 
 from outcomes.answers.question import Question
 from outcomes.answers.wording import count
+from outcomes.log.schema import COURSE_START_WITHIN
 from outcomes.predictive.distribution import Basis
+from outcomes.predictive.known import KnownRate
+from outcomes.predictive.past import Past
 
-__all__ = ["Answered", "plan_in_words", "rests_on", "support_in_words", "wrapped"]
+__all__ = ["Answered", "client_lines", "plan_in_words", "rests_on", "support_in_words", "wrapped"]
 
 WIDTH = 80
 _KEPT = "\N{NO-BREAK SPACE}"
@@ -30,6 +33,10 @@ class Answered(Protocol):
     @property
     def support(self) -> str:
         """Whether the log covers it."""
+
+    @property
+    def is_later(self) -> bool:
+        """Whether it goes on with a course that was begun."""
 
 
 def wrapped(line: str) -> str:
@@ -65,10 +72,56 @@ def plan_in_words(answer: Answered) -> str:
     anybody = "one of this log's stylists" if answer.basis.visits else "a stylist"
     whose = {None: anybody, "new": "a stylist new to this log"}
     who = whose.get(asked.stylist, f"stylist {asked.stylist}")
+    longest = f"{asked.minutes:g} minute{'' if asked.minutes == 1 else 's'}"
+    hair = f"{asked.hair} hair{' before the first session' if answer.is_later else ''}"
     return (
-        f"level {asked.start:g} to {asked.goal:g}, {asked.hair} hair, {asked.peroxide:g} % developer, "
-        f"{'no' if asked.heat == 'none' else asked.heat} heat, at most {asked.minutes:g} minutes, {who}"
+        f"level {asked.start:g} to {asked.goal:g}, {hair}, {asked.peroxide:g} % developer, "
+        f"{'no' if asked.heat == 'none' else asked.heat} heat, at most {longest}, {who}"
     )
+
+
+def client_lines(past: Past | None, rate: KnownRate | None, start: float) -> list[str]:
+    """What is known of the client.
+
+    Parameters
+    ----------
+    past : Past or None
+        None for a new client: no line.
+    rate : KnownRate or None
+        None where what was told can hardly be.
+    start : float
+        Today's level.
+
+    Returns
+    -------
+    list of str
+        Not wrapped.
+    """
+    if past is None:
+        return []
+    before = count(past.counted, "visit" if past.given else "session")
+    course = "these go on with their course" if past.continues else _new_course(past, start)
+    rated = "what is told of it can hardly be, so this is a new client's forecast"
+    if rate is not None:
+        rated = (
+            f"this hair lifts {rate.ratio:.2f} times as fast as that of clients like this "
+            f"(8 in 10 chances: {rate.low:.2f} to {rate.high:.2f})"
+        )
+    known = [
+        f"{column.replace('_', ' ')} {value if isinstance(value, str) else f'{value:g}'}"
+        for column, value in past.given.items()
+        if value is not None
+    ]
+    lines = [f"  client        {before} before, {course}; {rated}"]
+    return lines + ([f"                as at the last visit: {', '.join(known)}"] if known else [])
+
+
+def _new_course(past: Past, start: float) -> str:
+    reached = past.visits[-1].achieved
+    if abs(start - reached) > COURSE_START_WITHIN:
+        why = f"level {start:g} isn't near what the last one reached, level {reached:g}"
+        return f"{why}, so a new course begins"
+    return "a new course begins"
 
 
 def rests_on(answer: Answered) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from outcomes.answers.sessions_answer import KnownSessionsAnswer, SessionsAnswer
 from outcomes.answers.wording import CAUTIONS, chance, count, held, percent, spanned
-from outcomes.show.plan_text import plan_in_words, rests_on, support_in_words, wrapped
+from outcomes.show.plan_text import client_lines, plan_in_words, rests_on, support_in_words, wrapped
 
 __all__ = ["facts", "sessions_table", "sessions_text"]
 
@@ -118,29 +118,16 @@ def facts(answer: SessionsAnswer, *, brief: bool = False, tells_condition: bool 
     """
     return [
         f"  asked         {plan_in_words(answer)}; every session alike",
-        *_client(answer),
+        *(
+            client_lines(answer.past, answer.rate, answer.question.start)
+            if isinstance(answer, KnownSessionsAnswer)
+            else []
+        ),
         *([] if brief else _particulars(answer)),
         *([] if brief or tells_condition else _condition(answer)),
         f"  rests on      {rests_on(answer)}",
         f"  support       {support_in_words(answer)}",
     ]
-
-
-def _client(answer: SessionsAnswer) -> list[str]:
-    if not isinstance(answer, KnownSessionsAnswer):
-        return []
-    rate, before = answer.rate, count(answer.rate.visits, "visit" if answer.past.given else "session")
-    course = "these go on with their course" if answer.past.continues else "a new course begins"
-    lines = [
-        f"  client        {before} before, {course}; this hair lifts {rate.ratio:.2f} times as fast as "
-        f"that of clients like this (8 in 10 chances: {rate.low:.2f} to {rate.high:.2f})"
-    ]
-    known = [
-        f"{column.replace('_', ' ')} {value if isinstance(value, str) else f'{value:g}'}"
-        for column, value in answer.past.given.items()
-        if value is not None
-    ]
-    return lines + ([f"                as at the last visit: {', '.join(known)}"] if known else [])
 
 
 def _particulars(answer: SessionsAnswer) -> list[str]:

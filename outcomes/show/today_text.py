@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from outcomes.answers.today import LookAhead, TodayAnswer
 from outcomes.answers.wording import CAUTIONS, likely
-from outcomes.show.plan_text import plan_in_words, rests_on, support_in_words, wrapped
+from outcomes.show.plan_text import client_lines, plan_in_words, rests_on, support_in_words, wrapped
 
 __all__ = ["today_text"]
 
@@ -26,17 +26,20 @@ def today_text(answer: TodayAnswer) -> str:
     lines += [""] if answer.support_notes else []
     if outside:
         last = answer.looks[-1]
-        lines.append(f"  wide band     level {last.level.span} after {last.minutes:g} minutes")
+        after = f"{last.minutes:g} minute{'' if last.minutes == 1 else 's'}"
+        lines.append(f"  wide band     level {last.level.span} after {after}")
     else:
         lines.append("  minutes   level read   most read      goal read by then")
         lines += [_line(look, is_last=look is answer.looks[-1]) for look in answer.looks]
         lines += ["", "  * worth a look: at least 1 in 20 such clients would be read at the goal"]
+        lines.append("  Levels are of hair that's left so long; a session ends once the goal is read.")
         lines.append(
             "  These minutes are about the level alone; look as often as the maker and the hair ask."
         )
     lines += [
         "",
         f"  asked         {plan_in_words(answer)}",
+        *client_lines(answer.past, answer.rate, answer.question.start),
         f"  rests on      {rests_on(answer)}",
         f"  support       {support_in_words(answer)}",
         "",

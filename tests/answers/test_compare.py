@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from outcomes.answers.compare import NO_ADVICE, compare, read_options
+from outcomes.answers.earlier import read_past
 from outcomes.answers.question import ask
 from outcomes.answers.sessions import sessions
 from outcomes.errors import InputError
@@ -90,3 +91,24 @@ def test_what_the_log_does_not_cover_has_no_number(predictive, question):
         None,
     )
     assert found.to_dict()["note"] == NO_ADVICE
+
+
+def test_plans_that_look_alike_are_the_same(question):
+    with pytest.raises(InputError, match=r"the same plan twice: 'minutes=45\.0000001'"):
+        read_options(question, ["minutes=45", "minutes=45.0000001"])
+
+
+def test_hair_of_a_course_that_goes_on_is_stopped_as_often_as_that_of_later_sessions(predictive):
+    """The hazard's own odds, mixed over the hair of later sessions by hand."""
+    plan = ask(predictive, 7, 9, "natural", 12, "high", 60)
+    past = read_past(predictive, plan, "start=3,achieved=7,minutes=40,peroxide=6,heat=low,stop=time")
+    (own, _) = compare(predictive, read_options(plan, "peroxide=6"), past=past).options
+    one, minutes, strength, heat, coloured, lightened, later = predictive.hazard.coefficients
+    kept = dict.fromkeys(predictive.later_hair["natural"], 1.0)
+    for hair in kept:
+        effect = {"natural": 0.0, "coloured": coloured, "lightened": lightened}[hair]
+        for period in range(1, 13):
+            odds = one + strength * np.log(2) + 3 * heat + effect + later + minutes * (5 * period - 30) / 15
+            kept[hair] /= 1 + np.exp(odds)
+    expected = sum(share * (1 - kept[hair]) for hair, share in predictive.later_hair["natural"].items())
+    assert own.stopped == pytest.approx(expected, rel=1e-9)

@@ -103,9 +103,11 @@ def test_a_course_that_was_begun_goes_on_as_a_later_session(costed):
         (6, None, "condition: found 6; expected 1 to 5"),
         (3.5, None, "condition: found 3.5; expected a whole number"),
         ("good", None, "condition: found 'good'"),
-        (3, 0, "floor: found 0; expected 1 to 5"),
+        (3, 0, "floor: found 0; expected 2 to 5"),
+        (3, 1, "floor: found 1; expected 2 to 5"),
         (2, 3, "floor: found 3, and condition 2 is below it already"),
-        (1, None, "floor: found 2, and condition 1"),
+        (1, None, "condition: found 1, breaking; expected 2 to 5: no sessions are forecast"),
+        (1, 1, "condition: found 1, breaking"),
     ],
 )
 def test_what_cannot_be_used(costed, answer, condition, floor, said):

@@ -80,6 +80,14 @@ def test_entered_minutes_are_the_whole_time_whatever_the_processing(costed, answ
     assert ends(found) == (47.0, 94.0, 141.0)
 
 
+def test_a_visit_is_not_shorter_than_its_processing(costed, answer):
+    with pytest.raises(
+        InputError, match="minutes_per_visit: found 44, fewer than the 45 minutes of processing"
+    ):
+        course_costs(costed, answer, minutes_per_visit=44)
+    assert course_costs(costed, answer, minutes_per_visit=45).totals
+
+
 def test_a_course_that_was_begun_goes_on_with_a_later_visit(costed):
     past = ["start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"]
     begun = sessions(costed, 6.5, *PLAN[1:], past=past, limit=3)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from outcomes.answers.earlier import read_past, told_past
+from outcomes.answers.earlier import of_the_course, read_past, told_past
 from outcomes.answers.question import ask
+from outcomes.answers.sessions import sessions
 from outcomes.errors import InputError
 
 ONE = "start=3,achieved=6.5,minutes=45,peroxide=6,heat=low,stop=time"
@@ -97,3 +98,60 @@ def test_what_can_not_be_used_is_named(predictive, question, told, wrong):
 def test_thirteen_sessions_are_too_many(predictive, question):
     with pytest.raises(InputError, match="found 13 sessions; expected 12 at most"):
         read_past(predictive, question, [ONE] * 13)
+
+
+def test_a_goal_that_was_reached_far_below_todays_was_another(predictive, question):
+    """A level or more below; nearer to it the result may be a reading of today's goal."""
+    told = "start=3,achieved={},minutes=20,peroxide=6,heat=low,stop={}"
+    for level, stop, goal in (
+        (8.5, "target", 8.5),
+        (9, "target", 9.5),
+        (6.5, "time", 9.5),
+        (3, "target", 9.5),
+    ):
+        (visit,) = read_past(predictive, question, [told.format(level, stop)]).visits
+        assert visit.goal == goal
+    (visit,) = read_past(predictive, question, [told.format(6.5, "target") + ",goal=9"]).visits
+    assert visit.goal == 9.0
+
+
+def test_a_single_text_is_one_session(predictive, question):
+    assert read_past(predictive, question, ONE).visits[0].achieved == 6.5
+    assert read_past(predictive, question, None) is None
+
+
+def test_a_text_that_can_not_be_read_is_named_by_its_place(predictive, question):
+    with pytest.raises(InputError, match="past session 2: found 'level=4'; expected each of start"):
+        read_past(predictive, question, [ONE, "level=4"])
+
+
+def test_hair_before_a_course_is_what_was_told_of_its_first_session(predictive, question):
+    past = read_past(predictive, question, [f"{ONE},hair=coloured"])
+    assert of_the_course(question, past).hair == "coloured"
+    assert of_the_course(question, read_past(predictive, question, [ONE])).hair == "natural"
+    other = read_past(predictive, question, [f"{ONE},hair=coloured,goal=7"])
+    assert of_the_course(question, other).hair == "natural"  # a new course: today's
+    assert of_the_course(question, None) is question
+
+
+@pytest.mark.parametrize(
+    ("changed", "note"),
+    [
+        (
+            "peroxide=1.5",
+            "earlier session 1: developer of 1.5 % was never logged (the log goes from 3 to 12)",
+        ),
+        (
+            "minutes=170",
+            "earlier session 1: a time of 170 minutes was never logged (the log goes from 8 to 75)",
+        ),
+    ],
+)
+def test_what_the_log_does_not_cover_of_earlier_sessions_is_said(predictive, changed, note):
+    name = changed.split("=")[0]
+    told = ",".join(part for part in ONE.split(",") if not part.startswith(name)) + f",{changed}"
+    plan = (6.5, 9, "natural", 6, "low", 40)
+    covered, found = sessions(predictive, *plan, past=[ONE]), sessions(predictive, *plan, past=[told])
+    assert (covered.support, covered.support_notes) == ("inside", ())
+    assert found.support == "edge"
+    assert note in found.support_notes

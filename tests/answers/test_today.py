@@ -41,7 +41,7 @@ def test_a_look_is_worth_taking_from_a_minute_on(predictive):
 def test_a_goal_out_of_reach_is_not_worth_a_look(predictive):
     found = today(predictive, 2.5, 9.5, "natural", 3, "low", 12)
     assert found.worth_from is None
-    assert "Before the rinse a look would hardly find it" in found.sentence
+    assert "A look before the rinse would hardly find level 9.5" in found.sentence
 
 
 def test_a_slow_client_is_looked_at_later(predictive):
@@ -85,6 +85,32 @@ def test_what_was_told_can_not_be(predictive):
     found = today(predictive, *PLAN, past=[told])
     assert found.support == "outside"
     assert "can hardly be of such hair" in found.support_notes[-1]
+    # of the hair nothing is known, not even that it moves
+    new = today(predictive, *PLAN)
+    for look, other in zip(found.looks, new.looks, strict=True):
+        assert look.level.low == 3.0
+        assert look.level.high >= other.level.high
+        assert look.level.holds >= other.level.holds
+    assert found.to_dict()["client"] is None
     answer = sessions(predictive, *PLAN, past=[told])
     assert (answer.support, answer.median) == ("outside", None)
+    assert (answer.band_high, answer.rate, answer.to_dict()["client"]) == (None, None, None)
+    assert answer.sessions == pytest.approx(sessions(predictive, *PLAN).sessions, abs=1e-9)
     assert not any(letter.isdigit() for letter in answer.sentence)
+
+
+def test_hair_that_stood_still_under_strong_developer_is_not_told_to_be_fast(predictive):
+    """No course of the model does that, so nothing may be taken over from those that seem to."""
+    told = "start=3,achieved=3,minutes=60,peroxide=12,heat=high,stop=time"
+    found = today(predictive, *PLAN, past=[told])
+    assert (found.support, found.rate) == ("outside", None)
+    assert found.looks[-1].level.low == 3.0
+    assert sessions(predictive, *PLAN, past=[told]).band_high is None
+
+
+def test_the_clients_rate_stands_beside(predictive):
+    told = "start=3,achieved=6.5,minutes=40,peroxide=6,heat=low,stop=time"
+    plan = (6.5, *PLAN[1:])
+    found = today(predictive, *plan, past=[told])
+    assert found.is_later
+    assert found.to_dict()["client"] == sessions(predictive, *plan, past=[told]).to_dict()["client"]

@@ -141,7 +141,7 @@ def _client(answer: Any) -> list[list[str]]:
         course = (
             f"level {start:g} isn't near what the last one reached, level {reached:g}, so a new course begins"
         )
-    said = f"{count(answer.rate.visits)} before, {course}"
+    said = f"{count(answer.past.counted)} before, {course}"
     if answer.support == "outside":
         return [["This client", said]]
     low, ratio, high = (f"{one:.2f}" for one in (answer.rate.low, answer.rate.ratio, answer.rate.high))

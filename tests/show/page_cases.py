@@ -162,7 +162,7 @@ def figure_cases(model: SalonModel, n: int, seed: int) -> list[dict[str, Any]]:
         figures["hours"] = None if figures["price"] is None else _perhaps(rng, [1.0, 2.5])
         if model.lift.condition_losses.is_known:
             figures["condition"] = _perhaps(rng, [2, 3, 4, 5])
-            figures["floor"] = None if figures["condition"] is None else _perhaps(rng, [1, 2])
+            figures["floor"] = None if figures["condition"] is None else _perhaps(rng, [2])
         if not model.lift.visit_times.later.is_known and figures["minutes_per_visit"] is None:
             figures["hours"] = None
         cases.append(case | figures)

@@ -45,9 +45,10 @@ export function enteredFigures(question) {
  * @param {Object} course chances of sessions, band {low, high, coverage}, isOutside, isLater (whether it was begun),
  *   minutes (longest processing time of each).
  * @returns {Object} By name, totals as JSON of the command line has them.
- * @throws {Error} Hours where neither the log nor a figure tells the chair time.
+ * @throws {Error} Hours where neither the log nor a figure tells the chair time; fewer minutes than processing takes.
  */
 export function courseCosts(times, figures, course) {
+  checkChair(figures, course.minutes);
   const limit = course.chances.length - 1;
   const found = {};
   const chair = chairOf(times, figures, course.minutes);
@@ -79,6 +80,15 @@ export function courseCosts(times, figures, course) {
     found.calendar = totalOf(course, sum, pause.weeks.step, { unit: "weeks", ...pause });
   }
   return found;
+}
+
+function checkChair({ minutesPerVisit }, minutes) {
+  if (minutesPerVisit !== null && minutesPerVisit < minutes) {
+    throw new Error(
+      `Chair time a visit: found ${plain(minutesPerVisit)} minutes, fewer than the ${plain(minutes)} of processing; `
+        + "enter the whole time in the chair",
+    );
+  }
 }
 
 function chairOf({ besides_first: first, besides_later: later, last, together }, { minutesPerVisit }, minutes) {

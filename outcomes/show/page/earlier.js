@@ -6,14 +6,16 @@ import { plain } from "./rounding.js";
 
 const WHY_RINSED = ["target", "time", "condition", "other"];
 const HALF_STEP = 0.25; // half the recording step, levels
+const OTHER_GOAL = 1; // levels below today's goal; nearer to it a result may have been misread
 const DARKER = 0.5; // a result so much below its start is an error of reading; more of it is a slip
 
 /**
  * Earlier sessions, laid out.
  * @param {Object} model Opened.
  * @param {Object} plan Checked (`checkedPlan`): what is asked today.
- * @param {Object[]} told start, achieved, minutes, peroxide, heat, stop; if known goal (by default today's), hair
- *   (by default the question's for the first, and for later ones what later sessions have) and stylist.
+ * @param {Object[]} told start, achieved, minutes, peroxide, heat, stop; if known goal (by default today's; of a
+ *   session that ended at its goal a level or more below that, what it reached), hair (by default the question's
+ *   for the first, and for later ones what later sessions have) and stylist.
  * @returns {?{visits: Object[], continues: boolean, isCopied: boolean, ofCourse: number}} Null where nothing is
  *   told; whether today goes on with the last one's course, whether its start is that result written once more,
  *   and how many of that course there were.
@@ -45,6 +47,16 @@ export function earlierSessions(model, plan, told) {
   };
 }
 
+/**
+ * A plan that goes on with a course, with the hair there was before the course's first session.
+ * @param {Object} plan Checked.
+ * @param {?Object} past From `earlierSessions`.
+ * @returns {Object} The same where no course goes on.
+ */
+export function ofTheCourse(plan, past) {
+  return past?.ofCourse ? { ...plan, hair: past.visits.at(-past.ofCourse).hair ?? plan.hair } : plan;
+}
+
 function goesOn({ start_within: near, goal_within: alike }, before, start, goal) {
   return Math.abs(start - before.achieved) <= near && Math.abs(goal - before.goal) <= alike;
 }
@@ -53,7 +65,8 @@ function earlierVisit(model, plan, values, before) {
   const { choices, courseRule, lift } = model;
   const start = checkedLevel("start", values.start);
   const achieved = checkedLevel("achieved", values.achieved);
-  const goal = checkedLevel("goal", values.goal ?? plan.goal);
+  const stop = checkedWord("stop", values.stop, WHY_RINSED);
+  const goal = checkedLevel("goal", values.goal ?? usualGoal(plan, stop, start, achieved));
   if (goal <= start) {
     throw new Error(`goal: found level ${plain(goal)} at or below the start, level ${plain(start)}; give its goal`);
   }
@@ -66,11 +79,11 @@ function earlierVisit(model, plan, values, before) {
   const stylist = values.stylist ? checkedWord("stylist", values.stylist, [...choices.stylists, "new"]) : null;
   const isLater = before !== undefined && goesOn(courseRule, before, start, goal);
   const hair = values.hair ?? (isLater ? null : plan.hair);
-  const isTarget = checkedWord("stop", values.stop, WHY_RINSED) === "target";
+  const isTarget = stop === "target";
   const gained = achieved - start;
   return {
     start, achieved, goal, minutes, stylist, isLater,
-    stop: values.stop,
+    stop,
     hair: hair === null ? null : checkedWord("hair", hair, choices.hair),
     heat: checkedWord("heat", values.heat, choices.heat),
     peroxide: checkedNumber("peroxide", values.peroxide, ...choices.peroxide, "%"),
@@ -82,6 +95,11 @@ function earlierVisit(model, plan, values, before) {
     ways: isTarget ? waysLooked(lift, stylist ?? plan.stylist, minutes) : [],
     isStoppedAtGoal: isTarget,
   };
+}
+
+/** Today's goal; of a session that ended at its goal far below that, what it reached. */
+function usualGoal(plan, stop, start, achieved) {
+  return stop === "target" && start < achieved && achieved <= plan.goal - OTHER_GOAL ? achieved : plan.goal;
 }
 
 /** When the look before the one at the goal may have been: [chance, minute], the minute null without a look. */

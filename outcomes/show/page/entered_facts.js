@@ -97,12 +97,12 @@ export function wholeMoney(amount) {
 
 /**
  * What this client's earlier sessions tell.
- * @param {Object} answer Of `answerSessions`; `client` where sessions were told.
+ * @param {Object} answer Of `answerSessions`; `inputs.past` where sessions were told.
  * @returns {Array<[string, string]>} Nothing for a new client; of a plan that the log doesn't cover no rate.
  */
 export function knownFacts({ client, inputs, support }) {
-  if (!client) return [];
-  const course = `${count(client.visits)} before, ${inputs.same_course ? "these go on with their course" : newCourse(inputs)}`;
+  if (!inputs.past) return [];
+  const course = `${count(inputs.past.length)} before, ${inputs.same_course ? "these go on with their course" : newCourse(inputs)}`;
   if (support === "outside") return [["This client", course]];
   const [ratio, low, high] = [client.ratio, client.low, client.high].map((one) => one.toFixed(2));
   const rate = `this hair lifts ${ratio} times as fast as that of clients like this (8 in 10 chances: ${low} to ${high})`;

@@ -8,10 +8,11 @@ import { assess, worse } from "./support.js";
  * @param {Object} model Opened.
  * @param {Object} plan Checked.
  * @param {number} needed Median number of sessions, those of the course that were included.
- * @param {number} [courses] Of a known client: so many of equal weight would tell as much.
+ * @param {?Object} [past] Of a known client, from `earlierSessions`.
+ * @param {number} [courses] Theirs: so many of equal weight would tell as much.
  * @returns {{support: string, notes: string[]}} The word, and a sentence for everything that isn't inside.
  */
-export function supportOfPlan({ lift, starterNote, ...model }, plan, needed, courses = Infinity) {
+export function supportOfPlan({ lift, starterNote, ...model }, plan, needed, past = null, courses = Infinity) {
   const isStarter = lift.basis.starter === true;
   const numbers = {
     start_level: plan.start,
@@ -44,6 +45,11 @@ export function supportOfPlan({ lift, starterNote, ...model }, plan, needed, cou
     support = worse(support, "edge");
     notes.push("with a single stylist in the log, how much stylists differ isn't known");
   }
+  const earlier = neverLogged(lift.support, past, isStarter);
+  if (earlier.length) {
+    support = worse(support, "edge");
+    notes.push(...earlier);
+  }
   if (courses < model.noCourses) {
     support = "outside";
     notes.push(model.hardlyNote);
@@ -52,4 +58,13 @@ export function supportOfPlan({ lift, starterNote, ...model }, plan, needed, cou
     notes.push(model.rareNote);
   }
   return { support, notes };
+}
+
+/** What the log doesn't cover of earlier sessions: the client's rate goes beyond it there. */
+function neverLogged(covered, past, usual) {
+  return (past?.visits ?? []).flatMap(({ start, peroxide, minutes, hair, heat }, k) => {
+    const numbers = { start_level: start, peroxide_pct: peroxide, minutes };
+    const { support, notes } = assess(covered, numbers, hair === null ? { heat } : { hair, heat }, { usual });
+    return support === "outside" ? notes.map((note) => `earlier session ${k + 1}: ${note}`) : [];
+  });
 }

@@ -3,7 +3,7 @@
  */
 import { courseCosts, enteredFigures } from "./costs.js";
 import { followCourses, todayByDraw } from "./courses.js";
-import { earlierSessions, writtenDown } from "./earlier.js";
+import { earlierSessions, ofTheCourse, writtenDown } from "./earlier.js";
 import { knownClient, rateOfClient } from "./known_client.js";
 import { outOfTen } from "./out_of_ten.js";
 import { supportOfPlan } from "./plan_support.js";
@@ -23,20 +23,23 @@ const SHOWN = 0.005; // numbers of sessions rarer than this at the far end share
  * @returns {Object} The answer.
  */
 export function sessionsAnswer(model, question) {
-  const plan = checkedPlan(model.choices, question);
-  const past = earlierSessions(model, plan, question.past ?? []);
-  const known = past && knownOnce(model, past, plan);
+  const asked = checkedPlan(model.choices, question);
+  const past = earlierSessions(model, asked, question.past ?? []);
+  const plan = ofTheCourse(asked, past);
+  const told = past && knownOnce(model, past, plan);
+  // what can hardly be tells nothing: the forecast is then that of a new client, with an open end
+  const known = told && told.rate.courses >= model.noCourses ? told : null;
   const { limit, lift } = model;
   const found = followCourses(model, plan, model.follow, known);
   const needed = (past ? past.ofCourse : 0) + (fewest(found.sessions, 0.5) ?? found.sessions.length);
-  const { support, notes } = supportOfPlan(model, plan, needed, known?.rate.courses);
+  const { support, notes } = supportOfPlan(model, plan, needed, past, told?.rate.courses);
   const chances = [...found.sessions.slice(0, limit), sumOf(found.sessions.slice(limit))];
   const isOutside = support === "outside";
   const median = fewest(chances, 0.5);
-  const band = wholeBand(chances, isOutside);
+  const band = wholeBand(chances, isOutside, told !== known);
   const { basis } = lift;
   const course = { chances, band, isOutside, isLater: Boolean(past?.ofCourse), minutes: plan.minutes };
-  const rests = { isEdge: support === "edge", isStarter: basis.starter === true, isKnown: known !== null };
+  const rests = { isEdge: support === "edge", isStarter: basis.starter === true, isKnown: past !== null };
   return {
     inputs: { ...plan, limit, seed: model.lattice.seed, averaged: averagedOver(lift, plan.hair), ...pastOf(past) },
     sessions: asShares(chances),
@@ -50,7 +53,7 @@ export function sessionsAnswer(model, question) {
     basis,
     cautions: model.choices.cautions,
     sentence: isOutside ? outsideSentence(rests.isStarter) : sessionsSentence(chances, { ...band, median }, rests),
-    ...clientOf(known),
+    ...clientOf(told, known),
     ...courseCosts(lift.times, enteredFigures(question), course),
     ...conditionOf(model, plan, question, course),
     said: isOutside ? outsideSaid(limit, band) : saidOf(chances, limit, band),
@@ -80,9 +83,9 @@ function pastOf(past) {
   return past ? { past: past.visits.map(writtenDown), same_course: past.continues } : {};
 }
 
-function clientOf(known) {
+function clientOf(told, known) {
   if (!known) {
-    return {};
+    return told ? { client: null } : {};
   }
   const { visits, coverage, ratio, low, high } = known.rate;
   return { client: { visits, coverage, ratio, low, high } };
@@ -100,14 +103,14 @@ function fewest(chances, share) {
   return null;
 }
 
-function wholeBand(chances, isOutside) {
+function wholeBand(chances, isOutside, isOpen) {
   const limit = chances.length - 1;
   const coverage = isOutside ? WIDE : COVERAGE;
   let low = fewest(chances, (1 - coverage) / 2);
   let high = fewest(chances, (1 + coverage) / 2);
   if (isOutside) {
     low = low === null ? limit : Math.max(low - 1, 1);
-    high = high !== null && high < limit ? high + 1 : null;
+    high = high !== null && high < limit && !isOpen ? high + 1 : null;
   }
   return { coverage, low, high };
 }

@@ -8,7 +8,7 @@ import { smallestWith } from "./tally.js";
 import { count } from "./wording.js";
 
 const STRONGEST = 5;
-const FLOOR = 2; // below it, at 1, hair is breaking
+const FLOOR = 2; // below it, at 1, hair is breaking, and no sessions are forecast
 const CONDITION_COVERAGE = 0.8;
 
 /**
@@ -48,9 +48,9 @@ export function courseCondition(model, plan, entered, course) {
 }
 
 function wholePoint(name, value) {
-  const point = checkedNumber(name, value, 1, STRONGEST);
+  const point = checkedNumber(name, value, FLOOR, STRONGEST);
   if (!Number.isInteger(point)) {
-    throw new Error(`${name}: found ${point}; expected a whole number, 1 to 5; correct it`);
+    throw new Error(`${name}: found ${point}; expected a whole number, 2 to 5; correct it`);
   }
   return point;
 }

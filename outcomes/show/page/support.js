@@ -58,7 +58,7 @@ export function assess(support, numbers, words, { needed, usual = false } = {}) 
 
 function judgedNumber(column, value, [low, first, last, high], usual) {
   const [name, unit] = CALLED[column] ?? [column, ""];
-  const said = `${name} ${plain(value)}${unit}`;
+  const said = `${name} ${plain(value)}${value === 1 ? unit.replace(/s$/, "") : unit}`;
   if (first <= value && value <= last) {
     return [0, ""];
   }

@@ -58,19 +58,21 @@ test("beyond the sessions followed there is no middle, and outside no headline",
 test("a known client's rate beside that of others", () => {
   assert.deepStrictEqual(knownFacts({ inputs: {} }), []);
   const client = { visits: 2, ratio: 1.1234, low: 0.9, high: 1.4 };
-  assert.deepStrictEqual(knownFacts({ client, inputs: { same_course: true } }), [
+  assert.deepStrictEqual(knownFacts({ client, inputs: { same_course: true, past: [{}, {}] } }), [
     ["This client", "2 sessions before, these go on with their course; this hair lifts 1.12 times as fast as that of clients like this (8 in 10 chances: 0.90 to 1.40)"],
   ]);
 });
 
 test("far from the last result a new course begins, and it's said why", () => {
   const client = { visits: 1, ratio: 0.9, low: 0.8, high: 1.1 };
-  const inputs = { same_course: false, start: 4, past: [{ achieved: 3 }, { achieved: 6 }] };
+  const inputs = { same_course: false, start: 4, past: [{ achieved: 6 }] };
   const far = "1 session before, level 4 isn't near what the last one reached, level 6, so a new course begins";
   assert.deepStrictEqual(knownFacts({ client, inputs, support: "outside" }), [["This client", far]]);
   assert.ok(knownFacts({ client, inputs, support: "edge" })[0][1].startsWith(`${far}; this hair lifts 0.90 times`));
   const near = { ...inputs, start: 4.5 };
   assert.deepStrictEqual(knownFacts({ client, inputs: near, support: "outside" }), [["This client", "1 session before, a new course begins"]]);
+  // what can hardly be tells no rate
+  assert.deepStrictEqual(knownFacts({ client: null, inputs, support: "outside" }), [["This client", far]]);
 });
 
 test("strand condition is told as far as courses come, and without a middle outside", () => {

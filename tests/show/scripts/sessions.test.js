@@ -70,6 +70,23 @@ test("a client whose hair lifted half as much has lower chances, and more sessio
   assert.equal(known.inputs.same_course, true);
 });
 
+test("what can hardly be makes a new client's forecast, outside and with an open end", () => {
+  const spread = { sd_client: 0.1, sd_result: 0.1, sd_start: 0.1, sd_visit: 0.1, rate: 4 };
+  const past = [{ start: 3, achieved: 3, minutes: 45, peroxide: 6, heat: "none", stop: "time" }];
+  const [new_, known] = [[], past].map((told) => answered(spread, {}, { start: 3, goal: 8.5, past: told }));
+  assert.deepEqual(known.sessions, new_.sessions);
+  assert.deepEqual([known.support, known.client, known.median, known.band.high], ["outside", null, null, null]);
+  assert.ok(known.support_notes.includes("hardly"));
+});
+
+test("a course goes on with the hair that its first session had", () => {
+  const past = [{ start: 3, achieved: 5, minutes: 45, peroxide: 6, heat: "none", stop: "time", hair: "coloured" }];
+  assert.equal(answered({}, {}, { start: 5, goal: 8.5, past }).inputs.hair, "coloured");
+  assert.equal(answered({}, {}, { start: 8, goal: 8.5, past }).inputs.hair, "natural");
+  const reached = [{ ...past[0], stop: "target" }];
+  assert.equal(answered({}, {}, { start: 5, goal: 8.5, past: reached }).inputs.past[0].goal, 5);
+});
+
 test("what was told of earlier sessions is checked", () => {
   const session = { start: 3, achieved: 5, minutes: 45, peroxide: 6, heat: "none", stop: "time" };
   const wrong = [
