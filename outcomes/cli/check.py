@@ -11,7 +11,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from outcomes.cli.printed import as_json
-from outcomes.cli.reading import LOG_HELP, add_reading_options, read_with
+from outcomes.cli.reading import LOG_HELP, add_reading_options, checked_by, read_with
 from outcomes.cli.spared import spare_other_files
 from outcomes.errors import InputError
 from outcomes.show.folded import folded
@@ -102,23 +102,14 @@ def _as_text(log: VisitLog, args: argparse.Namespace) -> str:
     if args.faults:
         lines += ["", "Every fault and warning:", f"  {args.faults}"]
     elif len(log.faults) or len(log.warnings):
-        lines += ["", "Every fault and warning, as a file:", f"  {_again(args, '--faults faults.csv')}"]
+        lines += ["", "Every fault and warning, as a file:", f"  {checked_by(args, '--faults faults.csv')}"]
     if args.repairs:
         lines += ["", "Every repaired value:", f"  {args.repairs}"]
     elif log.repaired:
-        lines += ["", "Every repaired value, as a file:", f"  {_again(args, '--repairs repairs.csv')}"]
+        lines += ["", "Every repaired value, as a file:", f"  {checked_by(args, '--repairs repairs.csv')}"]
     if log.counts["visits"]["used"] == 0:
         lines += ["", "No visit can be used; mend the faults above and check again."]
     return "\n".join(lines)
-
-
-def _again(args: argparse.Namespace, option: str) -> str:
-    """The same command with one more option."""
-    stated = [
-        f"--map {args.map_file}" if args.map_file else "",
-        f"--dates {args.dates}" if args.dates else "",
-    ]
-    return " ".join(filter(None, ["outcomes check", args.log, *stated, option]))
 
 
 def _grouped(frame: pd.DataFrame) -> list[str]:

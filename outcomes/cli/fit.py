@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from outcomes.cli.reading import add_reading_options, need_log, read_with
+from outcomes.cli.reading import add_reading_options, checked_by, need_log, read_with
 from outcomes.errors import InputError
 
 EXAMPLE = """example:
@@ -73,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
     aside = {table: counts["set_aside"] for table, counts in log.counts.items() if counts["set_aside"]}
     if aside:
         said = ", ".join(f"{number:,} of {table}" for table, number in aside.items())
-        print(f"  rows set aside: {said}; to see why:\n    outcomes check {args.log}")
+        print(f"  rows set aside: {said}; to see why:\n    {checked_by(args)}")
     other = predictive.effects.get("other", {})
     if other.get("share"):
         print(wrapped(f"  both shapes are used: {other['family']} with a share of {percent(other['share'])}"))

@@ -10,7 +10,7 @@ from outcomes.errors import InputError
 if TYPE_CHECKING:
     from outcomes.log.read import VisitLog
 
-__all__ = ["LOG_HELP", "add_reading_options", "need_log", "read_with"]
+__all__ = ["LOG_HELP", "add_reading_options", "checked_by", "need_log", "read_with"]
 
 LOG_HELP = "a folder of CSV or Parquet, an .xlsx workbook, or a visits file"
 
@@ -50,6 +50,26 @@ def need_log(args: argparse.Namespace, log: object) -> None:
             raise InputError(
                 f"{name} {value}: found no log that it could be about; name a log, or leave it out"
             )
+
+
+def checked_by(args: argparse.Namespace, option: str = "") -> str:
+    """The command that checks the same log, read the same way.
+
+    Parameters
+    ----------
+    args : Namespace
+    option : str
+        One more of its options.
+
+    Returns
+    -------
+    str
+    """
+    stated = [
+        f"--map {args.map_file}" if args.map_file else "",
+        f"--dates {args.dates}" if args.dates else "",
+    ]
+    return " ".join(filter(None, ["outcomes check", args.log, *stated, option]))
 
 
 def read_with(args: argparse.Namespace, path: str) -> VisitLog:

@@ -52,6 +52,8 @@ def test_saves_what_it_fitted_and_says_what_it_used(stood_in, capsys, tmp_path, 
     assert "1,600 visits, 530 clients, 3 stylists; power shape 0.62 (0.59 to 0.65)" in printed.out
     assert "rows set aside: 10 of visits; to see why:\n    outcomes check salon\n" in printed.out
     assert "note: implied looks: 120" in printed.out
+    assert main(["fit", "salon", "--dates", "day-first", "--to", str(target)]) == 0
+    assert "\n    outcomes check salon --dates day-first\n" in capsys.readouterr().out
     assert "fade by colour difference is left out: nobody measures colour" in printed.out
     assert printed.err == ""
 
