@@ -32,8 +32,12 @@ def add_besides(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--weeks-between", metavar="W", help="weeks from session to session, in place of the log's"
     )
-    group.add_argument("--condition", metavar="C", help="strand condition before, 5 strong to 1 breaking")
-    group.add_argument("--floor", metavar="F", help="condition below which a course stops (default 2)")
+    group.add_argument(
+        "--condition",
+        metavar="C",
+        help="strand condition before, 5 (strong) to 2; none is forecast at 1, breaking",
+    )
+    group.add_argument("--floor", metavar="F", help="condition below which a course stops, 2 (default) to 5")
 
 
 def answered_besides(
