@@ -108,6 +108,35 @@ def test_two_windows_do_not_overwrite_each_other(tablet):
     assert [one.split()[0] for one in tablet.seen()] == ["5", "6.5"]
 
 
+def test_one_start_is_one_application_whoever_taps_again(tablet):
+    """A finger that slips, and a second window that hasn't seen the first one's tap yet."""
+    tablet.begin()
+    tablet.page.click("#add-zone")
+    tablet.plan()
+    tablet.plan(2, zone="roots")
+    other = tablet.another()
+    other.page.click("button[id^='open-']")
+    other.page.wait_for_selector("#start-2")
+    other.page.evaluate("window.out(true)")  # out of sight it doesn't look for the other's taps
+    tablet.page.evaluate("""() => {
+        const start = document.querySelector("#start-1");
+        start.click();
+        setTimeout(() => start.click(), 20);
+    }""")
+    tablet.page.wait_for_selector("#rinse-1")
+    tablet.start(2)
+    tablet.page.wait_for_timeout(100)
+    assert tablet.page.locator("#bar .message").count() == 0
+    tablet.passes(4)
+    other.passes(4)
+    other.page.click("#start-2")
+    other.page.wait_for_selector("#rinse-2")
+    assert "clock runs already; its minutes stay as they are" in other.page.inner_text("#bar .message")
+    assert other.clock(2) == "4:00"
+    for one in (tablet, other):
+        assert "Applied 2 times" not in one.page.inner_text("#view")
+
+
 def test_a_full_storage_is_told_at_once_with_what_was_not_kept(tablet):
     tablet.begin()
     tablet.plan()

@@ -158,6 +158,8 @@ export async function keep(app, work, what) {
     const before = app.messages.filter(stays);
     app.messages = what === THE_TIME && before.length > 0 ? before : [...before, { text, what, isLost }];
     app.owed = true;
+    // it was refused because of what another window did, which is to be seen here
+    if (!isLost) await readAgain(app).catch(() => {});
   }
   app.waiting -= 1;
   if (result === null) app.show(app, false);

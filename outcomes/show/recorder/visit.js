@@ -102,15 +102,23 @@ const EVENTS = {
     if (zoneOf(visit, zone).steps.length > 0) throw new Refused("this zone has begun; take its steps back first");
     visit.zones = visit.zones.filter((one) => one.id !== zone);
   },
-  apply(visit, { zone, at }, book) {
+  /** The clock of a zone starts, once: whoever taps later, here or in another window, changes no minutes. */
+  start(visit, { zone, at }, book) {
+    const one = zoneOf(visit, zone);
+    if (stateOf(one) === "rinsed") throw new Refused("this zone is rinsed already");
+    if (stateOf(one) === "running") throw new Refused("this zone's clock runs already; its minutes stay as they are");
+    apply(one, at, book);
+  },
+  /** Lightener is applied again. */
+  again(visit, { zone, at }, book) {
     const one = zoneOf(visit, zone);
     const most = fieldOf(book, "visits", "applications").high;
-    if (stateOf(one) === "rinsed") throw new Refused("this zone is rinsed");
+    if (stateOf(one) !== "running") throw new Refused("no clock runs for this zone");
     if (applications(one) >= most) throw new Refused(`a log counts at most ${most} applications`);
-    one.steps.push({ kind: "applied", at: notBefore(one, at) });
-    one.force = settled(book, one);
-    one.heard = { look: 0, limit: 0 };
-    one.doubt = false;
+    // two taps within a tenth of a minute are one application
+    const isTwice = one.steps.at(-1).kind === "applied" && toTenth(minutesAt(one, at)) <= 0;
+    if (isTwice) throw new Refused("it was applied a moment ago already, and that is counted");
+    apply(one, at, book);
   },
   look(visit, { zone, at, level }, book) {
     const one = zoneOf(visit, zone);
@@ -180,6 +188,13 @@ const EVENTS = {
     settle(visit, book);
   },
 };
+
+function apply(zone, at, book) {
+  zone.steps.push({ kind: "applied", at: notBefore(zone, at) });
+  zone.force = settled(book, zone);
+  zone.heard = { look: 0, limit: 0 };
+  zone.doubt = false;
+}
 
 function settle(visit, book) {
   for (const zone of visit.zones.filter((one) => stateOf(one) !== "plan")) zone.force = settled(book, zone);

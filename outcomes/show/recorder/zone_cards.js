@@ -85,7 +85,8 @@ function planned(app, visit, zone) {
     const own = app.visits.find((one) => one.code === visit.code);
     app.goal = `zone-${zone.id}`;
     const kept = own.zones.find((one) => one.id === zone.id);
-    await happens(app, visit.code, { type: "apply", zone: zone.id, at }, `${kept.values.zone}: clock started`);
+    if (!kept || stateOf(kept) !== "plan") return null; // the second of two taps: the first one's clock is shown
+    await happens(app, visit.code, { type: "start", zone: zone.id, at }, `${kept.values.zone}: clock started`);
     return remembersPlan(app, own, kept);
   };
   const first = made("p", { id: `first-${zone.id}`, class: "fault", role: "status" });
@@ -120,7 +121,7 @@ function running(app, visit, zone) {
     made("div", { class: "row-of" }, rinse,
       isStart ? null : button(`back-${zone.id}`, `Take back: ${stepWords(zone)}`, event("takeBack", "taken back")),
       applications(zone) < most
-        ? button(`again-${zone.id}`, "Lightener applied again", event("apply", "applied again")) : null),
+        ? button(`again-${zone.id}`, "Lightener applied again", event("again", "applied again")) : null),
     foldedAway(`correct-${zone.id}`, "The minutes aren't right", app.unfolded, minutesForm(app, visit, zone, false),
       // one slip of a finger mustn't lose when it began
       isStart ? button(`back-${zone.id}`, "Not started: back to the plan", event("takeBack", "back to the plan")) : null),

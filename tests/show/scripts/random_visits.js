@@ -13,7 +13,7 @@ const TEXTS = [
 ];
 const NUMBERS = ["1", "1,25", "0.5", "3.05", "12", "12,5", "20 vol", "45", "180", "181", "0", "-3", "1:2", "7", "100"];
 const TAPS = [
-  "apply", "look", "look", "look", "look", "look", "look", "rinse", "takeBack", "heard", "minutes", "shift", "doubt",
+  "applied", "look", "look", "look", "look", "look", "look", "rinse", "takeBack", "heard", "minutes", "shift", "doubt",
   "addZone", "takeLook",
 ];
 let state = Number(seed);
@@ -64,13 +64,14 @@ function sensible(visit, zone, field) {
 }
 
 function tapped(visit, at) {
-  const { id } = one(visit.zones);
+  const { id, steps } = one(visit.zones);
   const levels = book.fields.checks.find((field) => field.name === "level").choices;
   const more = {
     look: { level: one(levels) }, heard: { what: one(["look", "limit"]) }, minutes: { minutes: drawn() * 60 },
     shift: { until: at - 60_000 * drawn() * 20, by: (drawn() - 0.5) * 600_000 },
   };
-  const type = one(TAPS);
+  const tap = one(TAPS);
+  const type = tap !== "applied" ? tap : steps.length === 0 ? "start" : "again";
   if (["doubt", "addZone"].includes(type) && drawn() < 0.7) return visit;
   try {
     return changed(visit, { type, zone: id, at, ...more[type] }, book);
@@ -83,14 +84,14 @@ function tapped(visit, at) {
 function grown(number) {
   let at = 0;
   let visit = written(newVisit(`R-${number}`, 0, {}, {}), null, "visit", 0.5);
-  visit = changed(visit, { type: "apply", zone: 1, at }, book);
+  visit = changed(visit, { type: "start", zone: 1, at }, book);
   for (let step = 0; step < 4 + drawn() * 20; step += 1) {
     at += drawn() * 12 * 60_000;
     visit = tapped(visit, at);
   }
   for (const zone of visit.zones) {
     const isRunning = zone.steps.length > 0 && zone.steps.at(-1).kind !== "rinsed";
-    if (zone.steps.length === 0) visit = changed(visit, { type: "apply", zone: zone.id, at }, book);
+    if (zone.steps.length === 0) visit = changed(visit, { type: "start", zone: zone.id, at }, book);
     const end = { type: "rinse", zone: zone.id, at: at + 90_000 };
     if (isRunning || zone.steps.length === 0) visit = changed(visit, end, book);
     visit = written(written(visit, zone.id, "plan", 0.3), zone.id, "result", 0.3);

@@ -27,7 +27,7 @@ function made(events, code = "X-1") {
 
 const RESULT = (stop) => Object.entries({ stop, achieved_level: "8" }).map(
   ([name, text]) => ["write", 31, { name, text }]);
-const RUN = [["apply", 0], ["look", 10.26, { level: 6 }], ["look", 28, { level: 8 }], ["rinse", 30.04]];
+const RUN = [["start", 0], ["look", 10.26, { level: 6 }], ["look", 28, { level: 8 }], ["rinse", 30.04]];
 
 const looks = (events, stop) => visitRows(book, made([...events, ...RESULT(stop)])).visits[0].looks;
 
@@ -51,14 +51,14 @@ test("a finished zone is a row of every canonical column", () => {
 test("looks before the one that ended the visit", () => {
   assert.equal(looks(RUN, "target"), 1); // the second read the goal
   assert.equal(looks(RUN, "time"), 2);
-  assert.equal(looks([["apply", 0], ["rinse", 30]], "target"), null); // nobody counted
+  assert.equal(looks([["start", 0], ["rinse", 30]], "target"), null); // nobody counted
   assert.equal(looks([...RUN, ["write", 31, { name: "looks", text: "5" }]], "target"), 1);
-  assert.equal(looks([["apply", 0], ["rinse", 30], ["write", 31, { name: "looks", text: "5" }]], "target"), 5);
+  assert.equal(looks([["start", 0], ["rinse", 30], ["write", 31, { name: "looks", text: "5" }]], "target"), 5);
 });
 
 test("looks before the last application aren't exported", () => {
   const { visits, checks } = visitRows(book, made([
-    ["apply", 0], ["look", 20, { level: 5 }], ["apply", 25], ["look", 40, { level: 6 }], ["rinse", 45],
+    ["start", 0], ["look", 20, { level: 5 }], ["again", 25], ["look", 40, { level: 6 }], ["rinse", 45],
     ...RESULT("time")]));
   assert.deepEqual([visits[0].applications, visits[0].minutes, visits[0].looks], [2, 20, 1]);
   assert.deepEqual(checks.map((look) => [look.minutes, look.level]), [[15, 6]]);
