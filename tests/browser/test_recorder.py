@@ -170,7 +170,7 @@ def test_peroxide_above_12_percent_starts_nothing(tablet, typed):
     tablet.plan(peroxide=typed)
     tablet.page.click("#start-1")
     tablet.page.wait_for_function("() => document.activeElement.id === 'plan-1-peroxide_pct'")
-    assert "1.5 to 12 %" in tablet.page.inner_text("#plan-1-peroxide_pct-fault")
+    assert "1.5 to 12 % (20 volume is 6 %)" in tablet.page.inner_text("#plan-1-peroxide_pct-fault")
     assert tablet.page.locator("#rinse-1").count() == 0
 
 

@@ -1,7 +1,7 @@
 /** Controls for fields: big ones to tap where values are few, a box to type in elsewhere. */
 
 import { button, inId, made } from "./dom.js";
-import { readField, spoken, typedAs } from "./fields.js";
+import { inVolume, readField, spoken, strengthTold, typedAs } from "./fields.js";
 
 const PAUSE = 5000; // ms without a key, after which what stands in a box is taken for all of it
 
@@ -70,12 +70,13 @@ function typedIn(ask) {
   const id = controlId(ask.scope, field.name);
   const hint = hintOf(ask, id);
   const fault = made("span", { id: `${id}-fault`, class: "fault" });
+  const strength = made("small", { id: `${id}-strength`, class: "hint" });
   let pause = 0;
   const input = made("input", {
     id, type: field.kind === "date" ? "date" : "text", autocomplete: "off", autocapitalize: "characters",
     spellcheck: "false", inputmode: field.kind === "number" ? "decimal" : null,
     class: field.kind === "number" ? "number" : null,
-    "aria-describedby": `${hint ? `${hint.id} ` : ""}${fault.id}`,
+    "aria-describedby": `${hint ? `${hint.id} ` : ""}${strength.id} ${fault.id}`,
     oninput: () => {
       ask.save(input.value.trim(), false);
       clearTimeout(pause);
@@ -91,12 +92,13 @@ function typedIn(ask) {
   const tell = () => {
     const told = readField(field, input.value, ask.book).fault;
     fault.textContent = told;
+    strength.textContent = strengthTold(field, input.value, ask.book);
     input.setAttribute("aria-invalid", told ? "true" : "false");
   };
   tell();
   return made("div", { class: "field" },
     made("label", { for: id }, labelOf(field)), hint,
-    made("div", { class: "typed" }, input, ...nearby(ask, id)), fault);
+    made("div", { class: "typed" }, input, ...nearby(ask, id)), strength, fault);
 }
 
 /** Buttons beside a box: usual strengths, and five minutes more or less. */
@@ -104,8 +106,10 @@ function nearby(ask, id) {
   const { field, book, typed } = ask;
   if (field.reader === "developer") {
     const current = readField(field, typed, book).value;
-    return book.strengths.map((strength) => button(`${id}-${inId(strength)}`, `${strength} %`,
-      () => ask.save(String(strength), true), { "aria-pressed": String(current === strength), class: "quick" }));
+    const one = (strength) => button(`${id}-${inId(strength)}`,
+      [`${strength} % `, made("small", {}, `${inVolume(strength, book)} vol`)],
+      () => ask.save(String(strength), true), { "aria-pressed": String(current === strength), class: "quick" });
+    return [made("div", { class: "strengths" }, ...book.strengths.map(one))];
   }
   if (field.reader !== "minutes" || field.low === null || field.high === null) return [];
   const step = (by) => () => {

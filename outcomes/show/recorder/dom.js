@@ -22,7 +22,7 @@ export function made(tag, attributes = {}, ...children) {
 /**
  * A button.
  * @param {string} id Unique in the page, so that the focus finds it again.
- * @param {string} words
+ * @param {string|Array<Node|string>} words
  * @param {function(Event): void} tapped
  * @param {Object} [more] Further attributes.
  * @returns {HTMLButtonElement}

@@ -6,6 +6,7 @@
 /** @typedef {{value: (string|number|null), fault: string}} Read A value, or null and (if it's wrong) why. */
 
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/;
+const VOLUME = /^([\d.,]+)\s*v(ol(ume)?)?\.?$/;
 const LONGEST_CODE = 60;
 const NEAR = 1e-9;
 
@@ -31,9 +32,9 @@ export function readField(field, text, book) {
   const typed = (text ?? "").trim();
   if (typed === "") return { value: null, fault: "" };
   if (field.kind === "text") return readCode(field, typed.normalize("NFC"), book);
-  if (field.kind === "date") return readDate(field, typed);
+  if (field.kind === "date") return readDate(field, typed, book);
   if (field.kind === "word") {
-    return field.choices.includes(typed) ? { value: typed, fault: "" } : wrong(field, typed);
+    return field.choices.includes(typed) ? { value: typed, fault: "" } : wrong(field, typed, book);
   }
   return readNumber(field, typed, book);
 }
@@ -56,8 +57,36 @@ export function spoken(value) {
   return String(value).replaceAll("_", " ");
 }
 
-function wrong(field, typed) {
-  return { value: null, fault: `found ${typed}; expected ${field.expected}` };
+/**
+ * What was typed as developer in per cent, where that might be unclear.
+ * @param {Object} field Of the book.
+ * @param {?string} text As typed.
+ * @param {Object} book
+ * @returns {string} Empty for per cents that no bottle has as its volume.
+ */
+export function strengthTold(field, text, book) {
+  const typed = (text ?? "").trim();
+  const { value } = readField(field, typed, book);
+  if (field.reader !== "developer" || value === null) return "";
+  if (VOLUME.test(typed.toLowerCase())) return `${typed} is ${value} %`;
+  const isVolume = (strength) => inVolume(strength, book) === value;
+  const meant = book.strengths.find(isVolume);
+  return meant === undefined ? "" : `taken as ${value} %; ${value} volume is ${meant} %`;
+}
+
+/**
+ * A strength in volume.
+ * @param {number} strength %.
+ * @param {Object} book
+ * @returns {number}
+ */
+export function inVolume(strength, book) {
+  return Number((strength / book.percentPerVolume).toPrecision(6));
+}
+
+function wrong(field, typed, book) {
+  const volume = field.reader === "developer" ? ` (20 volume is ${20 * book.percentPerVolume} %)` : "";
+  return { value: null, fault: `found ${typed}; expected ${field.expected}${volume}` };
 }
 
 function readCode(field, typed, book) {
@@ -69,20 +98,20 @@ function readCode(field, typed, book) {
   return { value: typed, fault: "" };
 }
 
-function readDate(field, typed) {
+function readDate(field, typed, book) {
   const parts = /^(\d{4})-(\d\d)-(\d\d)$/.exec(typed);
   const day = parts && new Date(Date.UTC(+parts[1], +parts[2] - 1, +parts[3]));
   const stands = day && day.toISOString().slice(0, 10) === typed;
-  return stands ? { value: typed, fault: "" } : wrong(field, typed);
+  return stands ? { value: typed, fault: "" } : wrong(field, typed, book);
 }
 
 function readNumber(field, typed, book) {
   const value = numberIn(field, typed.toLowerCase(), book);
-  if (value === null) return wrong(field, typed);
+  if (value === null) return wrong(field, typed, book);
   const low = field.low === null || value >= field.low - NEAR;
   const high = field.high === null || value <= field.high + NEAR;
   const steps = field.step === null ? 0 : value / field.step;
-  return low && high && Math.abs(steps - Math.round(steps)) <= NEAR ? { value, fault: "" } : wrong(field, typed);
+  return low && high && Math.abs(steps - Math.round(steps)) <= NEAR ? { value, fault: "" } : wrong(field, typed, book);
 }
 
 function numberIn(field, typed, book) {
@@ -91,7 +120,7 @@ function numberIn(field, typed, book) {
     const [one, other] = [plainNumber(ratio[1]), plainNumber(ratio[2])];
     return one > 0 && other !== null ? Number((other / one).toPrecision(12)) : null;
   }
-  const volume = field.reader === "developer" && /^([\d.,]+)\s*v(ol(ume)?)?\.?$/.exec(typed);
+  const volume = field.reader === "developer" && VOLUME.exec(typed);
   if (volume) {
     const strength = plainNumber(volume[1]);
     return strength === null ? null : Number((strength * book.percentPerVolume).toPrecision(6));

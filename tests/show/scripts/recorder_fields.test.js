@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { deviceLetters, localDay, nextCode } from "../../../outcomes/show/recorder/codes.js";
-import { fieldOf, readField } from "../../../outcomes/show/recorder/fields.js";
+import { fieldOf, inVolume, readField, strengthTold } from "../../../outcomes/show/recorder/fields.js";
 
 const book = JSON.parse(readFileSync(new URL("recorder_book.json", import.meta.url), "utf8"));
 
@@ -25,7 +25,25 @@ test("peroxide above 12 % can't be entered", () => {
   for (const text of ["12.1", "12,5", "14", "20", "50 vol", "1.4", "-6", "1e1", "six"]) {
     const { value, fault } = read("peroxide_pct", text);
     assert.equal(value, null, text);
-    assert.match(fault, /expected 1.5 to 12 %/);
+    assert.match(fault, /expected 1.5 to 12 % \(20 volume is 6 %\)/);
+  }
+});
+
+test("a developer in volume is told and kept in per cent", () => {
+  for (const [text, percent] of [["10 vol", 3], ["20 vol", 6], ["30Vol.", 9], ["40 volume", 12], ["20v", 6]]) {
+    assert.deepEqual(read("peroxide_pct", text), { value: percent, fault: "" }, text);
+  }
+  const told = (text) => strengthTold(fieldOf(book, "visits", "peroxide_pct"), text, book);
+  assert.equal(told("20 vol"), "20 vol is 6 %");
+  assert.equal(told("10"), "taken as 10 %; 10 volume is 3 %");
+  for (const text of ["6", "12", "9 %", "50 vol", ""]) assert.equal(told(text), "", text);
+  assert.equal(strengthTold(fieldOf(book, "visits", "planned_minutes"), "10", book), "");
+  assert.deepEqual(book.strengths.map((one) => inVolume(one, book)), [10, 20, 30, 40]);
+});
+
+test("minutes are minutes: hours, seconds and clock times are refused", () => {
+  for (const text of ["1h", "1 h", "30 s", "30s", "45 sec", "1:30", "0:45", "-5", "45 m 5"]) {
+    assert.match(read("planned_minutes", text).fault, /1 to 180 minutes/, text);
   }
 });
 

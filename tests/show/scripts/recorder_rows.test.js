@@ -48,6 +48,11 @@ test("a finished zone is a row of every canonical column", () => {
   ]);
 });
 
+test("a developer typed in volume is exported in per cent", () => {
+  const vol = ["write", 31, { name: "peroxide_pct", text: "10 vol" }];
+  assert.equal(visitRows(book, made([...RUN, vol, ...RESULT("target")])).visits[0].peroxide_pct, 3);
+});
+
 test("looks before the one that ended the visit", () => {
   assert.equal(looks(RUN, "target"), 1); // the second read the goal
   assert.equal(looks(RUN, "time"), 2);
