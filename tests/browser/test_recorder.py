@@ -320,8 +320,20 @@ def test_a_visit_that_was_exported_and_changed_is_exported_again_before_a_wipe(t
     tablet.exported(tmp_path / "log")
     tablet.page.click("#home")
     tablet.page.click("button[id^='open-']")
+    assert "A change opens it again: finish it once more" in tablet.page.inner_text(".ending")
     tablet.result(achieved="7.5")
+    tablet.page.wait_for_selector(".ending .reopened")
+    assert "Finish the visit once more, and it goes into the next export" in tablet.page.inner_text(
+        ".reopened >> nth=0"
+    )
+    for screen in ("#home", "#to-export"):
+        tablet.page.click(screen)
+        waits = "A corrected version of C014 waits to be finished; then it goes into the next export."
+        assert tablet.page.inner_text(".reopened") == waits
+    tablet.page.click("#home")
+    tablet.page.click("button[id^='open-']")
     tablet.finish()
+    assert tablet.page.locator(".reopened").count() == 0
     tablet.page.click("#to-export")
     assert tablet.page.is_disabled("#wipe")
     tablet.page.click("#home")

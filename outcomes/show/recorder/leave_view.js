@@ -2,7 +2,7 @@
 
 import { button, made } from "./dom.js";
 import { asDownload, exportAll, standing, wipe, wipeRows } from "./leave.js";
-import { counted, waitingWords } from "./start_view.js";
+import { correctedLine, counted, waitingWords } from "./start_view.js";
 
 const BETWEEN = 400; // ms from file to file: browsers drop downloads that come all at once
 
@@ -21,7 +21,7 @@ export function leaveView(app, act) {
     made("section", { "aria-labelledby": "export-head" }, made("h2", { id: "export-head" }, "Export"),
       made("p", {}, `${counted(visits.length, "finished visit")} and ${counted(washes.length, "wash reading")}`
         + `${none ? "" : `, ${waitingWords(waiting)}`}.${stay(open, held)}${beside(again)}`),
-      ...mergeFirst(strange),
+      ...correctedLine(open), ...mergeFirst(strange),
       made("p", { class: "quiet" }, "Three files go to this device's downloads. Put them into a folder of their own; "
         + "there ", made("code", {}, "outcomes check"), " looks through them, and ", made("code", {}, "outcomes merge"),
       " adds them to the log that you have."),

@@ -4,6 +4,7 @@ import { beginVisit } from "./begin.js";
 import { clockFace } from "./clock.js";
 import { button, made } from "./dom.js";
 import { isExported, standing } from "./leave.js";
+import { isReopened } from "./visit.js";
 import { appliedAt, stateOf } from "./zone.js";
 
 /**
@@ -25,7 +26,7 @@ export function startView(app, act) {
       open.length === 0 ? made("p", { class: "quiet" }, "None.")
         : made("ul", { class: "visits" }, ...open.toReversed().map((visit) => openVisit(app, act, visit)))),
     made("section", { "aria-labelledby": "done-head" }, made("h2", { id: "done-head" }, "Finished"),
-      made("p", {}, finishedWords(visits.length, washes.length, waiting)),
+      made("p", {}, finishedWords(visits.length, washes.length, waiting)), ...correctedLine(open),
       visits.length === 0 ? null
         : made("ul", { class: "visits" }, ...visits.toReversed().map((visit) => doneVisit(act, visit)))),
   ];
@@ -55,6 +56,20 @@ export function waitingWords(waiting) {
   return waiting === 0 ? "all exported" : `${waiting} not exported yet`;
 }
 
+/**
+ * Which visits were changed after they were finished, and so aren't exported as they are now.
+ * @param {Object[]} open Visits that may not be exported.
+ * @returns {HTMLElement[]} None where there is none.
+ */
+export function correctedLine(open) {
+  const who = open.filter(isReopened).map((visit) => visit.values.client ?? visit.code);
+  if (who.length === 0) return [];
+  const [versions, wait, goes] = who.length === 1 ? ["A corrected version", "waits", "it goes"]
+    : ["Corrected versions", "wait", "they go"];
+  return [made("p", { class: "reopened" }, `${versions} of ${who.join(", ")} ${wait} to be finished; `
+    + `then ${goes} into the next export.`)];
+}
+
 function openVisit(app, act, visit) {
   const faces = visit.zones.map((zone) => {
     const face = made("span", { class: "face" });
@@ -65,7 +80,8 @@ function openVisit(app, act, visit) {
   });
   const open = button(`open-${visit.code}`, "", () => act.go({ name: "visit", code: visit.code }), { class: "row" });
   open.append(made("strong", {}, visit.values.client ?? "new visit"), made("small", {}, visit.code),
-    made("span", { class: "faces" }, ...faces));
+    made("span", { class: "faces" }, ...faces,
+      isReopened(visit) ? made("span", { class: "face" }, "changed: finish it once more") : null));
   return made("li", {}, open);
 }
 

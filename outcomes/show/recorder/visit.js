@@ -17,6 +17,7 @@ export class Refused extends Error {}
  * @property {number} revision Counts every change.
  * @property {?number} exported The revision that was exported last.
  * @property {boolean} finished Whether it may be exported.
+ * @property {boolean} [reopened] Whether it was changed after it was finished, and waits to be finished once more.
  * @property {Object<string, string>} values What was typed, by column: of the visit as a whole.
  * @property {Object[]} zones Each with its own `id`, `values`, `steps`, `heard` (alarms, ms), `doubt` (whether its
  *   minutes aren't known) and `force` (figures by which it runs, as typed; none before its clock starts).
@@ -51,7 +52,17 @@ export function changed(visit, event, book) {
   EVENTS[event.type](after, event, book);
   after.revision = visit.revision + 1;
   after.finished = event.type === "finish"; // whoever changes a finished visit looks it through once more
+  after.reopened = !after.finished && (visit.finished || isReopened(visit));
   return after;
+}
+
+/**
+ * Whether a visit was changed after it was finished: until it's finished once more it isn't exported.
+ * @param {Visit} visit
+ * @returns {boolean}
+ */
+export function isReopened(visit) {
+  return !visit.finished && (visit.reopened === true || visit.exported !== null);
 }
 
 /**

@@ -5,6 +5,7 @@ import { button, made } from "./dom.js";
 import { fieldOf } from "./fields.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
 import { finishLacks, isThrough } from "./ready.js";
+import { isReopened } from "./visit.js";
 import { zoneCard } from "./zone_cards.js";
 import { stateOf } from "./zone.js";
 
@@ -30,11 +31,17 @@ export function visitView(app, act, visit) {
   return [
     made("header", { class: "top" }, button("home", "All visits", () => act.go({ name: "start" })),
       made("h1", {}, visit.values.client ?? "New visit", made("small", {}, visit.code))),
+    isReopened(visit) ? made("p", { class: "reopened" }, reopenedWords(visit)) : null,
     ...(begun ? [zones, more, isThrough(app.book, visit) ? ending(app, act, visit) : null, cautions, words]
       : [cautions, words, zones, more]),
     begun ? null : made("div", { class: "row-of last" },
       button("forget", "Throw this visit away", () => act.forget(visit.code))),
   ].filter((part) => part !== null);
+}
+
+function reopenedWords(visit) {
+  const before = visit.exported === null ? "" : " What was exported before stays as it was until then.";
+  return `Changed since it was finished. Finish the visit once more, and it goes into the next export.${before}`;
 }
 
 function cautionNote(app) {
@@ -61,7 +68,9 @@ function ending(app, act, visit) {
     made("h2", { id: "ending-head" }, "End of the visit"),
     ...visitForm(app, visit, null, "finish", { chair_minutes: { proposed } }),
     lackingLine(app, "lacking-finish", lacks),
+    isReopened(visit) ? made("p", { class: "reopened" }, reopenedWords(visit)) : null,
     made("div", { class: "row-of" }, visit.finished
-      ? made("p", { class: "quiet" }, "Finished. What is changed here goes into the next export.")
+      ? made("p", { class: "quiet" },
+        "Finished. A change opens it again: finish it once more then, and it goes into the next export.")
       : button("finish", "Finish the visit", finish, { class: "main", "aria-describedby": "lacking-finish" })));
 }

@@ -7,7 +7,7 @@ import { inForce } from "../../../outcomes/show/recorder/force.js";
 import {
   finishLacks, planLacks, resultLacks, rinseMinutes, testsFirst, visitLacks,
 } from "../../../outcomes/show/recorder/ready.js";
-import { changed, isRunning, newVisit, Refused } from "../../../outcomes/show/recorder/visit.js";
+import { changed, isReopened, isRunning, newVisit, Refused } from "../../../outcomes/show/recorder/visit.js";
 import { applications, looksSince, minutesAt, stateOf } from "../../../outcomes/show/recorder/zone.js";
 
 const book = JSON.parse(readFileSync(new URL("recorder_book.json", import.meta.url), "utf8"));
@@ -216,7 +216,14 @@ test("a visit is finished when every zone is through, and whoever changes it fin
   visit = after([write("achieved_level", "7"), ["finish", 32]], visit);
   assert.deepEqual(finishLacks(book, visit), []);
   assert.ok(visit.finished);
-  assert.ok(!after([write("warmth", "yellow")], visit).finished);
+  assert.ok(!isReopened(visit));
+  let again = after([write("warmth", "yellow")], visit);
+  assert.ok(!again.finished);
+  assert.ok(isReopened(after([write("evenness", "3")], again))); // until it's finished once more
+  again = after([["finish", 40]], again);
+  assert.ok(again.finished && !isReopened(again));
+  assert.ok(!isReopened(newVisit("X-2", 0, WHO, PLAN)));
+  assert.ok(isReopened({ ...newVisit("X-3", 0, WHO, PLAN), exported: 5 })); // kept by an older page
   assert.throws(() => after([["finish", 5]], after([["start", 0]])), Refused);
   assert.ok(!isRunning(visit));
 });
