@@ -259,6 +259,15 @@ def test_a_closed_page_goes_on_and_asks_where_its_clock_went_back(tablet):
     tablet.page.click("button[id^='open-']")
     tablet.page.wait_for_selector("#minutes-now-1")
     assert tablet.page.locator(".clock, .look").count() == 0
+    box, fault = (tablet.page.locator(f"#minutes-now-1{end}") for end in ("", "-fault"))
+    for text in ("300", "abc", "-5", "1:30", ""):
+        box.fill(text)
+        tablet.page.click("#minutes-now-1-take")
+        assert fault.is_visible()
+        found = f"found {text}; expected" if text else "needed:"
+        assert fault.inner_text() == f"{found} 0 to 180 minutes, as 25 or 25.5"
+    assert box.get_attribute("aria-describedby") == fault.get_attribute("id")
+    assert box.get_attribute("aria-invalid") == "true"
     tablet.page.fill("#minutes-now-1", "9")  # before the last look: refused
     tablet.page.click("#minutes-now-1-take")
     tablet.page.wait_for_selector("#bar .message")

@@ -187,18 +187,28 @@ function seen(zone) {
 
 function minutesForm(app, visit, zone, asked) {
   const id = `minutes-now-${zone.id}`;
-  const field = { ...fieldOf(app.book, "checks", "minutes"), low: 0, expected: "minutes since the lightener went on" };
-  const input = made("input", { id, type: "text", inputmode: "decimal", autocomplete: "off", class: "number" });
+  const of = fieldOf(app.book, "checks", "minutes");
+  const field = { ...of, low: 0, expected: `0 to ${of.high} minutes, as 25 or 25.5` };
+  const fault = made("span", { id: `${id}-fault`, class: "fault", role: "alert" });
+  const tell = (words) => {
+    fault.textContent = words;
+    input.setAttribute("aria-invalid", words ? "true" : "false");
+  };
+  const input = made("input", {
+    id, type: "text", inputmode: "decimal", autocomplete: "off", class: "number", "aria-describedby": fault.id,
+    oninput: () => tell(""),
+  });
   const take = () => {
-    const { value, fault } = readField(field, input.value, app.book);
-    if (value === null) return app.tell(fault || "Write the minutes first.");
+    const { value, fault: wrong } = readField(field, input.value, app.book);
+    tell(value === null ? wrong || `needed: ${field.expected}` : "");
+    if (value === null) return input.focus();
     return happens(app, visit.code, { type: "minutes", zone: zone.id, at: now(app), minutes: value },
       `${zone.values.zone}: ${value} minutes so far`);
   };
   const why = "The device's clock went back while this page was closed, so nobody knows how long it was.";
   return made("div", { class: "field" }, asked ? made("p", {}, why) : null,
     made("label", { for: id }, "Minutes since lightener was applied last"),
-    made("div", { class: "typed" }, input, button(`${id}-take`, "Take these minutes", take)));
+    made("div", { class: "typed" }, input, button(`${id}-take`, "Take these minutes", take)), fault);
 }
 
 function rinsed(app, visit, zone) {
