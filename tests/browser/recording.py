@@ -39,6 +39,14 @@ TARGETS = """() => [...document.querySelectorAll("button, input, select, textare
     .map(one => [one.id || one.textContent, one.getBoundingClientRect()])
     .map(([name, box]) => [name, Math.min(box.width, box.height)])"""
 
+# what has the focus, where the bar lies over it
+BEHIND = """() => {
+    const one = document.activeElement, bar = document.querySelector("#bar");
+    const isBehind = !bar.contains(one) && one !== document.body
+        && one.getBoundingClientRect().top < bar.getBoundingClientRect().bottom;
+    return isBehind ? [one.id] : [];
+}"""
+
 
 class Tablet:
     """The page in a stylist's hands."""
@@ -151,6 +159,10 @@ class Tablet:
         for one in found:
             one.save_as(folder / one.suggested_filename)
         return {path.name: path.read_text(encoding="utf-8") for path in sorted(folder.iterdir())}
+
+    def hidden_by_bar(self) -> list[str]:
+        """What has the focus, by its id, where the bar lies over it."""
+        return list(self.page.evaluate(BEHIND))
 
     def small_targets(self) -> list[Any]:
         """Whatever takes a tap and is smaller than 44 pixels."""

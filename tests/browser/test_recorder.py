@@ -208,8 +208,32 @@ def test_alarms_are_seen_heard_and_go_on_until_somebody_says_so(tablet):
     tablet.page.wait_for_selector("#bar .alarm.limit")
     assert tablet.alarms() == ["C014, lengths: time limit reached"]
     assert tablet.page.evaluate(tones) == 4
-    tablet.page.click("#mute")
+    tablet.page.click("#bar [id^='show-']")  # to its zone, below the bar
+    tablet.page.wait_for_function("() => document.activeElement.id === 'zone-1'")
+    assert tablet.hidden_by_bar() == []
+    assert tablet.page.locator("#sound #mute").count() == 0
+    tablet.page.click("#bar #mute")
     tablet.page.wait_for_function(f"() => {tones} === 8")
+    # a mute ends where nothing runs any more
+    tablet.page.click("#sound #mute")
+    tablet.page.wait_for_selector("#bar .muted")
+    tablet.rinse()
+    tablet.page.click("#back-1")
+    tablet.page.wait_for_selector("#sound #mute:has-text('Mute')")
+
+
+def test_the_keyboard_goes_upwards_below_the_bar(tablet):
+    tablet.begin()
+    tablet.plan(longest="25")
+    tablet.start()
+    tablet.passes(26)
+    tablet.page.wait_for_selector("#bar .alarm.limit")
+    tablet.page.locator("button:visible, input:visible").last.focus()
+    behind = set()
+    for _ in range(20):
+        tablet.page.keyboard.press("Shift+Tab")
+        behind |= set(tablet.hidden_by_bar())
+    assert behind == set()
 
 
 def test_a_clock_that_is_set_leaves_minutes_as_they_are(tablet):

@@ -32,14 +32,15 @@ export function newApp(book, db) {
  * @returns {Promise<void>}
  */
 export async function open(app) {
-  const kept = await together(app.db, async (places) => {
-    const device = (await places.get("device", "device")) ?? newDevice();
+  const found = await together(app.db, async (places) => {
+    const kept = await everything(places);
+    const device = heardAgain((await places.get("device", "device")) ?? newDevice(), kept.visits);
     await places.put("device", device);
-    return { ...(await everything(places)), device, clock: await places.get("device", "clock") };
+    return { ...kept, device, clock: await places.get("device", "clock") };
   });
-  take(app, kept);
+  take(app, found);
   const underWay = app.visits.some((visit) => !visit.finished);
-  const { clock, notice } = setClock(reading(app), underWay ? kept.clock : null);
+  const { clock, notice } = setClock(reading(app), underWay ? found.clock : null);
   app.clock = clock;
   if (!app.visits.some(isRunning)) return;
   app.notice = notice;
@@ -52,6 +53,17 @@ export async function open(app) {
 function newDevice() {
   const random = crypto.getRandomValues(new Uint32Array(lettersNeeded()));
   return { name: "device", letters: deviceLetters(random), count: 0, last: {}, muted: false, wash: {} };
+}
+
+/**
+ * A mute ends with the visit for which it was tapped: no later alarm is silent without a tap.
+ * @param {Object} device
+ * @param {Object[]} visits On it.
+ * @param {boolean} [isFinish] Whether one is finished now.
+ * @returns {Object} The device, by then.
+ */
+export function heardAgain(device, visits, isFinish = false) {
+  return device.muted && (isFinish || !visits.some(isRunning)) ? { ...device, muted: false } : device;
 }
 
 /**
@@ -193,13 +205,18 @@ export async function allKept(app) {
  * @returns {Promise<void>}
  */
 export async function happens(app, code, event, what, shown = true) {
-  const after = await keep(app, async (places) => {
+  const found = await keep(app, async (places) => {
     const visit = changed(await places.get("visits", code), event, app.book);
     await places.put("visits", visit);
     await putClock(app, places);
-    return visit;
+    const device = await places.get("device", "device");
+    const sounds = device.muted ? heardAgain(device, await places.all("visits"), event.type === "finish") : device;
+    if (sounds !== device) await places.put("device", sounds);
+    return { visit, device: sounds };
   }, what);
-  if (after === null) return;
+  if (found === null) return;
+  const after = found.visit;
+  app.device = found.device;
   const before = app.visits.find((visit) => visit.code === code);
   app.visits = app.visits.map((visit) => (visit.code === code ? after : visit));
   app.said = shown ? what : "";

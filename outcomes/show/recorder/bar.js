@@ -25,12 +25,14 @@ export function tellBar(app, act, at) {
   if (key !== app.barKey) {
     app.barKey = key;
     replaced(document.getElementById("bar"), ...alarms.map((alarm) => alarmRow(app, act, alarm)),
-      ...app.messages.map((message, number) => messageRow(app, message, number)), ...noticeRow(app));
+      ...app.messages.map((message, number) => messageRow(app, message, number)), ...noticeRow(app),
+      ...mutedRow(app, alarms));
     replaced(document.getElementById("sound"), ...soundRow(app, alarms));
     document.title = words === "" ? "Visit recorder" : `${words} – visit recorder`;
     const spoken = document.getElementById("alarm-words");
     const told = [words, ...app.messages.map((one) => one.text)].filter(Boolean).join(". ");
     if (spoken.textContent !== told) spoken.textContent = told;
+    measureBar();
   }
   for (const alarm of alarms) {
     document.getElementById(`age-${alarm.code}-${alarm.zone}-${alarm.what}`).textContent = alarmAge(alarm);
@@ -41,14 +43,20 @@ export function tellBar(app, act, at) {
   }
 }
 
+/** What is scrolled to, by a tap or the keyboard, stops below the bar: its height is told to the style. */
+export function measureBar() {
+  const { offsetHeight } = document.getElementById("bar");
+  document.documentElement.style.setProperty("--bar", `${offsetHeight}px`);
+}
+
 function alarmRow(app, act, alarm) {
   const id = `${alarm.code}-${alarm.zone}-${alarm.what}`;
   const heard = () => happens(app, alarm.code,
     { type: "heard", zone: alarm.zone, what: alarm.what, at: now(app) }, `heard: ${alarmWords(alarm)}`);
   return made("div", { class: `alarm ${alarm.what}` },
     made("p", {}, made("strong", {}, alarmWords(alarm)), " ", made("span", { id: `age-${id}` })),
-    app.view.code === alarm.code ? null
-      : button(`show-${id}`, "Show", () => act.go({ name: "visit", code: alarm.code })),
+    button(`show-${id}`, "Show", () => act.go({ name: "visit", code: alarm.code }, `zone-${alarm.zone}`),
+      { "aria-label": `show: ${alarm.client}, ${alarm.zoneName}` }),
     button(`heard-${id}`, "Heard", heard, { "aria-label": `heard: ${alarmWords(alarm)}` }));
 }
 
@@ -86,11 +94,21 @@ function noticeRow(app) {
     otherwise ? button("notice-otherwise", ...otherwise) : null, button("notice-read", "All right", done))];
 }
 
+function muteButton(app, words) {
+  return button("mute", words, () => remembers(app, (device) => ({ ...device, muted: !device.muted })));
+}
+
+/** While an alarm rings unheard the way back to its sound stays in sight. */
+function mutedRow(app, alarms) {
+  if (alarms.length === 0 || !app.device.muted) return [];
+  return [made("div", { class: "muted" }, made("p", {}, "Sound is off."), muteButton(app, "Turn on"))];
+}
+
 function soundRow(app, alarms) {
   if (!app.visits.some(isRunning) && alarms.length === 0) return [];
   const { muted } = app.device;
-  const mute = () => remembers(app, (device) => ({ ...device, muted: !device.muted }));
   const sound = muted ? "Sound is off." : canSound() ? "Sound is on." : "Tap anywhere to let alarms sound.";
   const screen = isAwake() ? "The screen stays on." : "Keep the screen on: a sleeping device can't ring.";
-  return [made("span", {}, `${sound} ${screen}`), button("mute", muted ? "Sound on" : "Mute", mute)];
+  if (muted && alarms.length > 0) return [made("span", {}, screen)];
+  return [made("span", {}, `${sound} ${screen}`), muteButton(app, muted ? "Sound on" : "Mute")];
 }

@@ -2,7 +2,7 @@
 
 import { beat, keep, newApp, now, open, readAgain } from "./app.js";
 import { keepAwake } from "./awake.js";
-import { tellBar } from "./bar.js";
+import { measureBar, tellBar } from "./bar.js";
 import { made, replaced } from "./dom.js";
 import { leaveView } from "./leave_view.js";
 import { unlockSound } from "./sound.js";
@@ -33,11 +33,11 @@ function shown(app, anew) {
     app.faces = [];
     app.hints = [];
     replaced(document.getElementById("view"), ...viewOf(app));
-    goOn(app);
   } else {
     for (const hint of app.hints) hint();
   }
   told(app, at);
+  if (anew) goOn(app); // below the bar as it is by now
   document.getElementById("said").textContent = app.said;
 }
 
@@ -63,11 +63,12 @@ function viewOf(app) {
 
 function actsOf(app) {
   return {
-    go(view) {
+    go(view, goal = "") {
       const other = view.name !== app.view.name;
       app.view = view;
+      app.goal = goal;
       shows(app);
-      if (!other) return;
+      if (!other || goal) return;
       scrollTo(0, 0);
       document.getElementById("view").focus({ preventScroll: true });
     },
@@ -94,6 +95,7 @@ function watched(app) {
     if (ticks % OTHERS === 0 && !document.hidden && (await readAgain(app))) shows(app);
   };
   setInterval(tick, TICK);
+  new ResizeObserver(measureBar).observe(document.getElementById("bar"));
   document.addEventListener("visibilitychange", async () => {
     if (document.hidden) {
       app.wasHidden = true;

@@ -3,6 +3,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { alarmWords, ringing, zoneDues } from "../../../outcomes/show/recorder/alarms.js";
+import { heardAgain } from "../../../outcomes/show/recorder/app.js";
 import { inForce } from "../../../outcomes/show/recorder/force.js";
 import {
   finishLacks, planLacks, resultLacks, rinseMinutes, testsFirst, visitLacks,
@@ -117,6 +118,16 @@ test("alarms: a look by the interval, the limit by the longest time, each until 
   visit = after([["heard", 46, { what: "limit" }]], visit);
   assert.deepEqual([words(visit, 55.9), words(visit, 56)], [[], ["C1, lengths: time limit reached"]]);
   assert.deepEqual(words(after([["rinse", 57]], visit), 90), []);
+});
+
+test("a mute ends with the visit, and where no clock runs any more", () => {
+  const muted = { letters: "BCDFG", muted: true };
+  const runs = after([["start", 0]]);
+  const rinsed = after([["start", 0], ["rinse", 30]]);
+  assert.ok(heardAgain(muted, [runs, rinsed]).muted);
+  assert.ok(!heardAgain(muted, [runs, rinsed], true).muted);
+  for (const visits of [[], [rinsed], [newVisit("X-2", 0, WHO, PLAN)]]) assert.ok(!heardAgain(muted, visits).muted);
+  assert.deepEqual(heardAgain(muted, []), { letters: "BCDFG", muted: false });
 });
 
 test("while a figure is being changed the last one that could be read is in force", () => {
