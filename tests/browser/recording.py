@@ -160,6 +160,14 @@ class Tablet:
             one.save_as(folder / one.suggested_filename)
         return {path.name: path.read_text(encoding="utf-8") for path in sorted(folder.iterdir())}
 
+    def heights(self, selector: str) -> list[float]:
+        return [box["height"] for one in self.page.locator(selector).all() if (box := one.bounding_box())]
+
+    def border(self, selector: str) -> float:
+        """How wide the upper border of the first such element is, in pixels."""
+        width = "one => parseFloat(getComputedStyle(one).borderTopWidth)"
+        return float(self.page.locator(selector).first.evaluate(width))
+
     def hidden_by_bar(self) -> list[str]:
         """What has the focus, by its id, where the bar lies over it."""
         return list(self.page.evaluate(BEHIND))

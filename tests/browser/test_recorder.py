@@ -52,6 +52,9 @@ def test_no_fault_on_any_screen(opened, recorder, size, scheme, other):
     tablet.page.click("#correct-1")
     tablet.page.click("#looks-2-all")
     look_at("running, with alarms")
+    # an alarm is a row, not a screen: its words beside both of its buttons
+    assert len(heights := tablet.heights("#bar .alarm")) == 2
+    assert max(heights) < 75
     tablet.rinse(1)
     tablet.page.click("#result-1-fold")
     look_at("rinsed")
@@ -86,6 +89,13 @@ def test_text_stays_legible_in_grey(opened, recorder):
     # what is there to be heard alone is a pixel wide
     heard = page.page.locator(".heard").all_inner_texts()
     assert [(text, ratio) for text, ratio in found if ratio < 4.5 and text not in heard] == []
+    # with a device's own few colours: borders tell what rings and what is chosen
+    tablet.page.click("#plan-1-again")
+    tablet.page.emulate_media(forced_colors="active")
+    chosen = "input[name='plan-1-heat']:checked + span"
+    others = "input[name='plan-1-heat']:not(:checked) + span"
+    for strong, weak in (("#bar .limit", "#bar .notice, #sound"), (chosen, others)):
+        assert tablet.border(strong) >= tablet.border(weak) + 1
 
 
 def test_a_visit_of_two_zones_becomes_a_log(tablet, tmp_path):
