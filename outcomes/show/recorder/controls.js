@@ -4,6 +4,7 @@ import { button, inId, made } from "./dom.js";
 import { inVolume, readField, spoken, strengthTold, typedAs } from "./fields.js";
 
 const PAUSE = 5000; // ms without a key, after which what stands in a box is taken for all of it
+const MANY = 10; // choices from which on they stand in even rows
 
 /**
  * @typedef {Object} Ask What a control is for.
@@ -62,7 +63,7 @@ function chosen(ask) {
   });
   const hint = hintOf(ask, id);
   return made("fieldset", { class: "field", "aria-describedby": hint?.id },
-    made("legend", {}, labelOf(field)), hint, made("div", { class: "choices" }, ...choices));
+    made("legend", {}, labelOf(field)), hint, made("div", { class: choices.length > MANY ? "choices many" : "choices" }, ...choices));
 }
 
 function typedIn(ask) {
@@ -78,6 +79,7 @@ function typedIn(ask) {
     class: field.kind === "number" ? "number" : null,
     "aria-describedby": `${hint ? `${hint.id} ` : ""}${strength.id} ${fault.id}`,
     oninput: () => {
+      press();
       ask.save(input.value.trim(), false);
       clearTimeout(pause);
       if (ask.settle) pause = setTimeout(ask.settle, PAUSE);
@@ -96,30 +98,33 @@ function typedIn(ask) {
     input.setAttribute("aria-invalid", told ? "true" : "false");
   };
   tell();
+  const beside = nearby(ask, id);
+  // the page isn't drawn anew while somebody types, but a strength that was typed over isn't the one any more
+  const press = () => beside.strengths.forEach((one, at) => one.setAttribute("aria-pressed",
+    String(readField(field, input.value, ask.book).value === ask.book.strengths[at])));
+  press();
   return made("div", { class: "field" },
     made("label", { for: id }, labelOf(field)), hint,
-    made("div", { class: "typed" }, input, ...nearby(ask, id)), strength, fault);
+    made("div", { class: "typed" }, input, ...beside.steps,
+      beside.strengths.length > 0 ? made("div", { class: "strengths" }, ...beside.strengths) : null), strength, fault);
 }
 
 /** Buttons beside a box: usual strengths, and five minutes more or less. */
 function nearby(ask, id) {
-  const { field, book, typed } = ask;
-  if (field.reader === "developer") {
-    const current = readField(field, typed, book).value;
-    const one = (strength) => button(`${id}-${inId(strength)}`,
-      [`${strength} % `, made("small", {}, `${inVolume(strength, book)} vol`)],
-      () => ask.save(String(strength), true), { "aria-pressed": String(current === strength), class: "quick" });
-    return [made("div", { class: "strengths" }, ...book.strengths.map(one))];
-  }
-  if (field.reader !== "minutes" || field.low === null || field.high === null) return [];
+  const { field, book } = ask;
+  const strengths = field.reader !== "developer" ? [] : book.strengths.map((strength) => button(
+    `${id}-${inId(strength)}`, [`${strength} % `, made("small", {}, `${inVolume(strength, book)} vol`)],
+    () => ask.save(String(strength), true), { class: "quick" }));
+  if (field.reader !== "minutes" || field.low === null || field.high === null) return { strengths, steps: [] };
   const step = (by) => () => {
     const box = document.getElementById(id);
     const value = readField(field, box.value, book).value;
     const next = value === null ? Number(field.example || field.low) : value + by;
     ask.save(String(Math.min(Math.max(next, field.low), field.high)), true);
   };
-  return [
+  const steps = [
     button(`${id}-less`, "−5", step(-5), { "aria-label": `${field.label}: 5 minutes less`, class: "quick" }),
     button(`${id}-more`, "+5", step(5), { "aria-label": `${field.label}: 5 minutes more`, class: "quick" }),
   ];
+  return { strengths, steps };
 }
