@@ -54,24 +54,26 @@ def test_readings_after_a_wipe_go_out_with_the_rows_they_need(tablet, tmp_path):
     for client in ("C1", "C2"):
         tablet.whole_visit(client)
     first = tablet.exported(tmp_path / "first")
-    assert "The visits' own rows stay, without looks, for wash readings to come" in wiped(tablet)
+    assert "The visits' own rows and looks stay, for wash readings to come" in wiped(tablet)
     tablet.reload()
     assert tablet.page.locator("button[id^='open-']").count() == 0
     read_wash(tablet, "6")  # of the visit that is offered, by its client and day
     second = tablet.exported(tmp_path / "second")
-    assert "The row of 1 visit exported before goes out once more beside its reading" in export_screen(tablet)
+    assert "Rows and looks of 1 visit exported before go out once more beside its reading" in export_screen(tablet)
     header, row = second["visits.csv"].splitlines()
     assert [header, row] == [
         first["visits.csv"].splitlines()[0],
         *set(first["visits.csv"].splitlines()) & {row},
     ]
-    assert len(second["checks.csv"].splitlines()) == 1
+    assert second["checks.csv"].splitlines()[1].startswith(row.split(",")[0])
 
     assert main(["check", str(tmp_path / "second")]) == 0
     log = read_log(tmp_path / "second")
     assert {table: (count["in"], count["used"]) for table, count in log.counts.items()} == {
-        **{"visits": (1, 1), "checks": (0, 0), "washes": (1, 1)}
+        **{"visits": (1, 1), "checks": (1, 1), "washes": (1, 1)}
     }
+    # the visit had looks, which isn't to be told as if nobody had looked
+    assert "no_checks" not in set(log.warnings["code"])
     # the same row again changes nothing: neither the other visit nor any look is lost
     assert (
         main(["merge", *(str(tmp_path / one) for one in ("first", "second")), "--to", str(tmp_path / "all")])

@@ -43,8 +43,8 @@ function stay(open, held) {
 
 function beside(again) {
   if (again.length === 0) return "";
-  return ` ${again.length === 1 ? "The row" : "The rows"} of ${counted(again.length, "visit")} exported before `
-    + `${again.length === 1 ? "goes" : "go"} out once more beside ${again.length === 1 ? "its" : "their"} readings.`;
+  return ` Rows and looks of ${counted(again.length, "visit")} exported before go out once more beside `
+    + `${again.length === 1 ? "its" : "their"} readings.`;
 }
 
 function mergeFirst(strange) {
@@ -86,7 +86,7 @@ function wiping(app, act, { none, waiting, gone, open }) {
   }
   const what = `${counted(gone.visits, "exported visit")} and ${counted(gone.washes, "exported wash reading")}`;
   const rest = `${open.length === 0 ? "" : `${counted(open.length, "unfinished visit")} will stay. `}`
-    + `${gone.visits === 0 ? "" : "The visits' own rows stay, without looks, for wash readings to come."}`;
+    + `${gone.visits === 0 ? "" : "The visits' own rows and looks stay, for wash readings to come."}`;
   if (!app.view.sure) {
     return made("div", {}, made("p", {}, `Deletes from this device: ${what}. ${rest}`),
       button("wipe", "Wipe this device", () => act.go({ ...app.view, sure: true })));
@@ -105,7 +105,7 @@ function wiping(app, act, { none, waiting, gone, open }) {
 function rowsLeft(app, act, waiting) {
   if (app.rows.length === 0) return [];
   const of = counted(app.rows.length, "deleted visit");
-  const stands = made("p", { class: "rows-left" }, `Rows of ${of} are kept for wash readings to come.`);
+  const stands = made("p", { class: "rows-left" }, `Rows and looks of ${of} are kept for wash readings to come.`);
   const { sureRows, ...calm } = app.view;
   if (waiting > 0 || !sureRows) {
     return [stands, button("wipe-rows", "Delete these rows too", () => act.go({ ...app.view, sureRows: true }),

@@ -57,13 +57,15 @@ export function washRow(book, values) {
 }
 
 /**
- * What is left of a visit that was exported and is deleted: its rows, beside which a wash reading can still go out.
+ * What is left of a visit that was exported and is deleted: its rows, beside which a wash reading can still go out,
+ * and its looks, without which those rows would say that nobody looked.
  * @param {Object} book
  * @param {Object} visit Exported as it is now.
- * @returns {{code: string, rows: Object[]}} Rows of visits alone, without looks.
+ * @returns {{code: string, rows: Object[], checks: Object[]}}
  */
 export function leftOf(book, visit) {
-  return { code: visit.code, rows: visitRows(book, visit).visits };
+  const { visits, checks } = visitRows(book, visit);
+  return { code: visit.code, rows: visits, checks };
 }
 
 /**
@@ -112,7 +114,8 @@ export function exportedRows(book, kept) {
   const parts = ready.visits.map((visit) => visitRows(book, visit));
   return {
     visits: [...ready.again.flatMap((left) => left.rows), ...parts.flatMap((part) => part.visits)],
-    checks: parts.flatMap((part) => part.checks),
+    // an older page kept rows alone
+    checks: [...ready.again.flatMap((left) => left.checks ?? []), ...parts.flatMap((part) => part.checks)],
     washes: ready.washes.map((reading) => washRow(book, reading.values)),
   };
 }

@@ -83,13 +83,17 @@ test("only what is finished is exported, and a reading waits for its visit", () 
   });
 });
 
-test("the row of a visit that's deleted goes out again beside its reading, and only then", () => {
+test("the row of a visit that's deleted goes out again beside its reading, with its looks, and only then", () => {
   const done = made([...RUN, ...RESULT("time"), ["finish", 40]], "X-1");
   const rows = [leftOf(book, done), leftOf(book, made([...RUN, ...RESULT("time"), ["finish", 40]], "X-2"))];
   const kept = { visits: [], washes: [wash("X-1"), wash("OLD-9")], rows };
   const out = exportedRows(book, kept);
   assert.deepEqual(out.visits, visitRows(book, done).visits);
-  assert.deepEqual(out.checks, []);
+  assert.deepEqual(out.checks, visitRows(book, done).checks);
+  assert.equal(out.checks.length, 2);
+  // of what an older page kept, rows alone go out
+  const older = rows.map(({ code, rows: own }) => ({ code, rows: own }));
+  assert.deepEqual(exportedRows(book, { ...kept, rows: older }).checks, []);
   assert.deepEqual(out.washes.map((row) => row.visit), ["X-1", "OLD-9"]);
   assert.deepEqual(exportable(book, kept).strange.map((one) => one.values.visit), ["OLD-9"]);
   // what it was is still asked of a reading
