@@ -40,9 +40,24 @@ function lookRow(visit, zone, look) {
  */
 export function looksBefore(book, zone) {
   const looks = looksSince(zone);
-  if (looks.length === 0) return null;
-  const goal = valueIn(book, zone.values, "goal_level");
-  return looks.length - (zone.values.stop === "target" && looks.at(-1).level >= goal ? 1 : 0);
+  return looks.length === 0 ? null : looks.length - (isEnd(book, zone, looks.at(-1)) ? 1 : 0);
+}
+
+function isEnd(book, zone, look) {
+  return zone.values.stop === "target" && look.level >= valueIn(book, zone.values, "goal_level");
+}
+
+/**
+ * The same in words, once it's known why the zone was rinsed.
+ * @param {Object} book
+ * @param {Object} zone Rinsed.
+ * @returns {string} Empty where nothing was counted.
+ */
+export function looksTold(book, zone) {
+  const last = looksSince(zone).at(-1);
+  if (!last || !zone.values.stop) return "";
+  const which = isEnd(book, zone, last) ? `the last, ${last.level}, ended it` : "none of those above ended it";
+  return `Looks before the one that ended it: ${looksBefore(book, zone)}; ${which}.`;
 }
 
 /**

@@ -9,7 +9,7 @@ import { fieldOf, readField, spoken } from "./fields.js";
 import { inForce } from "./force.js";
 import { goTo, lackingLine, visitForm } from "./forms.js";
 import { planLacks, rinseMinutes, testsFirst, valueIn, visitLacks, zoneLacks } from "./ready.js";
-import { looksBefore } from "./rows.js";
+import { looksTold } from "./rows.js";
 import { unlockSound } from "./sound.js";
 import { appliedAt, applications, looksSince, minutesAt, stateOf, toTenth } from "./zone.js";
 
@@ -213,16 +213,15 @@ function minutesForm(app, visit, zone, asked) {
 
 function rinsed(app, visit, zone) {
   const minutes = rinseMinutes(app.book, zone);
-  const before = looksBefore(app.book, zone);
   const special = { minutes: { proposed: minutes === null ? "" : String(minutes) } };
-  if (before !== null) special.looks = null; // nobody counts what was tapped
+  if (looksSince(zone).length > 0) special.looks = null; // nobody counts what was tapped
   const lacks = () => {
     const own = app.visits.find((one) => one.code === visit.code) ?? visit;
     return zoneLacks(app.book, own, own.zones.find((one) => one.id === zone.id) ?? zone);
   };
   const again = (type, what) => () => happens(app, visit.code, { type, zone: zone.id, at: now(app) }, what);
-  const counted = before === null ? null
-    : made("p", { class: "quiet" }, `Looks before the last: ${before}, as they were tapped.`);
+  const counted = made("p", { class: "quiet looks-told" });
+  follows(app, counted, () => looksTold(app.book, asKept(app, visit, zone)));
   return [seen(zone), counted, ...visitForm(app, visit, zone, "result", special),
     lackingLine(app, `lacking-${zone.id}`, lacks),
     made("div", { class: "row-of" },

@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { csvText } from "../../../outcomes/show/recorder/csv.js";
 import { washLacks } from "../../../outcomes/show/recorder/ready.js";
 import {
-  exportable, exportedRows, leftOf, visitOfReading, visitRows, washKey,
+  exportable, exportedRows, leftOf, looksTold, visitOfReading, visitRows, washKey,
 } from "../../../outcomes/show/recorder/rows.js";
 import { changed, newVisit } from "../../../outcomes/show/recorder/visit.js";
 
@@ -59,6 +59,14 @@ test("looks before the one that ended the visit", () => {
   assert.equal(looks([["start", 0], ["rinse", 30]], "target"), null); // nobody counted
   assert.equal(looks([...RUN, ["write", 31, { name: "looks", text: "5" }]], "target"), 1);
   assert.equal(looks([["start", 0], ["rinse", 30], ["write", 31, { name: "looks", text: "5" }]], "target"), 5);
+});
+
+test("how many looks are counted is told with what ended the visit", () => {
+  const told = (stop, events = RUN) => looksTold(book, made([...events, ...RESULT(stop)]).zones[0]);
+  assert.equal(told("target"), "Looks before the one that ended it: 1; the last, 8, ended it.");
+  assert.equal(told("time"), "Looks before the one that ended it: 2; none of those above ended it.");
+  assert.equal(told("time", [["start", 0], ["rinse", 30]]), "");
+  assert.equal(looksTold(book, made(RUN).zones[0]), ""); // nobody said yet why it was rinsed
 });
 
 test("looks before the last application aren't exported", () => {
