@@ -102,7 +102,10 @@ def test_looks_that_were_tapped_are_counted_and_not_typed(tablet, tmp_path):
     tablet.page.click("#result-1-fold")
     assert tablet.page.locator("#result-1-looks").count() == 0
     tablet.result(achieved="6")
-    assert "Looks before the last: 2" in tablet.page.inner_text("[data-zone='1']")
+    told = "Looks before the one that ended it: 2; none of those above ended it."
+    assert told in tablet.page.inner_text("[data-zone='1']")
+    words = tablet.page.locator("label:has(input[name='result-1-stop'])").all_inner_texts()
+    assert words == ["goal reached", "time was up", "hair condition", "other"]
     tablet.finish()
     tablet.exported(tmp_path / "log")
     assert read_log(tmp_path / "log").visits["looks"].tolist() == [2]

@@ -1,7 +1,7 @@
 /** Controls for fields: big ones to tap where values are few, a box to type in elsewhere. */
 
 import { button, inId, made } from "./dom.js";
-import { inVolume, readField, spoken, strengthTold, typedAs } from "./fields.js";
+import { inVolume, readField, spokenOf, strengthTold, typedAs } from "./fields.js";
 
 const PAUSE = 5000; // ms without a key, after which what stands in a box is taken for all of it
 const MANY = 10; // choices from which on they stand in even rows
@@ -58,7 +58,7 @@ function chosen(ask) {
       "aria-label": text === "" ? "not given" : null,
       onchange: () => ask.save(text, true),
     });
-    const [kind, words] = text === "" ? ["choice none", "–"] : ["choice", spoken(value)];
+    const [kind, words] = text === "" ? ["choice none", "–"] : ["choice", spokenOf(field, value, ask.book)];
     return made("label", { class: kind }, input, made("span", {}, words));
   });
   const hint = hintOf(ask, id);

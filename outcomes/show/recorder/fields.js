@@ -84,6 +84,17 @@ export function inVolume(strength, book) {
   return Number((strength / book.percentPerVolume).toPrecision(6));
 }
 
+/**
+ * A value of a field as people say it, where its word says too little.
+ * @param {Object} field Of the book.
+ * @param {string|number} value
+ * @param {Object} book
+ * @returns {string}
+ */
+export function spokenOf(field, value, book) {
+  return book.spoken[field.name]?.[value] ?? spoken(value);
+}
+
 function wrong(field, typed, book) {
   const volume = field.reader === "developer" ? ` (20 volume is ${20 * book.percentPerVolume} %)` : "";
   return { value: null, fault: `found ${typed}; expected ${field.expected}${volume}` };

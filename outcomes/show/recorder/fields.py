@@ -71,7 +71,7 @@ _LABELS = MappingProxyType(
         "stop": "rinsed because",
         "achieved_level": "result level",
         "minutes": "minutes to the rinse",
-        "looks": "looks before the last",
+        "looks": "looks before the one that ended it",
         "visit": "visit code",
         "start_L": "L* before",
         "achieved_L": "L* of the result",
@@ -79,9 +79,20 @@ _LABELS = MappingProxyType(
 )
 """What a field is called where its column's name says too little."""
 
+_SPOKEN = MappingProxyType(
+    {
+        "stop": {
+            "target": "goal reached",
+            "time": "time was up",
+            "condition": "hair condition",
+        },
+    }
+)
+"""What words of a column are called where they say too little; a log keeps the words themselves."""
+
 
 def recorder_data() -> dict[str, Any]:
-    """What the page carries: fields by table, forms, usual strengths, what no code may be, cautions.
+    """What the page carries: fields by table, forms, words as people say them, usual strengths, what no code may be, cautions.
 
     Returns
     -------
@@ -93,6 +104,7 @@ def recorder_data() -> dict[str, Any]:
         "fields": {table: [_field(column) for column in columns(table)] for table in TABLES},
         "forms": {name: {part: list(names) for part, names in form.items()} for name, form in FORMS.items()},
         "strengths": [round(step * WEAK_VOLUME * PERCENT_PER_VOLUME, 6) for step in range(1, strongest + 1)],
+        "spoken": {name: dict(words) for name, words in _SPOKEN.items()},
         "percentPerVolume": PERCENT_PER_VOLUME,
         "levelStep": LEVEL_STEP,
         "noCodes": [*NO_CODE, NO_VALUE, EXAMPLE_VISIT],

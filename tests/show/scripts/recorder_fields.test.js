@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { deviceLetters, localDay, nextCode } from "../../../outcomes/show/recorder/codes.js";
-import { fieldOf, inVolume, readField, strengthTold } from "../../../outcomes/show/recorder/fields.js";
+import { fieldOf, inVolume, readField, spokenOf, strengthTold } from "../../../outcomes/show/recorder/fields.js";
 
 const book = JSON.parse(readFileSync(new URL("recorder_book.json", import.meta.url), "utf8"));
 
@@ -74,6 +74,14 @@ test("codes that a log takes for an empty or broken cell are refused", () => {
   for (const text of ["nan", "N/A", "#REF!", "#GETTING_DATA", '"C1', "EXAMPLE", "x".repeat(61)]) {
     assert.notEqual(read("client", text).fault, "", text);
   }
+});
+
+test("reasons for rinsing are said in the words of a salon, and kept in those of the log", () => {
+  const stop = fieldOf(book, "visits", "stop");
+  assert.deepEqual(stop.choices.map((word) => spokenOf(stop, word, book)),
+    ["goal reached", "time was up", "hair condition", "other"]);
+  assert.equal(read("stop", "target").value, "target");
+  assert.equal(spokenOf(fieldOf(book, "visits", "warmth"), "pale_yellow", book), "pale yellow");
 });
 
 test("nothing typed is nothing", () => {
