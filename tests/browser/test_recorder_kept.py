@@ -165,6 +165,19 @@ def test_a_storage_that_the_browser_denies_is_told_instead_of_a_first_screen(ope
     assert page.faults() == []
 
 
+def test_a_storage_that_never_answers_is_told_with_what_to_do(opened, recorder):
+    silent = """IDBFactory.prototype.open = () => new EventTarget();
+    const wait = window.setTimeout;
+    window.setTimeout = (work, ms, ...more) => wait(work, ms === 8000 ? 50 : ms, ...more);"""
+    page = opened(recorder, *SIZES["phone"], scale=1, before=silent)
+    page.page.wait_for_selector("#view [role='alert']")
+    told = page.page.inner_text("#view")
+    assert "storage doesn't answer" in told
+    assert "Close all other windows of this page, then load it again." in told
+    assert page.page.is_visible("#again")
+    assert page.faults() == []
+
+
 def test_what_is_typed_fast_is_all_kept(tablet):
     """Taps and letters that come before the last one is on the disk."""
     tablet.page.click("#new-visit")

@@ -3,11 +3,11 @@
 import { beat, keep, newApp, now, open, readAgain } from "./app.js";
 import { keepAwake } from "./awake.js";
 import { measureBar, tellBar } from "./bar.js";
-import { made, replaced } from "./dom.js";
+import { button, made, replaced } from "./dom.js";
 import { leaveView } from "./leave_view.js";
 import { unlockSound } from "./sound.js";
 import { startView } from "./start_view.js";
-import { askToKeep, openStore } from "./store.js";
+import { askToKeep, openStore, Silent } from "./store.js";
 import { isRunning } from "./visit.js";
 import { visitView } from "./visit_view.js";
 import { washView } from "./wash_view.js";
@@ -113,16 +113,25 @@ function watched(app) {
 }
 
 function cantKeep(error) {
-  const why = "This browser doesn't let the page keep anything, so nothing can be recorded here"
-    + ` (${error?.name ?? "unknown"}).`;
+  const isSilent = error instanceof Silent;
+  const why = isSilent
+    ? "This browser's storage doesn't answer, so nothing can be recorded here now. What was recorded before isn't "
+      + "touched."
+    : `This browser doesn't let the page keep anything, so nothing can be recorded here (${error?.name ?? "unknown"}).`;
+  const next = isSilent
+    ? "Close all other windows of this page, then load it again. If that doesn't help, close the browser and open it "
+      + "again, then restart the device. Meanwhile write on paper."
+    : "Leave private browsing, allow this page to store data, or open it in another browser.";
   document.getElementById("view").replaceChildren(made("h1", {}, "Visit recorder"),
-    made("div", { class: "alarm message", role: "alert" }, made("p", {}, why),
-      made("p", {}, "Leave private browsing, allow this page to store data, or open it in another browser.")));
+    made("div", { class: "alarm message", role: "alert" }, made("p", {}, why), made("p", {}, next),
+      isSilent ? button("again", "Load again", () => location.reload()) : null));
 }
 
 async function started() {
   const book = JSON.parse(document.getElementById("book").textContent);
   let app = null;
+  // the script runs, which the page's own words doubt
+  document.getElementById("view").lastElementChild.textContent = "Opening what is kept on this device.";
   try {
     app = newApp(book, await openStore());
     app.tell = (words) => {

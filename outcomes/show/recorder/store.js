@@ -9,13 +9,23 @@ import { Refused } from "./visit.js";
 const NAME = "visit recorder";
 const PLACES = { visits: "code", washes: "key", rows: "code", device: "name" };
 const LAYOUT = 2; // one more whenever there are other places
+const PATIENCE = 8000; // ms after which a storage that says nothing is called silent
+
+/** A storage that neither opens nor says why. */
+export class Silent extends Error {}
 
 /**
  * Open the database, made where it isn't there.
- * @returns {Promise<IDBDatabase>} Rejected where the browser keeps nothing for this page.
+ * @returns {Promise<IDBDatabase>} Rejected where the browser keeps nothing for this page, or says nothing for long.
  */
 export function openStore() {
   return new Promise((resolve, reject) => {
+    const silence = setTimeout(() => reject(new Silent("no answer")), PATIENCE);
+    const settled = (done) => (value) => {
+      clearTimeout(silence);
+      done(value);
+    };
+    const [opened, failed] = [settled(resolve), settled(reject)];
     const request = indexedDB.open(NAME, LAYOUT);
     request.addEventListener("upgradeneeded", () => {
       const has = request.result.objectStoreNames;
@@ -26,10 +36,10 @@ export function openStore() {
     request.addEventListener("success", () => {
       // a newer page may want to lay the database out anew
       request.result.addEventListener("versionchange", () => request.result.close());
-      resolve(request.result);
+      opened(request.result);
     });
-    request.addEventListener("error", () => reject(request.error));
-    request.addEventListener("blocked", () => reject(new Error("another window holds the records")));
+    request.addEventListener("error", () => failed(request.error));
+    request.addEventListener("blocked", () => failed(new Silent("another window holds the records")));
   });
 }
 
