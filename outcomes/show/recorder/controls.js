@@ -4,7 +4,7 @@ import { button, inId, made } from "./dom.js";
 import { inVolume, readField, spokenOf, strengthTold, typedAs } from "./fields.js";
 
 const PAUSE = 5000; // ms without a key, after which what stands in a box is taken for all of it
-const MANY = 10; // choices from which on they stand in even rows
+const MANY = 10; // more numbers than these stand in even rows
 
 /**
  * @typedef {Object} Ask What a control is for.
@@ -62,8 +62,9 @@ function chosen(ask) {
     return made("label", { class: kind }, input, made("span", {}, words));
   });
   const hint = hintOf(ask, id);
-  return made("fieldset", { class: "field", "aria-describedby": hint?.id },
-    made("legend", {}, labelOf(field)), hint, made("div", { class: choices.length > MANY ? "choices many" : "choices" }, ...choices));
+  const isMany = field.kind === "number" && choices.length > MANY;
+  return made("fieldset", { class: "field", "aria-describedby": hint?.id }, made("legend", {}, labelOf(field)), hint,
+    made("div", { class: isMany ? "choices many" : "choices" }, ...choices));
 }
 
 function typedIn(ask) {

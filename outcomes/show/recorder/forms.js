@@ -24,7 +24,8 @@ export function visitForm(app, visit, zone, form, special = {}) {
     const field = fieldOf(app.book, table, name);
     const blank = special[name]?.proposed !== undefined;
     const save = (text, shown) => happens(app, visit.code,
-      { type: "write", zone: zone?.id ?? null, name, text, blank, whole: shown }, `${field.label} ${spokenOf(field, text, app.book)}`, shown);
+      { type: "write", zone: zone?.id ?? null, name, text, blank, whole: shown },
+      `${field.label} ${spokenOf(field, text, app.book)}`, shown);
     const settle = isFigure(name) ? () => settles(app, visit.code) : null;
     return fieldControl({ field, book: app.book, scope, typed: values[name], save, settle, ...special[name] });
   };
