@@ -59,7 +59,8 @@ def test_readings_after_a_wipe_go_out_with_the_rows_they_need(tablet, tmp_path):
     assert tablet.page.locator("button[id^='open-']").count() == 0
     read_wash(tablet, "6")  # of the visit that is offered, by its client and day
     second = tablet.exported(tmp_path / "second")
-    assert "Rows and looks of 1 visit exported before go out once more beside its reading" in export_screen(tablet)
+    told = "Rows and looks of 1 visit exported before go out once more beside its reading"
+    assert told in export_screen(tablet)
     header, row = second["visits.csv"].splitlines()
     assert [header, row] == [
         first["visits.csv"].splitlines()[0],

@@ -92,7 +92,7 @@ _SPOKEN = MappingProxyType(
 
 
 def recorder_data() -> dict[str, Any]:
-    """What the page carries: fields by table, forms, words as people say them, usual strengths, what no code may be, cautions.
+    """What the page carries: fields by table, forms, words, usual strengths, what no code may be, cautions.
 
     Returns
     -------
