@@ -128,7 +128,18 @@ def test_a_visit_of_two_zones_becomes_a_log(tablet, tmp_path):
     tablet.pick("result-1", condition_after="4", warmth="pale_yellow", evenness="3")
     tablet.pick("finish", root_level="6", root_tone="ash", toner_tone="pearl")
     assert tablet.page.input_value("#finish-chair_minutes") == "50"
+    tablet.passes(25)  # toner and drying
+    tablet.page.wait_for_function("() => document.getElementById('finish-chair_minutes').value === '75'")
     tablet.finish()
+    # another visit is offered the codes of this one, as they were spelt
+    tablet.page.click("#new-visit")
+    tablet.page.wait_for_selector("#visit-client")
+    for name, codes in (("client", ["C014"]), ("stylist", ["S1"])):
+        offered = tablet.page.locator(f"#visit-{name}-known option").all()
+        assert [one.get_attribute("value") for one in offered] == codes
+    assert tablet.page.get_attribute("#visit-client", "autocapitalize") == "none"
+    tablet.page.click("#forget")
+    tablet.page.wait_for_selector("#to-wash")
     tablet.page.click("#to-wash")
     tablet.page.click("[id^='wash-of-']")
     tablet.pick("wash", zone="roots", level="6.5", shampoo="pigmented")

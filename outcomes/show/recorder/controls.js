@@ -15,6 +15,7 @@ const MANY = 10; // more numbers than these stand in even rows
  * @property {function(string, boolean): void} save Takes the text, and whether the page is to be shown anew.
  * @property {function(): void} [settle] Called when whoever typed is through, or pauses.
  * @property {function(string|number): boolean} [barred] Whether a choice can't be taken.
+ * @property {string[]} [known] Texts to offer, which were written before.
  * @property {?string} [proposed] What stands in it until somebody types: by the clock.
  */
 
@@ -73,10 +74,12 @@ function typedIn(ask) {
   const hint = hintOf(ask, id);
   const fault = made("span", { id: `${id}-fault`, class: "fault" });
   const strength = made("small", { id: `${id}-strength`, class: "hint" });
+  const known = ask.known?.length
+    ? made("datalist", { id: `${id}-known` }, ...ask.known.map((value) => made("option", { value }))) : null;
   let pause = 0;
   const input = made("input", {
-    id, type: field.kind === "date" ? "date" : "text", autocomplete: "off", autocapitalize: "characters",
-    spellcheck: "false", inputmode: field.kind === "number" ? "decimal" : null,
+    id, type: field.kind === "date" ? "date" : "text", autocomplete: "off", autocapitalize: "none",
+    spellcheck: "false", list: known?.id, inputmode: field.kind === "number" ? "decimal" : null,
     class: field.kind === "number" ? "number" : null,
     "aria-describedby": `${hint ? `${hint.id} ` : ""}${strength.id} ${fault.id}`,
     oninput: () => {
@@ -106,7 +109,7 @@ function typedIn(ask) {
   press();
   return made("div", { class: "field" },
     made("label", { for: id }, labelOf(field)), hint,
-    made("div", { class: "typed" }, input, ...beside.steps,
+    made("div", { class: "typed" }, input, known, ...beside.steps,
       beside.strengths.length > 0 ? made("div", { class: "strengths" }, ...beside.strengths) : null), strength, fault);
 }
 

@@ -27,7 +27,8 @@ export function visitForm(app, visit, zone, form, special = {}) {
       { type: "write", zone: zone?.id ?? null, name, text, blank, whole: shown },
       `${field.label} ${spokenOf(field, text, app.book)}`, shown);
     const settle = isFigure(name) ? () => settles(app, visit.code) : null;
-    return fieldControl({ field, book: app.book, scope, typed: values[name], save, settle, ...special[name] });
+    const known = field.kind === "text" ? knownCodes(app.visits, visit, name) : [];
+    return fieldControl({ field, book: app.book, scope, typed: values[name], save, settle, known, ...special[name] });
   };
   const { first } = app.book.forms[form];
   const more = app.book.forms[form].more.filter((name) => special[name] !== null);
@@ -36,6 +37,13 @@ export function visitForm(app, visit, zone, form, special = {}) {
   return [made("div", { class: "fields" }, ...first.map((name) => control(name))),
     foldedAway(`${scope}-fold`, `More: ${more.map((name) => fieldOf(app.book, "visits", name).label).join(", ")}`,
       app.unfolded, made("div", { class: "fields" }, ...rest))];
+}
+
+/** Codes of other visits on this device: two spellings of one would be two people in the log. */
+function knownCodes(visits, visit, name) {
+  const others = visits.filter((one) => one.code !== visit.code).flatMap((one) => [one].concat(one.zones));
+  const written = others.map(({ values }) => values[name]);
+  return [...new Set(written.filter(Boolean))].toSorted();
 }
 
 /** Figures that were typed to their end are in force from now on. */

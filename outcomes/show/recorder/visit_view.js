@@ -49,16 +49,27 @@ function cautionNote(app) {
     made("ul", {}, ...app.book.cautions.map((caution) => made("li", {}, caution))));
 }
 
+/** Minutes in the chair by the clock; blank where they can't be meant. */
+function spentSince(app, visit, at) {
+  const { low, high } = fieldOf(app.book, "visits", "chair_minutes");
+  const spent = Math.round((at - visit.made) / 60_000);
+  return spent < low || spent > high ? "" : String(spent);
+}
+
 function ending(app, act, visit) {
-  const chair = fieldOf(app.book, "visits", "chair_minutes");
-  const spent = Math.round((app.clock.now - visit.made) / 60_000);
-  const proposed = spent < chair.low || spent > chair.high ? "" : String(spent);
-  const lacks = () => finishLacks(app.book, app.visits.find((one) => one.code === visit.code) ?? visit);
+  const own = () => app.visits.find((one) => one.code === visit.code) ?? visit;
+  const lacks = () => finishLacks(app.book, own());
+  // until somebody types they go on: toner and drying come after the result
+  app.faces.push((at) => {
+    const box = document.getElementById("finish-chair_minutes");
+    const isLeft = box && box !== document.activeElement && (own().values.chair_minutes ?? null) === null;
+    if (isLeft) box.value = spentSince(app, visit, at);
+  });
   const finish = async () => {
     await allKept(app);
     const [first] = lacks();
     if (first) return goTo(app, first.name in visit.values ? "visit" : "finish", first);
-    const kept = app.visits.find((one) => one.code === visit.code).values.chair_minutes ?? proposed;
+    const kept = own().values.chair_minutes ?? spentSince(app, visit, app.clock.now);
     const chairEvent = { type: "write", zone: null, name: "chair_minutes", text: kept };
     await happens(app, visit.code, chairEvent, "chair minutes", false);
     await happens(app, visit.code, { type: "finish" }, "visit finished");
@@ -66,7 +77,7 @@ function ending(app, act, visit) {
   };
   return made("section", { class: "ending", "aria-labelledby": "ending-head" },
     made("h2", { id: "ending-head" }, "End of the visit"),
-    ...visitForm(app, visit, null, "finish", { chair_minutes: { proposed } }),
+    ...visitForm(app, visit, null, "finish", { chair_minutes: { proposed: spentSince(app, visit, app.clock.now) } }),
     lackingLine(app, "lacking-finish", lacks),
     isReopened(visit) ? made("p", { class: "reopened" }, reopenedWords(visit)) : null,
     made("div", { class: "row-of" }, visit.finished
