@@ -228,7 +228,7 @@ def test_cautions_are_in_sight_in_every_view(at_chair):
         assert page.evaluate("!document.querySelector('aside:not([hidden])').closest('details')")
 
 
-@pytest.mark.parametrize("typed", ["12.5", "12,1", "20", "40"])
+@pytest.mark.parametrize("typed", ["12.5", "12,1", "20", "40", "50 vol"])
 def test_developer_above_twelve_can_not_be_entered(at_chair, typed):
     _, page = at_chair
     page.get_by_role("radio", name="other").first.check()

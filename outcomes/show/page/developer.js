@@ -2,13 +2,13 @@ import { plain } from "./rounding.js";
 import { make } from "./elements.js";
 import { segments } from "./segments.js";
 import { stepper } from "./stepper.js";
+import { PERCENT_PER_VOLUME, UNITS } from "./typed.js";
 
 /** Strength of the developer: those usual in the trade at one tap, any other by steps up to what the law allows. */
 
-const PERCENT_PER_VOLUME = 0.3;
 const OTHER = "other";
 
-const TOO_STRONG = "Above 12 % (40 volume) nothing is used on hair; 20 volume is 6 %.";
+const TOO_STRONG = "Above 12 % (40 volume) nothing is used on hair; write volume as 20 vol, which is 6 %.";
 
 /**
  * A choice of developer.
@@ -25,6 +25,7 @@ export function developer({ label = "Developer", strengths, ends, value, changed
   const number = stepper({
     label: `${label}, other strength`,
     unit: "%",
+    counts: UNITS.developer,
     range: { low, high, step: 0.5 },
     value,
     tooHigh: TOO_STRONG,

@@ -1,16 +1,7 @@
 import { plain } from "./rounding.js";
+import { typedNumber } from "./typed.js";
 
-/** Numbers as people type them, with a decimal point or comma, whatever the tablet's language is. */
-
-/**
- * A typed number.
- * @param {string} text With a decimal point or comma; a unit may follow.
- * @returns {?number} Null for anything else.
- */
-export function typedNumber(text) {
-  const found = /^\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*(?:%|[a-z]+\.?)?\s*$/i.exec(text);
-  return found ? Number(found[1].replace(",", ".")) : null;
-}
+/** What becomes of a number in a field: its next place, whether it may stand there, and what is said of it. */
 
 /**
  * The next value of a grid.
@@ -40,15 +31,21 @@ export function within(value, low, high) {
  * Why a typed text can't be taken.
  * @param {string} text
  * @param {{low: number, high: number, step: number, only?: boolean}} range `only`: nothing between the steps.
+ * @param {Object} unit One of `UNITS`.
  * @returns {string} Empty where it can.
  */
-export function complaint(text, { low, high, step, only = false }) {
-  const value = typedNumber(text);
-  if (value === null) return `${text.trim() || "Nothing"} is no number. Write it in figures, such as ${plain(low)}.`;
+export function complaint(text, { low, high, step, only = false }, unit) {
+  const value = typedNumber(text, unit);
+  if (value === null) return unreadable(text.trim(), low, unit);
   if (value < low || value > high) return `${plain(value)} can't be: ${plain(low)} to ${plain(high)}.`;
   const places = value / step;
   if (!only || Math.abs(places - Math.round(places)) < 1e-9) return "";
   return `${plain(value)} can't be: steps of ${plain(step)}.`;
+}
+
+function unreadable(text, low, { name }) {
+  if (/^[\d.,]+\s*-?\s*\p{L}/u.test(text)) return `${text} isn't in ${name}. Write the number alone.`;
+  return `${text || "Nothing"} is no number. Write it in figures, such as ${plain(low)}.`;
 }
 
 /**

@@ -1,6 +1,7 @@
 import { make } from "./elements.js";
 import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
+import { UNITS } from "./typed.js";
 
 /** What the views of root shades and of refreshing ask. */
 
@@ -19,14 +20,16 @@ export function rootShadeControls(choices, changed) {
     changed();
   };
   const natural = stepper({
-    label: "Natural level", range: { ...level, low: darkest, high: lightest - 0.5 }, value: 3, changed: ends,
+    label: "Natural level", counts: UNITS.level, range: { ...level, low: darkest, high: lightest - 0.5 }, value: 3,
+    changed: ends,
   });
   const lengths = stepper({
-    label: "Level of the lengths", range: { ...level, low: 3.5, high: lightest }, value: 9, changed: ends,
+    label: "Level of the lengths", counts: UNITS.level, range: { ...level, low: 3.5, high: lightest }, value: 9,
+    changed: ends,
   });
   const washes = washesToVisit(choices, changed);
   const limit = stepper({
-    label: "Lightest that still blends", unit: "level", range: { ...level, low: 3.5, high: 9 },
+    label: "Lightest that still blends", unit: "level", counts: UNITS.level, range: { ...level, low: 3.5, high: 9 },
     value: null, first: 6, none: "halfway", changed,
   });
   const { tones, shampoos } = choices.roots;
@@ -51,7 +54,8 @@ export function rootShadeControls(choices, changed) {
 
 function washesToVisit({ washes: [low, high], roots: { longest } }, changed) {
   return stepper({
-    label: "Washes until the next visit", range: { low, high, step: 1 }, value: Math.min(18, longest), changed,
+    label: "Washes until the next visit", counts: UNITS.washes, range: { low, high, step: 1 },
+    value: Math.min(18, longest), changed,
   });
 }
 
@@ -85,7 +89,9 @@ export function refreshControls(choices, changed) {
       changed();
     },
   });
-  const perWeek = stepper({ label: "Washes a week", range: { low: 0.5, high: 14, step: 0.5 }, value: 3, changed });
+  const perWeek = stepper({
+    label: "Washes a week", counts: UNITS.washesPerWeek, range: { low: 0.5, high: 14, step: 0.5 }, value: 3, changed,
+  });
   show();
   const parts = [zone, perWeek, roots, toner].filter(Boolean);
   return {
@@ -101,14 +107,15 @@ export function refreshControls(choices, changed) {
 function rootsControls(choices, changed) {
   const [darkest, lightest] = [choices.levels[0], choices.levels.at(-1)];
   const fade = stepper({
-    label: "Faded by", unit: "levels", range: { low: 0.5, high: 9, step: 0.5 }, value: 1,
+    label: "Faded by", unit: "levels", counts: UNITS.level, range: { low: 0.5, high: 9, step: 0.5 }, value: 1,
     changed() {
       level.limit({ high: lightest - fade.value });
       changed();
     },
   });
   const level = stepper({
-    label: "Level of the root shade", range: { low: darkest, high: lightest - 1, step: 0.5, only: true },
+    label: "Level of the root shade", counts: UNITS.level,
+    range: { low: darkest, high: lightest - 1, step: 0.5, only: true },
     value: null, first: 6, none: "any", changed,
   });
   const tone = segments({ label: "Its tone", words: asChoices(choices.roots.tones, "any"), value: null, changed });
@@ -122,7 +129,9 @@ function rootsControls(choices, changed) {
 }
 
 function tonerControls({ tones, shampoos }, changed) {
-  const fade = stepper({ label: "Faded by", unit: "% of the tone", range: { low: 5, high: 95, step: 5 }, value: 50, changed });
+  const fade = stepper({
+    label: "Faded by", unit: "% of the tone", counts: UNITS.percent, range: { low: 5, high: 95, step: 5 }, value: 50, changed,
+  });
   const tone = segments({ label: "Tone of the toner", words: asChoices(tones, "any"), value: null, changed });
   const shampoo = shampooChoice(shampoos, changed);
   return {

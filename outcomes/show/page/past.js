@@ -2,6 +2,7 @@ import { make } from "./elements.js";
 import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
 import { developer } from "./developer.js";
+import { UNITS } from "./typed.js";
 
 /** Sessions that this client has had: what was reached in what time, with what, and why it was rinsed. */
 
@@ -84,6 +85,7 @@ function pastSession(choices, plan, before, tell, remove) {
   const none = "not entered";
   const start = stepper({
     label: "Level before",
+    counts: UNITS.level,
     range: levels,
     value: null,
     first: before?.achieved ?? levels.low,
@@ -93,10 +95,13 @@ function pastSession(choices, plan, before, tell, remove) {
       changed();
     },
   });
-  const achieved = stepper({ label: "Level reached", range: levels, value: null, first: plan.start, none, changed });
+  const achieved = stepper({
+    label: "Level reached", counts: UNITS.level, range: levels, value: null, first: plan.start, none, changed,
+  });
   const [shortest, longest] = choices.minutes;
   const minutes = stepper({
-    label: "Processing time", unit: "min", range: { low: shortest, high: longest, step: 5 }, value: plan.minutes, changed,
+    label: "Processing time", unit: "min", counts: UNITS.minutes, range: { low: shortest, high: longest, step: 5 },
+    value: plan.minutes, changed,
   });
   const strength = developer({ strengths: choices.strengths, ends: choices.peroxide, value: plan.peroxide, changed });
   const heat = segments({ label: "Heat", words: asChoices(choices.heat), value: plan.heat, changed });

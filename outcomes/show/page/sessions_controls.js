@@ -4,6 +4,7 @@ import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
 import { developer } from "./developer.js";
 import { pastSessions } from "./past.js";
+import { UNITS } from "./typed.js";
 
 /** What the view of sessions asks: the plan, and folded below it what not every client needs. */
 
@@ -29,6 +30,7 @@ export function sessionsControls({ choices, mostPast }, changed) {
   let isOwn = false;
   const start = stepper({
     label: "Start level",
+    counts: UNITS.level,
     range: { low: darkest, high: lightest - 0.5, step: 0.5, only: true },
     value: FIRST_START,
     changed() {
@@ -50,14 +52,16 @@ export function sessionsControls({ choices, mostPast }, changed) {
   };
   const followed = make("p", { class: "why", role: "status" });
   const goal = stepper({
-    label: "Goal level", range: { low: 4.5, high: lightest, step: 0.5, only: true }, value: 9, changed,
+    label: "Goal level", counts: UNITS.level, range: { low: 4.5, high: lightest, step: 0.5, only: true }, value: 9,
+    changed,
   });
   const hair = segments({ label: "Hair", words: asChoices(choices.hair), value: choices.hair[0], changed });
   const strength = developer({ strengths: choices.strengths, ends: choices.peroxide, value: 6, changed });
   const heat = segments({ label: "Heat", words: asChoices(choices.heat), value: choices.heat[0], changed });
   const [shortest, longest] = choices.minutes;
   const minutes = stepper({
-    label: "Longest processing time", unit: "min", range: { low: shortest, high: longest, step: 5 }, value: 45, changed,
+    label: "Longest processing time", unit: "min", counts: UNITS.minutes,
+    range: { low: shortest, high: longest, step: 5 }, value: 45, changed,
   });
   const plan = () => ({
     start: start.value,
@@ -87,13 +91,18 @@ function folded(title, ...parts) {
 
 function visitControls(choices, changed) {
   const stylist = stylistControl(choices.stylists, changed);
-  const entered = (label, unit, range, first) =>
-    stepper({ label, unit, range, value: null, first, none: choices.chairTimes ? "as logged" : "not entered", changed });
-  const chair = entered("Chair time of a visit", "min", { low: 10, high: 720, step: 15 }, 150);
-  const weeks = entered("Weeks between visits", "", { low: 1, high: 52, step: 1 }, 6);
+  const none = choices.chairTimes ? "as logged" : "not entered";
+  const chair = stepper({
+    label: "Chair time of a visit", unit: "min", counts: UNITS.minutes, range: { low: 10, high: 720, step: 15 },
+    value: null, first: 150, none, changed,
+  });
+  const weeks = stepper({
+    label: "Weeks between visits", counts: UNITS.weeks, range: { low: 1, high: 52, step: 1 }, value: null, first: 6,
+    none, changed,
+  });
   const price = stepper({
-    label: "Price", unit: "in your currency", range: { low: 0.01, high: 1e7, step: 5 }, value: null, first: 100,
-    none: "not entered", changed,
+    label: "Price", unit: "in your currency", counts: UNITS.money, range: { low: 0.01, high: 1e7, step: 5 },
+    value: null, first: 100, none: "not entered", changed,
   });
   const condition = segments({ label: "Strand condition now", words: CONDITIONS, value: null, changed });
   const per = segments({

@@ -1,5 +1,6 @@
-import { complaint, movedSaid, stepped, typedNumber, within } from "./entered.js";
+import { complaint, movedSaid, stepped, within } from "./entered.js";
 import { plain } from "./rounding.js";
+import { typedNumber } from "./typed.js";
 import { make, newId } from "./elements.js";
 
 /** A number with a button on either side: tapped up and down, typed, or moved by the arrow keys. */
@@ -17,6 +18,7 @@ import { make, newId } from "./elements.js";
  * @param {Object} of
  * @param {string} of.label
  * @param {string} [of.unit] Said after the number.
+ * @param {Object} of.counts One of `UNITS`: what may be typed with the number.
  * @param {Range} of.range
  * @param {?number} of.value Null: nothing is entered.
  * @param {number} [of.first] What the first step from nothing gives; with it the number may be cleared.
@@ -27,7 +29,7 @@ import { make, newId } from "./elements.js";
  *   `limit({low, high})` change it without calling `changed`. A value that limits have moved is said to be, and
  *   goes back to what was wanted as soon as that may be entered again.
  */
-export function stepper({ label, unit = "", range, value, first, none = "–", tooHigh, changed }) {
+export function stepper({ label, unit = "", counts, range, value, first, none = "–", tooHigh, changed }) {
   const own = { range: { ...range }, value, wanted: value };
   const parts = stepperParts(label, unit, first !== undefined, none);
   const show = () => showValue(parts, own, unit, first !== undefined);
@@ -47,9 +49,10 @@ export function stepper({ label, unit = "", range, value, first, none = "–", t
   const read = () => {
     const text = parts.input.value;
     if (first !== undefined && !text.trim()) return become(null);
-    const found = complaint(text, own.range);
-    if (!found) return become(typedNumber(text));
-    const isHigh = tooHigh && typedNumber(text) > own.range.high;
+    const found = complaint(text, own.range, counts);
+    const typed = typedNumber(text, counts);
+    if (!found) return become(typed);
+    const isHigh = tooHigh && typed > own.range.high;
     return become(own.value, `${isHigh ? tooHigh : found} It stays at ${own.value === null ? none : plain(own.value)}.`);
   };
   parts.less.addEventListener("click", () => move(-1));

@@ -1,22 +1,11 @@
 import assert from "node:assert";
 import { test } from "node:test";
 
-import { complaint, movedSaid, stepped, typedNumber, within } from "../../../outcomes/show/page/entered.js";
+import { complaint, movedSaid, stepped, within } from "../../../outcomes/show/page/entered.js";
+import { UNITS } from "../../../outcomes/show/page/typed.js";
 
 const LEVELS = { low: 1, high: 10, step: 0.5, only: true };
 const STRENGTHS = { low: 1.5, high: 12, step: 0.5 };
-
-test("a number may have a point or a comma, and a unit behind it", () => {
-  for (const [text, value] of [["7.5", 7.5], ["7,5", 7.5], [" 6 % ", 6], ["45 min", 45], [",5", 0.5], ["12", 12]]) {
-    assert.strictEqual(typedNumber(text), value, text);
-  }
-});
-
-test("what may be read in two ways, or in none, is no number", () => {
-  for (const text of ["", "1.200,50", "7/8", "-3", "1e3", "six", "7 5", "7..5", "Infinity"]) {
-    assert.strictEqual(typedNumber(text), null, text);
-  }
-});
 
 test("steps go from place to place of the grid and stay within the range", () => {
   assert.strictEqual(stepped(3, 1, LEVELS), 3.5);
@@ -36,14 +25,28 @@ test("three tenths are reached by steps of a tenth", () => {
 });
 
 test("a complaint says what can be entered", () => {
-  assert.strictEqual(complaint("9,5", LEVELS), "");
-  assert.strictEqual(complaint("3.2", LEVELS), "3.2 can't be: steps of 0.5.");
-  assert.strictEqual(complaint("11", LEVELS), "11 can't be: 1 to 10.");
-  assert.strictEqual(complaint("dark", LEVELS), "dark is no number. Write it in figures, such as 1.");
-  assert.strictEqual(complaint("", LEVELS), "Nothing is no number. Write it in figures, such as 1.");
+  assert.strictEqual(complaint("9,5", LEVELS, UNITS.level), "");
+  assert.strictEqual(complaint("3.2", LEVELS, UNITS.level), "3.2 can't be: steps of 0.5.");
+  assert.strictEqual(complaint("11", LEVELS, UNITS.level), "11 can't be: 1 to 10.");
+  assert.strictEqual(complaint("dark", LEVELS, UNITS.level), "dark is no number. Write it in figures, such as 1.");
+  assert.strictEqual(complaint("", LEVELS, UNITS.level), "Nothing is no number. Write it in figures, such as 1.");
   // between the steps, where that is allowed
-  assert.strictEqual(complaint("7.2", STRENGTHS), "");
-  assert.strictEqual(complaint("12.5", STRENGTHS), "12.5 can't be: 1.5 to 12.");
+  assert.strictEqual(complaint("7.2", STRENGTHS, UNITS.developer), "");
+  assert.strictEqual(complaint("12.5", STRENGTHS, UNITS.developer), "12.5 can't be: 1.5 to 12.");
+});
+
+test("another unit than the field's is complained of", () => {
+  const minutes = { low: 1, high: 180, step: 5 };
+  assert.strictEqual(complaint("1h", minutes, UNITS.minutes), "1h isn't in minutes. Write the number alone.");
+  assert.strictEqual(complaint("6 weeks", minutes, UNITS.washes), "6 weeks isn't in washes. Write the number alone.");
+  assert.strictEqual(complaint("6 oz", STRENGTHS, UNITS.developer), "6 oz isn't in % or volume. Write the number alone.");
+  assert.strictEqual(complaint("45 min.", minutes, UNITS.minutes), "");
+});
+
+test("volume is held against the same limit of 12 %", () => {
+  assert.strictEqual(complaint("40 vol", STRENGTHS, UNITS.developer), "");
+  assert.strictEqual(complaint("50 vol", STRENGTHS, UNITS.developer), "15 can't be: 1.5 to 12.");
+  assert.strictEqual(complaint("3 vol", STRENGTHS, UNITS.developer), "0.9 can't be: 1.5 to 12.");
 });
 
 test("what another number has moved is said, and what it was", () => {
