@@ -245,6 +245,40 @@ def test_developer_above_twelve_can_not_be_entered(at_chair, typed):
     assert page.get_by_role("button", name="Developer, other strength: more").is_disabled()
 
 
+def test_what_is_typed_counts_before_the_field_is_left(at_chair):
+    """Its sentence, its sheet, where arrows and buttons go on; what can't be is complained of later."""
+    _, page = at_chair
+    first, said = sentence(page), []
+    goal = page.get_by_role("spinbutton", name="Goal level")
+    goal.press("Control+A")
+    for key in "8,5":
+        goal.press(key)
+        said.append(sentence(page))
+    assert said[0] == said[1] != first
+    assert said[2] not in (first, said[0])
+    assert goal.input_value() == "8,5"
+    goal.press("ArrowUp")
+    assert (goal.input_value(), sentence(page)) == ("9", first)
+    goal.fill("8")
+    assert "Level 4 to 8, natural hair" in sheet(page)
+    assert goal.input_value() == "8"
+    before = sentence(page)
+    goal.fill("25")
+    complaint = page.get_by_text("25 can't be: 4.5 to 10. It stays at 8.")
+    assert (complaint.count(), sentence(page)) == (0, before)
+    page.get_by_role("button", name="Goal level: more").click()
+    assert complaint.is_visible()
+    assert goal.input_value() == "8"
+    # volume in the field of per cent, and a number on the way to one that can't be
+    page.get_by_role("radio", name="other").first.check()
+    strength = page.get_by_role("spinbutton", name="Developer, other strength")
+    for typed, taken in (("10 vol", "3"), ("20", "3"), ("12 oz", "3")):
+        strength.press("Control+A")
+        page.keyboard.type(typed)
+        strength.press("Tab")
+        assert strength.input_value() == taken, typed
+
+
 def test_the_goal_stays_above_the_start(at_chair):
     _, page = at_chair
     set_number(page, "Start level", "9.5")

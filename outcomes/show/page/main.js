@@ -83,6 +83,9 @@ function meet(model, say) {
   return {
     parts: [row.element, ...own.views.map((one) => one.panel)],
     fillHandout() {
+      // what is still being typed, or was changed a moment ago, belongs on it too
+      if (document.activeElement?.matches("[role=spinbutton]")) document.activeElement.dispatchEvent(new Event("change"));
+      answer();
       fillHandout(byId("handout"), own.views[own.shown].told, asked.toDo(), model.choices.cautions, new Date());
     },
   };

@@ -30,9 +30,10 @@ import { make, newId } from "./elements.js";
  *   goes back to what was wanted as soon as that may be entered again.
  */
 export function stepper({ label, unit = "", counts, range, value, first, none = "–", tooHigh, changed }) {
-  const own = { range: { ...range }, value, wanted: value };
-  const parts = stepperParts(label, unit, first !== undefined, none);
-  const show = () => showValue(parts, own, unit, first !== undefined);
+  const isOptional = first !== undefined;
+  const own = { range: { ...range }, value, wanted: value, isTyping: false, before: null };
+  const parts = stepperParts(label, unit, isOptional, none);
+  const show = () => showValue(parts, own, unit, isOptional);
   const become = (next, why = "") => {
     const moved = next !== own.value;
     own.value = next;
@@ -41,33 +42,36 @@ export function stepper({ label, unit = "", counts, range, value, first, none = 
     show();
     if (moved) changed();
   };
+  // undefined: it can't be taken
+  const typed = () => {
+    const text = parts.input.value;
+    if (isOptional && !text.trim()) return null;
+    return complaint(text, own.range, counts) ? undefined : typedNumber(text, counts);
+  };
+  // to the number that stood there before somebody typed
+  const goBack = () => {
+    const { value: last, wanted } = own.before;
+    become(last);
+    own.wanted = wanted;
+  };
+  const read = () => {
+    const [found, text] = [typed(), parts.input.value];
+    if (found === undefined) goBack();
+    own.isTyping = false;
+    if (found !== undefined) return become(found);
+    const isHigh = tooHigh && typedNumber(text, counts) > own.range.high;
+    const why = isHigh ? tooHigh : complaint(text, own.range, counts);
+    return become(own.value, `${why} It stays at ${own.value === null ? none : plain(own.value)}.`);
+  };
   const move = (direction) => {
+    const isRefused = own.isTyping && typed() === undefined;
+    if (own.isTyping) read();
+    if (isRefused) return;
     // the first tap gives a place to start from, in whichever direction
     if (own.value === null) become(within(first, own.range.low, own.range.high));
     else become(stepped(own.value, direction, own.range));
   };
-  const read = () => {
-    const text = parts.input.value;
-    if (first !== undefined && !text.trim()) return become(null);
-    const found = complaint(text, own.range, counts);
-    const typed = typedNumber(text, counts);
-    if (!found) return become(typed);
-    const isHigh = tooHigh && typed > own.range.high;
-    return become(own.value, `${isHigh ? tooHigh : found} It stays at ${own.value === null ? none : plain(own.value)}.`);
-  };
-  parts.less.addEventListener("click", () => move(-1));
-  parts.more.addEventListener("click", () => move(1));
-  parts.clear?.addEventListener("click", () => {
-    become(null);
-    parts.more.focus(); // of the field, and a tablet would bring its keyboard up
-  });
-  parts.input.addEventListener("change", read);
-  parts.input.addEventListener("keydown", (event) => {
-    const direction = { ArrowUp: 1, ArrowDown: -1 }[event.key];
-    if (!direction) return;
-    event.preventDefault();
-    move(direction);
-  });
+  listen(parts, own, { typed, become, goBack, read, move });
   show();
   return {
     element: parts.element,
@@ -75,6 +79,7 @@ export function stepper({ label, unit = "", counts, range, value, first, none = 
       return own.value;
     },
     take(next) {
+      own.isTyping = false;
       own.value = next;
       own.wanted = next;
       parts.why.textContent = "";
@@ -89,6 +94,39 @@ export function stepper({ label, unit = "", counts, range, value, first, none = 
       show();
     },
   };
+}
+
+function listen(parts, own, { typed, become, goBack, read, move }) {
+  // what can be taken is taken at once; the rest is complained of, and all of it written anew, when typing is over
+  parts.input.addEventListener("input", () => {
+    if (!own.isTyping) Object.assign(own, { isTyping: true, before: { value: own.value, wanted: own.wanted } });
+    const found = typed();
+    if (found === undefined) goBack();
+    else become(found);
+  });
+  for (const end of ["change", "blur"]) parts.input.addEventListener(end, () => own.isTyping && read());
+  parts.input.addEventListener("keydown", (event) => {
+    const direction = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (!direction) return;
+    event.preventDefault();
+    move(direction);
+  });
+  for (const [button, direction] of [[parts.less, -1], [parts.more, 1]]) {
+    let isRefused = false;
+    button.addEventListener("pointerdown", () => {
+      isRefused = own.isTyping && typed() === undefined;
+    });
+    // a tap that left a field which complained moves nothing, or nobody would see the complaint
+    button.addEventListener("click", () => {
+      if (!isRefused || own.isTyping) move(direction);
+      isRefused = false;
+    });
+  }
+  parts.clear?.addEventListener("click", () => {
+    own.isTyping = false;
+    become(null);
+    parts.more.focus(); // of the field, and a tablet would bring its keyboard up
+  });
 }
 
 function stepperParts(label, unit, isOptional, none) {
@@ -108,9 +146,9 @@ function stepperParts(label, unit, isOptional, none) {
   return { input, less, more, clear, why, element: make("div", { class: "stepper" }, named, row, why) };
 }
 
-function showValue({ input, less, more, clear }, { range, value }, unit, isOptional) {
+function showValue({ input, less, more, clear }, { range, value, isTyping }, unit, isOptional) {
   const said = value === null ? "" : plain(value);
-  input.value = said;
+  if (!isTyping) input.value = said;
   const spoken = value === null ? "nothing entered" : `${said} ${unit}`.trim();
   const heard = { "aria-valuenow": said, "aria-valuetext": spoken, "aria-valuemin": range.low, "aria-valuemax": range.high };
   for (const [name, text] of Object.entries(heard)) {

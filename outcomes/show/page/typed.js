@@ -51,7 +51,7 @@ export const UNITS = {
  * @returns {?number} In the field's unit; null for anything else.
  */
 export function typedNumber(text, unit) {
-  const found = /^(\D*?)(\d+(?:[.,]\d+)?|[.,]\d+)(\D*)$/.exec(text.trim().toLowerCase());
+  const found = /^(\D*?)(\d+(?:[.,]\d*)?|[.,]\d+)(\D*)$/.exec(text.trim().toLowerCase());
   if (!found) return null;
   const [before, behind] = [plainWord(found[1]), plainWord(found[3])];
   const number = Number(found[2].replace(",", "."));

@@ -6,7 +6,7 @@ import { UNITS, typedNumber } from "../../../outcomes/show/page/typed.js";
 test("a number may have a point or a comma, and its field's own unit", () => {
   const { developer, level, minutes, money, washes, washesPerWeek, weeks } = UNITS;
   const typed = [
-    ["7.5", 7.5, level], ["7,5", 7.5, level], ["Level 6", 6, level], ["6 levels", 6, level], [",5", 0.5, washesPerWeek],
+    ["7.5", 7.5, level], ["7,5", 7.5, level], ["Level 6", 6, level], ["6 levels", 6, level], ["6,", 6, level], [",5", 0.5, washesPerWeek],
     [" 6 % ", 6, developer], ["6%", 6, developer], ["45 min", 45, minutes], ["45 Min.", 45, minutes], ["45minutes", 45, minutes],
     ["6 weeks", 6, weeks], ["6 wks", 6, weeks], ["18 washes", 18, washes], ["2,5 a week", 2.5, washesPerWeek],
     ["3 washes per week", 3, washesPerWeek], ["€99.50", 99.5, money], ["99,50 €", 99.5, money], ["120 EUR", 120, money],
