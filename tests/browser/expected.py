@@ -103,8 +103,12 @@ def _chances(answer: Any, names: list[str], chances: list[float]) -> list[list[s
 
 
 def _levels(answer: Any) -> list[list[str]]:
-    rows = []
+    rows: list[list[str]] = []
+    shown: tuple[float, ...] = ()
     for one in answer.levels:
+        if (one.median, one.low, one.high) == shown:
+            break
+        shown = (one.median, one.low, one.high)
         band = f"{one.low:g} to {one.high:g}, for {chance(one.holds)}"
         rows.append([str(one.session), f"{one.median:g}", band])
         if one.low >= answer.question.goal:

@@ -77,14 +77,14 @@ export function chanceList(tens) {
 }
 
 /**
- * Levels after each session, until the band lies at the goal.
+ * Levels after each session, until the band lies at the goal or nothing changes any more.
  * @param {Array<{session: number, median: number, low: number, high: number, holds: number}>} levels
  * @param {number} goal
  * @returns {string[][]}
  */
 export function levelRows(levels, goal) {
-  const last = levels.findIndex((level) => level.low >= goal);
-  const shown = last < 0 ? levels : levels.slice(0, last + 1);
+  const end = levels.findIndex((level, i) => levels[i - 1]?.low >= goal || isSameBand(level, levels[i - 1]));
+  const shown = end < 0 ? levels : levels.slice(0, end);
   return shown.map(({ session, median, low, high, holds }) => [
     String(session), plain(median), `${plain(low)} to ${plain(high)}, for ${chanceInWords(holds)}`,
   ]);
@@ -93,3 +93,7 @@ export function levelRows(levels, goal) {
 function levelTable(rows) {
   return table("Level after each session", ["Session", "Middle", "Most lie between"], rows, "levels");
 }
+function isSameBand({ median, low, high }, before) {
+  return before !== undefined && median === before.median && low === before.low && high === before.high;
+}
+
