@@ -508,6 +508,10 @@ def test_the_start_follows_the_last_session_until_it_is_entered(at_chair):
     sentence(page)
     told = page.locator(".told:visible")
     assert "1 session before, these go on with their course" in told.inner_text()
+    # the hair is asked of the first of them, and the sheet says so
+    before = page.get_by_role("group", name="Hair before the first session", exact=True)
+    before.get_by_role("radio", name="coloured").check()
+    assert "Level 6.5 to 9, coloured hair before the first session" in sheet(page)
     # once somebody entered it, it stays; far from the last result a new course begins, which is said
     set_number(page, "Start level", "4")
     assert line.count() == 0
@@ -516,6 +520,19 @@ def test_the_start_follows_the_last_session_until_it_is_entered(at_chair):
     sentence(page)
     far = "level 4 isn't near what the last one reached, level 6, so a new course begins"
     assert far in told.inner_text()
+    assert page.get_by_role("group", name="Hair", exact=True).is_visible()
+    assert "Level 4 to 9, coloured hair" in sheet(page)
+    assert "before the first session" not in page.locator("#handout").text_content()
+    # one that began at today's goal had another
+    set_number(page, "Level reached", "9.5")
+    set_number(page, "Level before", "9")
+    assert page.get_by_text("This session began at level 9, at or above today's goal").is_visible()
+    assert not sentence(page).startswith("past session")
+    assert "before, " not in told.inner_text()
+    set_number(page, "Goal level", "10")
+    assert page.get_by_text("This session began at level").count() == 0
+    sentence(page)
+    assert "1 session before, " in told.inner_text()
 
 
 def test_what_another_number_moves_is_said_and_given_back(at_chair):

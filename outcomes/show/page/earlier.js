@@ -57,7 +57,15 @@ export function ofTheCourse(plan, past) {
   return past?.ofCourse ? { ...plan, hair: past.visits.at(-past.ofCourse).hair ?? plan.hair } : plan;
 }
 
-function goesOn({ start_within: near, goal_within: alike }, before, start, goal) {
+/**
+ * Whether a session goes on with the course of the one before.
+ * @param {{start_within: number, goal_within: number}} rule Of the model.
+ * @param {{achieved: number, goal: number}} before
+ * @param {number} start Of the session.
+ * @param {number} goal Of the session.
+ * @returns {boolean}
+ */
+export function goesOn({ start_within: near, goal_within: alike }, before, start, goal) {
   return Math.abs(start - before.achieved) <= near && Math.abs(goal - before.goal) <= alike;
 }
 

@@ -1,4 +1,5 @@
 import { make } from "./elements.js";
+import { plain } from "./rounding.js";
 import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
 import { developer } from "./developer.js";
@@ -19,8 +20,9 @@ const STOPS = [
  * @param {number} most Sessions that can be told.
  * @param {Function} planned Gives the question as it stands: a new entry begins with its developer and heat.
  * @param {Function} changed
- * @returns {{element: HTMLElement, value: Object[], reached: ?number}} `value` as the question wants it, earliest
- *   first; those alone of which levels and the reason for rinsing are entered. `reached` is the last level entered.
+ * @returns {{element: HTMLElement, value: Object[], reached: ?number, check: Function}} `value` as the question
+ *   wants it, earliest first; those alone that count. `reached` is the last level entered. `check()` says anew of each
+ *   why it doesn't count, once today's goal is another.
  */
 export function pastSessions(choices, most, planned, changed) {
   const entries = [];
@@ -30,7 +32,7 @@ export function pastSessions(choices, most, planned, changed) {
     button.hidden = entries.length >= most;
   };
   const add = () => {
-    const entry = pastSession(choices, planned(), entries.at(-1)?.value, changed, () => {
+    const entry = pastSession(choices, planned, entries.at(-1)?.value, changed, () => {
       entries.splice(entries.indexOf(entry), 1);
       entry.element.remove();
       number();
@@ -47,26 +49,35 @@ export function pastSessions(choices, most, planned, changed) {
   return {
     element: make("div", {}, list, button),
     get value() {
-      return entries.map((entry) => entry.value).filter((one) => lacking(one) === "");
+      return entries.map((entry) => entry.value).filter((one) => lacking(one, planned().goal) === "");
     },
     get reached() {
       return entries.map((entry) => entry.value.achieved).findLast((level) => level !== null) ?? null;
+    },
+    check() {
+      for (const entry of entries) entry.check();
     },
   };
 }
 
 /**
- * What an earlier session lacks, so that it doesn't count yet.
+ * Why an earlier session doesn't count.
  * @param {Object} entry start, achieved and stop may be null.
- * @returns {string} Empty where nothing is lacking.
+ * @param {number} goal Today's, which is taken for the goal of that session too.
+ * @returns {string} Empty where it counts.
  */
-export function lacking({ start, achieved, stop }) {
+export function lacking({ start, achieved, stop }, goal) {
+  if (start !== null && start >= goal) {
+    return `This session began at level ${plain(start)}, at or above today's goal, so its goal was another: it can't be counted here. `
+      + "Is the level right?";
+  }
   const levels = start === null || achieved === null ? ["both levels"] : [];
   const names = [...levels, ...(stop === null ? ["why it was rinsed"] : [])];
   return names.length ? `Counts once ${names.join(" and ")} ${names.length > 1 || levels.length ? "are" : "is"} entered.` : "";
 }
 
-function pastSession(choices, plan, before, tell, remove) {
+function pastSession(choices, planned, before, tell, remove) {
+  const plan = planned();
   const still = make("p", { class: "why", role: "status" });
   const value = () => ({
     start: start.value,
@@ -76,8 +87,12 @@ function pastSession(choices, plan, before, tell, remove) {
     heat: heat.value,
     stop: stop.value,
   });
+  const check = () => {
+    const why = lacking(value(), planned().goal);
+    if (still.textContent !== why) still.textContent = why;
+  };
   const changed = () => {
-    still.textContent = lacking(value());
+    check();
     tell();
   };
   const levels = { low: choices.levels[0], high: choices.levels.at(-1), step: 0.5, only: true };
@@ -109,9 +124,10 @@ function pastSession(choices, plan, before, tell, remove) {
   const name = make("legend");
   const away = make("button", { type: "button", class: "clear", click: remove }, "Remove this session");
   const parts = [start, achieved, minutes, strength, heat, stop].map((one) => one.element);
-  still.textContent = lacking(value());
+  check();
   return {
     name,
+    check,
     element: make("fieldset", { class: "entry", tabindex: -1 }, name, ...parts, still, away),
     get value() {
       return value();

@@ -9,8 +9,8 @@ import { make, newId } from "./elements.js";
  * @param {Array<{value: any, word: string, under?: string}>} of.words `under` stands below the word, smaller.
  * @param {any} of.value One of the values; anything else leaves all of them open.
  * @param {Function} of.changed Called after every change.
- * @returns {{element: HTMLElement, value: any, take: Function}} `take(value)` changes it without calling
- *   `changed`.
+ * @returns {{element: HTMLElement, value: any, take: Function, rename: Function}} `take(value)` changes it without
+ *   calling `changed`; `rename(label)` calls it otherwise.
  */
 export function segments({ label, words, value, changed }) {
   const own = { value };
@@ -30,12 +30,16 @@ export function segments({ label, words, value, changed }) {
     make("label", {}, inputs[i], make("span", {}, one.word, one.under ? make("small", {}, ` ${one.under}`) : null)),
   );
   take(value);
+  const legend = make("legend", {}, label);
   return {
-    element: make("fieldset", { class: "segments" }, make("legend", {}, label), make("div", { class: "words" }, ...labels)),
+    element: make("fieldset", { class: "segments" }, legend, make("div", { class: "words" }, ...labels)),
     get value() {
       return own.value;
     },
     take,
+    rename(next) {
+      if (legend.textContent !== next) legend.textContent = next;
+    },
   };
 }
 

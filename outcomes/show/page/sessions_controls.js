@@ -3,6 +3,7 @@ import { plain } from "./rounding.js";
 import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
 import { developer } from "./developer.js";
+import { goesOn } from "./earlier.js";
 import { pastSessions } from "./past.js";
 import { UNITS } from "./typed.js";
 
@@ -25,9 +26,18 @@ const CONDITIONS = [
  * @param {Function} changed
  * @returns {{element: HTMLElement, question: Function}} `question()` as `answerSessions` takes it.
  */
-export function sessionsControls({ choices, mostPast }, changed) {
+export function sessionsControls({ choices, mostPast, courseRule }, changed) {
   const [darkest, lightest] = [choices.levels[0], choices.levels.at(-1)];
   let isOwn = false;
+  // by its levels an earlier session counts or doesn't, and its course goes on today or doesn't
+  const levelsChanged = () => {
+    past.check();
+    const last = past.value.at(-1);
+    const isGoingOn = last !== undefined && goesOn(courseRule, { goal: goal.value, ...last }, start.value, goal.value);
+    hair.rename(isGoingOn ? "Hair before the first session" : "Hair");
+    hairAsked.textContent = isGoingOn ? "Today goes on with their course: choose the hair as it was before the first of them." : "";
+    changed();
+  };
   const start = stepper({
     label: "Start level",
     counts: UNITS.level,
@@ -37,7 +47,7 @@ export function sessionsControls({ choices, mostPast }, changed) {
       isOwn = true;
       followed.textContent = "";
       goal.limit({ low: start.value + 0.5 });
-      changed();
+      levelsChanged();
     },
   });
   // where nobody entered a start, hair is as the last session left it
@@ -48,13 +58,14 @@ export function sessionsControls({ choices, mostPast }, changed) {
       goal.limit({ low: start.value + 0.5 });
       followed.textContent = reached === null ? "" : `Start level ${plain(reached)}: as the last session left it. Change it if the hair is otherwise now.`;
     }
-    changed();
+    levelsChanged();
   };
   const followed = make("p", { class: "why", role: "status" });
   const goal = stepper({
     label: "Goal level", counts: UNITS.level, range: { low: 4.5, high: lightest, step: 0.5, only: true }, value: 9,
-    changed,
+    changed: levelsChanged,
   });
+  const hairAsked = make("p", { class: "why", role: "status" });
   const hair = segments({ label: "Hair", words: asChoices(choices.hair), value: choices.hair[0], changed });
   const strength = developer({ strengths: choices.strengths, ends: choices.peroxide, value: 6, changed });
   const heat = segments({ label: "Heat", words: asChoices(choices.heat), value: choices.heat[0], changed });
@@ -78,7 +89,7 @@ export function sessionsControls({ choices, mostPast }, changed) {
     element: make(
       "div", { class: "controls" },
       levels, followed, ...[hair, strength, heat, minutes].map((one) => one.element),
-      folded("Earlier sessions of this client", past.element),
+      folded("Earlier sessions of this client", past.element, hairAsked),
       folded("Stylist, condition, time and price", visit.element),
     ),
     question: () => ({ ...plan(), past: past.value, ...visit.value }),

@@ -25,7 +25,6 @@ export function sessionsTold(model, question) {
   const drawn = () => picture(tenFigures(groups), sessionsCaption(groups, Boolean(answer.client)));
   const rows = isOutside ? [] : levelRows(answer.levels, answer.inputs.goal);
   const tables = () => [...(rows.length ? [levelTable(rows)] : []), ...conditionTable(answer)];
-  const plan = `Level ${plain(answer.inputs.start)} to ${plain(answer.inputs.goal)}, ${answer.inputs.hair} hair`;
   return {
     sentence: answer.sentence,
     picture: isOutside ? null : drawn(),
@@ -43,7 +42,7 @@ export function sessionsTold(model, question) {
     ],
     handout: {
       title: "How many sessions",
-      plan,
+      plan: planSaid(answer.inputs),
       sentence: answer.sentence,
       picture: isOutside ? null : drawn(),
       facts: isOutside ? [] : enteredFacts(answer),
@@ -51,6 +50,15 @@ export function sessionsTold(model, question) {
       visits: answer.basis.visits,
     },
   };
+}
+
+/**
+ * The plan as the client's sheet has it.
+ * @param {Object} inputs Of the answer.
+ * @returns {string}
+ */
+export function planSaid({ start, goal, hair, same_course: isGoingOn = false }) {
+  return `Level ${plain(start)} to ${plain(goal)}, ${hair} hair${isGoingOn ? " before the first session" : ""}`;
 }
 
 function chances(answer) {
@@ -90,10 +98,10 @@ export function levelRows(levels, goal) {
   ]);
 }
 
-function levelTable(rows) {
-  return table("Level after each session", ["Session", "Middle", "Most lie between"], rows, "levels");
-}
 function isSameBand({ median, low, high }, before) {
   return before !== undefined && median === before.median && low === before.low && high === before.high;
 }
 
+function levelTable(rows) {
+  return table("Level after each session", ["Session", "Middle", "Most lie between"], rows, "levels");
+}

@@ -6,7 +6,7 @@ import { notAsked, readAfterWashes, restsOn } from "../../../outcomes/show/page/
 import { lacking } from "../../../outcomes/show/page/past.js";
 import { bandSaid } from "../../../outcomes/show/page/refresh_told.js";
 import { bestByLevel } from "../../../outcomes/show/page/root_shade_told.js";
-import { chanceList, levelRows } from "../../../outcomes/show/page/sessions_told.js";
+import { chanceList, levelRows, planSaid } from "../../../outcomes/show/page/sessions_told.js";
 import { testsReminder, testsToDo } from "../../../outcomes/show/page/tests_asked.js";
 import { lineEnd } from "../../../outcomes/show/page/wash_line.js";
 
@@ -25,7 +25,20 @@ test("levels are told up to the session after which the band lies at the goal", 
     ["1", "8", "6.5 to 9.5, for about 8 in 10"],
     ["2", "9.5", "9.5 to 10, for about 19 in 20"],
   ]);
-  assert.strictEqual(levelRows(levels, 10).length, 3);
+  assert.strictEqual(levelRows(levels, 10).length, 2);
+});
+
+test("levels are told as long as they change", () => {
+  const stays = [level(1, 7, 6.5, 7.5, 0.8), level(2, 7.5, 7, 8, 0.8), level(3, 7.5, 7, 8, 0.85), level(4, 8, 7, 8.5, 0.8)];
+  assert.deepStrictEqual(levelRows(stays, 9).map(([session]) => session), ["1", "2"]);
+  assert.strictEqual(levelRows([stays[0], stays[1]], 9).length, 2);
+});
+
+test("the client's sheet says of which day the hair is, where today goes on with a course", () => {
+  const inputs = { start: 6.5, goal: 9, hair: "natural" };
+  assert.strictEqual(planSaid(inputs), "Level 6.5 to 9, natural hair");
+  assert.strictEqual(planSaid({ ...inputs, same_course: false }), "Level 6.5 to 9, natural hair");
+  assert.strictEqual(planSaid({ ...inputs, same_course: true }), "Level 6.5 to 9, natural hair before the first session");
 });
 
 test("of each level the tone that blends most often, but the choice in any case", () => {
@@ -76,8 +89,16 @@ test("days and months are written the same in every language", () => {
 
 test("an earlier session counts once its levels and why it was rinsed are entered", () => {
   const entry = { start: 3, achieved: 5, stop: "time" };
-  assert.strictEqual(lacking(entry), "");
-  assert.strictEqual(lacking({ ...entry, stop: null }), "Counts once why it was rinsed is entered.");
-  assert.strictEqual(lacking({ ...entry, achieved: null }), "Counts once both levels are entered.");
-  assert.strictEqual(lacking({ start: null, achieved: 5, stop: null }), "Counts once both levels and why it was rinsed are entered.");
+  assert.strictEqual(lacking(entry, 9), "");
+  assert.strictEqual(lacking({ ...entry, stop: null }, 9), "Counts once why it was rinsed is entered.");
+  assert.strictEqual(lacking({ ...entry, achieved: null }, 9), "Counts once both levels are entered.");
+  assert.strictEqual(lacking({ start: null, achieved: 5, stop: null }, 9), "Counts once both levels and why it was rinsed are entered.");
+});
+
+test("an earlier session that began at today's goal or above had another, and doesn't count", () => {
+  const why = "This session began at level 9, at or above today's goal, so its goal was another: it can't be counted here. Is the level right?";
+  const entry = { start: 9, achieved: 9.5, stop: "time" };
+  assert.strictEqual(lacking(entry, 9), why);
+  assert.strictEqual(lacking({ ...entry, achieved: null }, 8), why);
+  assert.strictEqual(lacking(entry, 9.5), "");
 });
