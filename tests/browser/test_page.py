@@ -430,7 +430,8 @@ def test_the_sheet_is_one_page_at_its_longest(at_chair):
     for label, text in (("Start level", "2"), ("Goal level", "9.5"), ("Longest processing time min", "15")):
         set_number(page, label, text)
     page.get_by_text("Stylist, condition, time and price").click()
-    set_number(page, "Price in your currency", "99,50")
+    set_number(page, "Price in your currency", "125750,50")
+    assert page.get_by_role("spinbutton", name="Price in your currency").input_value() == "125750.5"
     page.get_by_role("radio", name="4", exact=True).check()
     sentence(page)
     text = sheet(page)

@@ -28,6 +28,15 @@ export function within(value, low, high) {
 }
 
 /**
+ * A number with all of its digits: prices have more than the six that other numbers are told with.
+ * @param {number} value
+ * @returns {string}
+ */
+export function asTyped(value) {
+  return String(Number(value.toPrecision(12)));
+}
+
+/**
  * Why a typed text can't be taken.
  * @param {string} text
  * @param {{low: number, high: number, step: number, only?: boolean}} range `only`: nothing between the steps.
@@ -37,10 +46,10 @@ export function within(value, low, high) {
 export function complaint(text, { low, high, step, only = false }, unit) {
   const value = typedNumber(text, unit);
   if (value === null) return unreadable(text.trim(), low, unit);
-  if (value < low || value > high) return `${plain(value)} can't be: ${plain(low)} to ${plain(high)}.`;
+  if (value < low || value > high) return `${asTyped(value)} can't be: ${plain(low)} to ${plain(high)}.`;
   const places = value / step;
   if (!only || Math.abs(places - Math.round(places)) < 1e-9) return "";
-  return `${plain(value)} can't be: steps of ${plain(step)}.`;
+  return `${asTyped(value)} can't be: steps of ${plain(step)}.`;
 }
 
 function unreadable(text, low, { name }) {
@@ -56,6 +65,6 @@ function unreadable(text, low, { name }) {
  */
 export function movedSaid(wanted, value) {
   if (wanted === value) return "";
-  const now = plain(value);
-  return value > wanted ? `Moved up from ${plain(wanted)}: at least ${now} now.` : `Moved down from ${plain(wanted)}: at most ${now} now.`;
+  const [from, now] = [asTyped(wanted), asTyped(value)];
+  return value > wanted ? `Moved up from ${from}: at least ${now} now.` : `Moved down from ${from}: at most ${now} now.`;
 }

@@ -1,5 +1,4 @@
-import { complaint, movedSaid, stepped, within } from "./entered.js";
-import { plain } from "./rounding.js";
+import { asTyped, complaint, movedSaid, stepped, within } from "./entered.js";
 import { typedNumber } from "./typed.js";
 import { make, newId } from "./elements.js";
 
@@ -61,7 +60,7 @@ export function stepper({ label, unit = "", counts, range, value, first, none = 
     if (found !== undefined) return become(found);
     const isHigh = tooHigh && typedNumber(text, counts) > own.range.high;
     const why = isHigh ? tooHigh : complaint(text, own.range, counts);
-    return become(own.value, `${why} It stays at ${own.value === null ? none : plain(own.value)}.`);
+    return become(own.value, `${why} It stays at ${own.value === null ? none : asTyped(own.value)}.`);
   };
   const move = (direction) => {
     const isRefused = own.isTyping && typed() === undefined;
@@ -147,7 +146,7 @@ function stepperParts(label, unit, isOptional, none) {
 }
 
 function showValue({ input, less, more, clear }, { range, value, isTyping }, unit, isOptional) {
-  const said = value === null ? "" : plain(value);
+  const said = value === null ? "" : asTyped(value);
   if (!isTyping) input.value = said;
   const spoken = value === null ? "nothing entered" : `${said} ${unit}`.trim();
   const heard = { "aria-valuenow": said, "aria-valuetext": spoken, "aria-valuemin": range.low, "aria-valuemax": range.high };

@@ -1,7 +1,7 @@
 import assert from "node:assert";
 import { test } from "node:test";
 
-import { complaint, movedSaid, stepped, within } from "../../../outcomes/show/page/entered.js";
+import { asTyped, complaint, movedSaid, stepped, within } from "../../../outcomes/show/page/entered.js";
 import { UNITS } from "../../../outcomes/show/page/typed.js";
 
 const LEVELS = { low: 1, high: 10, step: 0.5, only: true };
@@ -33,6 +33,12 @@ test("a complaint says what can be entered", () => {
   // between the steps, where that is allowed
   assert.strictEqual(complaint("7.2", STRENGTHS, UNITS.developer), "");
   assert.strictEqual(complaint("12.5", STRENGTHS, UNITS.developer), "12.5 can't be: 1.5 to 12.");
+});
+
+test("a price keeps all of its digits", () => {
+  const prices = [[1234567, "1234567"], [125750.5, "125750.5"], [99999.99, "99999.99"], [9999999.99, "9999999.99"], [6.5, "6.5"]];
+  for (const [price, text] of prices) assert.strictEqual(asTyped(price), text);
+  assert.strictEqual(complaint("20000000,5", { low: 0.01, high: 1e7, step: 5 }, UNITS.money), "20000000.5 can't be: 0.01 to 10000000.");
 });
 
 test("another unit than the field's is complained of", () => {
