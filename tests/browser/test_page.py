@@ -136,6 +136,12 @@ def test_tabs_are_moved_through_by_keys(at_chair):
         assert panel.is_visible()
         assert panel.get_attribute("aria-labelledby") == now.get_attribute("id")
     assert page.get_by_role("tabpanel").count() == 1
+    # where colours are the system's own, the one that is shown has a bar and the others none
+    page.emulate_media(forced_colors="active")
+    tab_edges = "tabs => tabs.map(one => getComputedStyle(one).borderBottomColor)"
+    first, second, shown = page.locator("[role=tab]").evaluate_all(tab_edges)
+    paper = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    assert first == second == paper != shown
 
 
 def test_a_plan_is_entered_by_keys_alone(at_chair):
