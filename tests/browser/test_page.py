@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -29,6 +30,15 @@ SMALL = """least => [...document.querySelectorAll('button, select, summary, inpu
     .map(one => [one, one.getBoundingClientRect()])
     .filter(([, box]) => Math.min(box.width, box.height) < least)
     .map(([one, box]) => `${one.outerHTML.slice(0, 80)}: ${box.width} x ${box.height}`)"""
+# words of a choice that lie over those beside them, and buttons whose words don't fit
+OVERLAID = """() => {
+    const seen = what => [...document.querySelectorAll(what)].filter(one => one.checkVisibility());
+    const boxes = seen('.words label').map(one => one.getBoundingClientRect());
+    const over = boxes.filter((a, i) => boxes.some((b, j) => i < j && a.left < b.right - 1
+        && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1));
+    const cut = seen('button, .words span').filter(one => one.scrollWidth > one.clientWidth + 1);
+    return [...over.map(box => `over: ${box.x}, ${box.y}`), ...cut.map(one => `cut: ${one.textContent}`)];
+}"""
 # is anything of the focused element to be seen, or does something lie over it
 COVERED = """() => {
     const one = document.activeElement, box = (one.closest('label') ?? one).getBoundingClientRect();
@@ -102,6 +112,32 @@ def test_no_fault_in_any_view(opened, page_file, size):
             window.page.get_by_role("button", name="Add an earlier session").click()
         assert faults(window) == [], name
         assert window.page.evaluate(SMALL, TOUCH) == [], name
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_letters_twice_as_large_fit(opened, page_file, width):
+    """Nothing is cut off or lies over another thing, and only upwards and downwards is there more to see."""
+    window = opened(page_file, width, 844, scale=1)
+    window.page.evaluate("document.documentElement.style.fontSize = '200%'")
+    for name in VIEWS:
+        window.page.get_by_role("tab", name=name).evaluate("one => one.click()")
+        assert window.overflow() == (0, []), name
+        assert window.page.evaluate(OVERLAID) == [], name
+
+
+def test_controls_side_by_side_line_up(opened, page_file):
+    page = opened(page_file, 768, 844, scale=1).page
+    boxes = "all => all.map(one => one.getBoundingClientRect())"
+    patch, strand = page.locator(".tests legend").evaluate_all(boxes)
+    assert (patch["top"], patch["height"]) == (strand["top"], strand["height"])
+    last, columns = (
+        page.locator(f".pair .stepper:visible{of}").evaluate_all(boxes) for of in (" [aria-label$=more]", "")
+    )
+    assert all(one["right"] <= its["right"] + 0.5 for one, its in zip(last, columns, strict=True))
+    # nothing said leaves no gap
+    edges = page.locator(".controls:visible > :not(.why):not(details)").evaluate_all(boxes)
+    gaps = {round(below["top"] - above["bottom"]) for above, below in pairwise(edges)}
+    assert len(gaps) == 1
 
 
 def test_dark_keeps_every_contrast(opened, page_file):

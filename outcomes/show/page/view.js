@@ -113,14 +113,19 @@ function show(parts, told, reminder) {
  * @returns {HTMLElement}
  */
 export function table(caption, head, rows, name = null) {
+  // roles, since rows laid out as blocks would be none to a screen reader
   return make(
-    "table", { class: name },
+    "table", { class: name, role: "table" },
     make("caption", {}, caption),
-    make("thead", {}, make("tr", {}, ...head.map((word) => make("th", { scope: "col" }, word)))),
-    make("tbody", {}, ...rows.map(tableRow)),
+    make("thead", { role: "rowgroup" }, make("tr", { role: "row" }, ...head.map((word) => make("th", { scope: "col", role: "columnheader" }, word)))),
+    make("tbody", { role: "rowgroup" }, ...rows.map((row) => tableRow(head, row))),
   );
 }
 
-function tableRow([name, ...cells]) {
-  return make("tr", {}, make("th", { scope: "row" }, name), ...cells.map((cell) => make("td", {}, cell)));
+function tableRow([, ...head], [name, ...cells]) {
+  return make(
+    "tr", { role: "row" },
+    make("th", { scope: "row", role: "rowheader" }, name),
+    ...cells.map((cell, i) => make("td", { role: "cell", "data-head": head[i] }, cell)),
+  );
 }
