@@ -360,7 +360,7 @@ def test_outside_the_log_no_number_is_told(at_chair):
     assert "a time of 120 minutes was never logged" in told
     assert "Wide band" in told
     assert not re.search(r"Chances|Today|Level after", told)
-    sheet(page)
+    assert "expectation" not in sheet(page)
     assert page.locator("#handout dt, #handout svg, #handout td").count() == 0
 
 
@@ -370,10 +370,12 @@ def test_outside_at_the_roots_and_the_lengths(at_chair):
     set_number(page, "Washes until the next visit", "150")
     assert sentence(page).startswith("No root shade can be named")
     assert page.locator(".say:visible svg").count() == 0
+    assert "expectation" not in sheet(page)
     tab(page, "Refresh")
     set_number(page, "Level of the root shade", "9")
     assert sentence(page).startswith("Outside the log")
     assert page.locator(".say:visible svg").count() == 0
+    assert "expectation" not in sheet(page)
 
 
 def test_what_is_drawn_is_said(at_chair):

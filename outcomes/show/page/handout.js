@@ -12,7 +12,7 @@ import { count } from "./wording.js";
  * Put a sheet together anew.
  * @param {HTMLElement} sheet
  * @param {{sentence: string, handout: ?Object}} told `handout` is {title, plan, sentence, picture, facts, tables,
- *   visits}; null where the view can't answer: then the sheet says why.
+ *   visits, isOutside}; null where the view can't answer: then the sheet says why.
  * @param {string} first What is still to be done before anything else; may be empty.
  * @param {string[]} cautions
  * @param {Date} today
@@ -31,7 +31,7 @@ function unansweredParts(why) {
 }
 
 function answerParts(of) {
-  const basis = of.visits ? `It rests on ${count(of.visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
+  const basis = basisSaid(of);
   return [
     make("h1", {}, of.title),
     make("p", { class: "plan" }, of.plan),
@@ -39,6 +39,17 @@ function answerParts(of) {
     ...(of.picture ? [of.picture.cloneNode(true)] : []),
     termList(of.facts),
     ...of.tables.map((one) => one.cloneNode(true)),
-    make("p", {}, `${basis} It is an expectation, not a promise: hair differs.`),
+    ...(basis ? [make("p", {}, basis)] : []),
   ];
+}
+
+/**
+ * What an expectation rests on.
+ * @param {{visits: number, isOutside: boolean}} handout Of a view.
+ * @returns {string} Empty where the log doesn't cover the plan: then nothing on the sheet is an expectation.
+ */
+export function basisSaid({ visits, isOutside }) {
+  if (isOutside) return "";
+  const basis = visits ? `It rests on ${count(visits, "logged visit")}.` : "It rests on what is usual in the trade, not on logged visits.";
+  return `${basis} It is an expectation, not a promise: hair differs.`;
 }

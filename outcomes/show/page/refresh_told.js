@@ -42,6 +42,7 @@ export function refreshTold(model, question) {
       facts: isOutside ? [] : bands,
       tables: [],
       visits: answer.basis.visits,
+      isOutside,
     },
   };
 }

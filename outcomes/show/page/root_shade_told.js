@@ -18,6 +18,7 @@ export function rootShadeTold(model, question) {
   const { said, inputs } = answer;
   const { choice } = said;
   const isFar = said.notes.length > 0;
+  const support = said.told && !isFar ? said.told.support : "outside";
   const drawn = () => (said.tens ? blendPicture(said.tens, inputs.washes) : null);
   const washes = `after ${plain(inputs.washes)} washes`;
   const then = choice ? [[`Level ${washes}`, `${levelThen(choice.level_then)}, 8 times in 10`], ["Still blends", likely(choice.blends)]] : [];
@@ -28,7 +29,7 @@ export function rootShadeTold(model, question) {
     facts: [...then, rule],
     // past the washes that were followed no number stands, whatever the shade
     tables: isFar ? [] : [shadeTable(said, washes)],
-    support: said.told && !isFar ? said.told.support : "outside",
+    support,
     reasons: isFar ? said.notes : supportReasons(said.told),
     isStarter: Boolean(answer.basis.starter),
     basis: [
@@ -44,6 +45,7 @@ export function rootShadeTold(model, question) {
       facts: then,
       tables: [],
       visits: answer.basis.visits,
+      isOutside: support === "outside",
     },
   };
 }

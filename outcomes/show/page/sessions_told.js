@@ -48,6 +48,7 @@ export function sessionsTold(model, question) {
       facts: isOutside ? [] : enteredFacts(answer),
       tables: rows.length ? [levelTable(rows)] : [],
       visits: answer.basis.visits,
+      isOutside,
     },
   };
 }

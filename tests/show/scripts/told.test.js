@@ -3,6 +3,7 @@ import { test } from "node:test";
 
 import { dayInWords, monthInWords } from "../../../outcomes/show/page/dates.js";
 import { notAsked, readAfterWashes, restsOn } from "../../../outcomes/show/page/evidence.js";
+import { basisSaid } from "../../../outcomes/show/page/handout.js";
 import { lacking } from "../../../outcomes/show/page/past.js";
 import { bandSaid } from "../../../outcomes/show/page/refresh_told.js";
 import { bestByLevel } from "../../../outcomes/show/page/root_shade_told.js";
@@ -101,4 +102,11 @@ test("an earlier session that began at today's goal or above had another, and do
   assert.strictEqual(lacking(entry, 9), why);
   assert.strictEqual(lacking({ ...entry, achieved: null }, 8), why);
   assert.strictEqual(lacking(entry, 9.5), "");
+});
+
+test("the client's sheet says what an expectation rests on, where there is one", () => {
+  const promise = "It is an expectation, not a promise: hair differs.";
+  assert.strictEqual(basisSaid({ visits: 2486, isOutside: false }), `It rests on 2,486 logged visits. ${promise}`);
+  assert.strictEqual(basisSaid({ visits: 0, isOutside: false }), `It rests on what is usual in the trade, not on logged visits. ${promise}`);
+  assert.strictEqual(basisSaid({ visits: 2486, isOutside: true }), "");
 });
