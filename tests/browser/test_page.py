@@ -491,6 +491,14 @@ def test_chair_time_price_and_condition_are_told(at_chair):
     assert "Cost" not in told.inner_text()
     set_number(page, "Price in your currency", "100")
     page.get_by_role("radio", name="an hour").check()
+    chair = page.get_by_role("spinbutton", name="Chair time of a visit")
+    set_number(page, "Chair time of a visit min", "44")
+    assert chair.input_value() == ""
+    assert page.get_by_text("44 can't be: 45 to 720.").is_visible()
+    set_number(page, "Chair time of a visit min", "50")
+    set_number(page, "Longest processing time min", "60")
+    assert chair.input_value() == "60"
+    set_number(page, "Longest processing time min", "45")
     set_number(page, "Chair time of a visit min", "150")
     page.get_by_role("radio", name="4", exact=True).check()
     sentence(page)

@@ -10,6 +10,7 @@ import { UNITS } from "./typed.js";
 /** What the view of sessions asks: the plan, and folded below it what not every client needs. */
 
 const FIRST_START = 4;
+const SHORTEST_VISIT = 10; // minutes
 
 const CONDITIONS = [
   { value: null, word: "not told" },
@@ -72,7 +73,11 @@ export function sessionsControls({ choices, mostPast, courseRule }, changed) {
   const [shortest, longest] = choices.minutes;
   const minutes = stepper({
     label: "Longest processing time", unit: "min", counts: UNITS.minutes,
-    range: { low: shortest, high: longest, step: 5 }, value: 45, changed,
+    range: { low: shortest, high: longest, step: 5 }, value: 45,
+    changed() {
+      visit.take(minutes.value);
+      changed();
+    },
   });
   const plan = () => ({
     start: start.value,
@@ -84,6 +89,7 @@ export function sessionsControls({ choices, mostPast, courseRule }, changed) {
   });
   const past = pastSessions(choices, mostPast, plan, followPast);
   const visit = visitControls(choices, changed);
+  visit.take(minutes.value);
   const levels = make("div", { class: "pair" }, start.element, goal.element);
   return {
     element: make(
@@ -104,8 +110,8 @@ function visitControls(choices, changed) {
   const stylist = stylistControl(choices.stylists, changed);
   const none = choices.chairTimes ? "as logged" : "not entered";
   const chair = stepper({
-    label: "Chair time of a visit", unit: "min", counts: UNITS.minutes, range: { low: 10, high: 720, step: 15 },
-    value: null, first: 150, none, changed,
+    label: "Chair time of a visit", unit: "min", counts: UNITS.minutes,
+    range: { low: SHORTEST_VISIT, high: 720, step: 15 }, value: null, first: 150, none, changed,
   });
   const weeks = stepper({
     label: "Weeks between visits", counts: UNITS.weeks, range: { low: 1, high: 52, step: 1 }, value: null, first: 6,
@@ -126,6 +132,10 @@ function visitControls(choices, changed) {
   const parts = [stylist, ...(choices.condition ? [condition] : []), chair, weeks, price, per];
   return {
     element: make("div", { class: "visit" }, ...parts.map((one) => one.element), lacking),
+    // no visit is shorter than its processing
+    take(processing) {
+      chair.limit({ low: Math.max(SHORTEST_VISIT, processing) });
+    },
     get value() {
       // a price by the hour says nothing where nobody knows the hours
       const isLacking = price.value !== null && per.value !== null && chair.value === null && !choices.chairTimes;
