@@ -96,10 +96,11 @@ class RefreshAnswer:
         if self.washes.median is None:
             return f"More often than not it never fades by {self.gone}."
         low, high = self.washes.low, self.washes.high
-        span = f"from about {_whole(low)}" if high is None else f"{_whole(low)} to {_whole(high)}"
+        span = f"from about {_whole(low)} on" if high is None else f"between {_whole(low)} and {_whole(high)}"
         said = (
-            f"bout {_whole(self.washes.median)} washes until it has faded by {self.gone} (8 in 10: {span}), "
-            f"{_weeks(self.weeks.median)} at {self.washes_per_week:g} a week."
+            f"bout {_whole(self.washes.median)} washes until it has faded by {self.gone}, "
+            f"for 8 in 10 clients {span}; that's {_weeks(self.weeks.median)} "
+            f"at {self.washes_per_week:g} a week."
         )
         if self.within_log:
             return f"A{said}"

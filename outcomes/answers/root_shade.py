@@ -126,9 +126,10 @@ class RootShadeAnswer:
         if self.choice is None:
             return f"No root shade can be named: {self.reason}."
         one = self.choice
+        shade = "shade" if self.tone is None else f"{self.tone} shade"
         return (
             f"Level {one.root_level:g} {one.root_tone} still blends after {self.washes:g} washes: "
-            f"{chance(one.blends)}. It's {self.reason}."
+            f"{chance(one.blends)}. No lighter {shade} that the log covers blends as often."
         )
 
     def __str__(self) -> str:

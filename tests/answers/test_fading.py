@@ -139,6 +139,14 @@ def test_root_shades_that_blend(by_level):
     best = max(c.blends for c in answer.candidates)
     alike = [c for c in answer.candidates if c.support != "outside" and c.blends >= best - 0.05]
     assert answer.choice.root_level == max(c.root_level for c in alike)
+    assert answer.sentence.endswith(" in 50. No lighter shade that the log covers blends as often.")
+    lighter = [
+        c for c in answer.candidates if c.support != "outside" and c.root_level > answer.choice.root_level
+    ]
+    assert lighter
+    assert max(c.blends for c in lighter) < answer.choice.blends
+    ash = root_shade(by_level, 3, 9.5, 18, 6, tone="ash")
+    assert ash.sentence.endswith("No lighter ash shade that the log covers blends as often.")
     assert found["cautions"] == list(CAUTIONS)
     assert json.loads(json.dumps(found)) == found
 
@@ -166,6 +174,10 @@ def test_refresh(salon):
     assert (found["never"], found["within_log"]) == (0.0, True)
     assert [one["rate"] for one in found["dropout"]] == [0.75, 1.25]
     assert found["dropout"][0]["washes"]["median"] > found["washes"]["median"]
+    assert answer.sentence == (
+        f"About {median:.0f} washes until it has faded by 1 level, for 8 in 10 clients between {low:.0f} and "
+        f"{high:.0f}; that's about {median / 3:.0f} weeks at 3 a week."
+    )
     assert found["cautions"] == list(CAUTIONS)
 
 

@@ -141,10 +141,10 @@ function sentenceOfRefresh({ washes, weeks, perWeek, gone, isOutside, isWithinLo
   if (median === null) {
     return `More often than not it never fades by ${gone}.`;
   }
-  const between = high === null ? `from about ${wholeWashes(low)}` : `${wholeWashes(low)} to ${wholeWashes(high)}`;
+  const between = high === null ? `from about ${wholeWashes(low)} on` : `between ${wholeWashes(low)} and ${wholeWashes(high)}`;
   const said =
-    `bout ${wholeWashes(median)} washes until it has faded by ${gone} (8 in 10: ${between}), `
-    + `${wholeWeeks(weeks.median)} at ${plain(perWeek)} a week.`;
+    `bout ${wholeWashes(median)} washes until it has faded by ${gone}, for 8 in 10 clients ${between}; `
+    + `that's ${wholeWeeks(weeks.median)} at ${plain(perWeek)} a week.`;
   if (isWithinLog) {
     return `A${said}`;
   }

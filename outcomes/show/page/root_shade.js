@@ -43,7 +43,7 @@ export function rootShadeAnswer(model, question) {
     notes: [...(far ? [far] : []), ...fade.notes],
     basis: fade.basis,
     cautions: model.choices.cautions,
-    sentence: sentenceOf(choice, reason, asked.washes),
+    sentence: sentenceOf(choice, reason, asked),
     said: {
       tens: choice && tensOf(choice.blends),
       missing: told && ifMissing(told),
@@ -174,13 +174,13 @@ function roundedCandidate(one) {
   };
 }
 
-function sentenceOf(choice, reason, washes) {
+function sentenceOf(choice, reason, { washes, tone }) {
   if (choice === null) {
     return `No root shade can be named: ${reason}.`;
   }
   return (
     `Level ${plain(choice.root_level)} ${choice.root_tone} still blends after ${plain(washes)} washes: `
-    + `${chanceInWords(choice.blends)}. It's ${reason}.`
+    + `${chanceInWords(choice.blends)}. No lighter ${tone === null ? "" : `${tone} `}shade that the log covers blends as often.`
   );
 }
 
