@@ -148,6 +148,7 @@ function stepperParts(label, unit, isOptional, none) {
 function showValue({ input, less, more, clear }, { range, value, isTyping }, unit, isOptional) {
   const said = value === null ? "" : asTyped(value);
   if (!isTyping) input.value = said;
+  input.classList.toggle("long", input.value.length > 6);
   const spoken = value === null ? "nothing entered" : `${said} ${unit}`.trim();
   const heard = { "aria-valuenow": said, "aria-valuetext": spoken, "aria-valuemin": range.low, "aria-valuemax": range.high };
   for (const [name, text] of Object.entries(heard)) {
