@@ -8,10 +8,10 @@ from typing import Protocol
 
 from outcomes.answers.question import Question
 from outcomes.answers.wording import count
-from outcomes.log.schema import COURSE_START_WITHIN
+from outcomes.log.schema import COURSE_GOAL_WITHIN, COURSE_START_WITHIN
 from outcomes.predictive.distribution import Basis
 from outcomes.predictive.known import KnownRate
-from outcomes.predictive.past import Past
+from outcomes.predictive.past import Past, PastVisit
 
 __all__ = ["Answered", "client_lines", "plan_in_words", "rests_on", "support_in_words", "wrapped"]
 
@@ -80,7 +80,7 @@ def plan_in_words(answer: Answered) -> str:
     )
 
 
-def client_lines(past: Past | None, rate: KnownRate | None, start: float) -> list[str]:
+def client_lines(past: Past | None, rate: KnownRate | None, question: Question) -> list[str]:
     """What is known of the client.
 
     Parameters
@@ -89,8 +89,7 @@ def client_lines(past: Past | None, rate: KnownRate | None, start: float) -> lis
         None for a new client: no line.
     rate : KnownRate or None
         None where what was told can hardly be.
-    start : float
-        Today's level.
+    question : Question
 
     Returns
     -------
@@ -100,7 +99,7 @@ def client_lines(past: Past | None, rate: KnownRate | None, start: float) -> lis
     if past is None:
         return []
     before = count(past.counted, "visit" if past.given else "session")
-    course = "these go on with their course" if past.continues else _new_course(past, start)
+    course = "these go on with their course" if past.continues else _new_course(past.visits[-1], question)
     rated = "what is told of it can hardly be, so this is a new client's forecast"
     if rate is not None:
         rated = (
@@ -116,11 +115,12 @@ def client_lines(past: Past | None, rate: KnownRate | None, start: float) -> lis
     return lines + ([f"                as at the last visit: {', '.join(known)}"] if known else [])
 
 
-def _new_course(past: Past, start: float) -> str:
-    reached = past.visits[-1].achieved
-    if abs(start - reached) > COURSE_START_WITHIN:
-        why = f"level {start:g} isn't near what the last one reached, level {reached:g}"
+def _new_course(last: PastVisit, question: Question) -> str:
+    if abs(question.start - last.achieved) > COURSE_START_WITHIN:
+        why = f"level {question.start:g} isn't near what the last one reached, level {last.achieved:g}"
         return f"{why}, so a new course begins"
+    if abs(question.goal - last.goal) > COURSE_GOAL_WITHIN:
+        return f"the last one's goal was level {last.goal:g}, so a new course begins"
     return "a new course begins"
 
 

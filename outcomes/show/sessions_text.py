@@ -119,7 +119,7 @@ def facts(answer: SessionsAnswer, *, brief: bool = False, tells_condition: bool 
     return [
         f"  asked         {plan_in_words(answer)}; every session alike",
         *(
-            client_lines(answer.past, answer.rate, answer.question.start)
+            client_lines(answer.past, answer.rate, answer.question)
             if isinstance(answer, KnownSessionsAnswer)
             else []
         ),

@@ -39,7 +39,7 @@ def today_text(answer: TodayAnswer) -> str:
     lines += [
         "",
         f"  asked         {plan_in_words(answer)}",
-        *client_lines(answer.past, answer.rate, answer.question.start),
+        *client_lines(answer.past, answer.rate, answer.question),
         f"  rests on      {rests_on(answer)}",
         f"  support       {support_in_words(answer)}",
         "",

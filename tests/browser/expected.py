@@ -20,6 +20,7 @@ from outcomes.show.costs_text import costs_lines
 
 FOLDED_TOGETHER = 0.005  # numbers of sessions rarer than this at the far end share a place
 TOO_FEW = 0.005  # sessions that fewer courses come to aren't shown
+NEAR_GOAL = 1.0  # levels within which goals are those of one course
 NEAR = 1.5  # levels within which a start is the last session's result
 
 # a view as it's seen, in the order of the page
@@ -109,7 +110,7 @@ def _levels(answer: Any) -> list[list[str]]:
         if (one.median, one.low, one.high) == shown:
             break
         shown = (one.median, one.low, one.high)
-        band = f"{one.low:g} to {one.high:g}, for {chance(one.holds)}"
+        band = f"{one.span}, for {chance(one.holds)}"
         rows.append([str(one.session), f"{one.median:g}", band])
         if one.low >= answer.question.goal:
             break
@@ -140,7 +141,10 @@ def _client(answer: Any) -> list[list[str]]:
     if not answer.is_known:
         return []
     start, reached = answer.question.start, answer.past.visits[-1].achieved
+    goal, before = answer.question.goal, answer.past.visits[-1].goal
     course = "these go on with their course" if answer.past.continues else "a new course begins"
+    if abs(goal - before) > NEAR_GOAL and not answer.past.continues:
+        course = f"the last one's goal was level {before:g}, so a new course begins"
     if abs(start - reached) > NEAR:
         course = (
             f"level {start:g} isn't near what the last one reached, level {reached:g}, so a new course begins"

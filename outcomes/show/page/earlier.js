@@ -74,7 +74,7 @@ function earlierVisit(model, plan, values, before) {
   const start = checkedLevel("start", values.start);
   const achieved = checkedLevel("achieved", values.achieved);
   const stop = checkedWord("stop", values.stop, WHY_RINSED);
-  const goal = checkedLevel("goal", values.goal ?? usualGoal(plan, stop, start, achieved));
+  const goal = checkedLevel("goal", values.goal ?? usualGoal(plan.goal, { stop, start, achieved }));
   if (goal <= start) {
     throw new Error(`goal: found level ${plain(goal)} at or below the start, level ${plain(start)}; give its goal`);
   }
@@ -105,9 +105,14 @@ function earlierVisit(model, plan, values, before) {
   };
 }
 
-/** Today's goal; of a session that ended at its goal far below that, what it reached. */
-function usualGoal(plan, stop, start, achieved) {
-  return stop === "target" && start < achieved && achieved <= plan.goal - OTHER_GOAL ? achieved : plan.goal;
+/**
+ * A session's goal where none is told: today's; of one that ended at its goal far below that, what it reached.
+ * @param {number} goal Today's.
+ * @param {{stop: string, start: number, achieved: number}} session
+ * @returns {number} Level.
+ */
+export function usualGoal(goal, { stop, start, achieved }) {
+  return stop === "target" && start < achieved && achieved <= goal - OTHER_GOAL ? achieved : goal;
 }
 
 /** When the look before the one at the goal may have been: [chance, minute], the minute null without a look. */

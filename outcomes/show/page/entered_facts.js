@@ -10,6 +10,7 @@ const UNTIL = {
   calendar: "from today's session to the last",
 };
 
+const NEAR_GOAL = 1; // levels within which goals are those of one course
 const NEAR_RESULT = 1.5; // levels within which a session's start is the last one's result
 
 const LONG = 240; // minutes from which on half hours do
@@ -109,8 +110,11 @@ export function knownFacts({ client, inputs, support }) {
   return [["This client", `${course}; ${rate}`]];
 }
 
-function newCourse({ start, past }) {
-  const reached = past.at(-1).achieved;
-  if (Math.abs(start - reached) <= NEAR_RESULT) return "a new course begins";
-  return `level ${plain(start)} isn't near what the last one reached, level ${plain(reached)}, so a new course begins`;
+function newCourse({ start, goal, past }) {
+  const last = past.at(-1);
+  if (Math.abs(start - last.achieved) > NEAR_RESULT) {
+    return `level ${plain(start)} isn't near what the last one reached, level ${plain(last.achieved)}, so a new course begins`;
+  }
+  if (Math.abs(goal - last.goal) > NEAR_GOAL) return `the last one's goal was level ${plain(last.goal)}, so a new course begins`;
+  return "a new course begins";
 }

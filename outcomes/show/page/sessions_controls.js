@@ -3,7 +3,7 @@ import { plain } from "./rounding.js";
 import { asChoices, segments } from "./segments.js";
 import { stepper } from "./stepper.js";
 import { developer } from "./developer.js";
-import { goesOn } from "./earlier.js";
+import { goesOn, usualGoal } from "./earlier.js";
 import { pastSessions } from "./past.js";
 import { UNITS } from "./typed.js";
 
@@ -34,7 +34,8 @@ export function sessionsControls({ choices, mostPast, courseRule }, changed) {
   const levelsChanged = () => {
     past.check();
     const last = past.value.at(-1);
-    const isGoingOn = last !== undefined && goesOn(courseRule, { goal: goal.value, ...last }, start.value, goal.value);
+    const before = last && { ...last, goal: usualGoal(goal.value, last) };
+    const isGoingOn = last !== undefined && goesOn(courseRule, before, start.value, goal.value);
     hair.rename(isGoingOn ? "Hair before the first session" : "Hair");
     hairAsked.textContent = isGoingOn ? "Today goes on with their course: choose the hair as it was before the first of them." : "";
     changed();

@@ -95,7 +95,7 @@ export function levelRows(levels, goal) {
   const end = levels.findIndex((level, i) => levels[i - 1]?.low >= goal || isSameBand(level, levels[i - 1]));
   const shown = end < 0 ? levels : levels.slice(0, end);
   return shown.map(({ session, median, low, high, holds }) => [
-    String(session), plain(median), `${plain(low)} to ${plain(high)}, for ${chanceInWords(holds)}`,
+    String(session), plain(median), `${low === high ? plain(low) : `${plain(low)} to ${plain(high)}`}, for ${chanceInWords(holds)}`,
   ]);
 }
 

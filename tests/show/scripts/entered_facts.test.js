@@ -69,7 +69,10 @@ test("far from the last result a new course begins, and it's said why", () => {
   const far = "1 session before, level 4 isn't near what the last one reached, level 6, so a new course begins";
   assert.deepStrictEqual(knownFacts({ client, inputs, support: "outside" }), [["This client", far]]);
   assert.ok(knownFacts({ client, inputs, support: "edge" })[0][1].startsWith(`${far}; this hair lifts 0.90 times`));
-  const near = { ...inputs, start: 4.5 };
+  const other = { ...inputs, start: 5, goal: 9, past: [{ achieved: 6, goal: 6.5 }] };
+  const why = "1 session before, the last one's goal was level 6.5, so a new course begins";
+  assert.deepStrictEqual(knownFacts({ client, inputs: other, support: "outside" }), [["This client", why]]);
+  const near = { ...inputs, start: 4.5, goal: 7, past: [{ achieved: 6, goal: 7 }] };
   assert.deepStrictEqual(knownFacts({ client, inputs: near, support: "outside" }), [["This client", "1 session before, a new course begins"]]);
   // what can hardly be tells no rate
   assert.deepStrictEqual(knownFacts({ client: null, inputs, support: "outside" }), [["This client", far]]);
