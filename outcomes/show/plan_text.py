@@ -99,7 +99,7 @@ def client_lines(past: Past | None, rate: KnownRate | None, question: Question) 
     if past is None:
         return []
     before = count(past.counted, "visit" if past.given else "session")
-    course = "these go on with their course" if past.continues else _new_course(past.visits[-1], question)
+    course = "the same course goes on" if past.continues else _new_course(past.visits[-1], question)
     rated = "what is told of it can hardly be, so this is a new client's forecast"
     if rate is not None:
         rated = (

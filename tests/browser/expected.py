@@ -142,7 +142,7 @@ def _client(answer: Any) -> list[list[str]]:
         return []
     start, reached = answer.question.start, answer.past.visits[-1].achieved
     goal, before = answer.question.goal, answer.past.visits[-1].goal
-    course = "these go on with their course" if answer.past.continues else "a new course begins"
+    course = "the same course goes on" if answer.past.continues else "a new course begins"
     if abs(goal - before) > NEAR_GOAL and not answer.past.continues:
         course = f"the last one's goal was level {before:g}, so a new course begins"
     if abs(start - reached) > NEAR:

@@ -562,7 +562,7 @@ def test_the_start_follows_the_last_session_until_it_is_entered(at_chair):
     page.get_by_role("radio", name="time was up").check()
     sentence(page)
     told = page.locator(".told:visible")
-    assert "1 session before, these go on with their course" in told.inner_text()
+    assert "1 session before, the same course goes on" in told.inner_text()
     # the hair is asked of the first of them, and the sheet says so
     before = page.get_by_role("group", name="Hair before the first session", exact=True)
     before.get_by_role("radio", name="coloured").check()

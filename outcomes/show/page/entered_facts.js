@@ -103,7 +103,7 @@ export function wholeMoney(amount) {
  */
 export function knownFacts({ client, inputs, support }) {
   if (!inputs.past) return [];
-  const course = `${count(inputs.past.length)} before, ${inputs.same_course ? "these go on with their course" : newCourse(inputs)}`;
+  const course = `${count(inputs.past.length)} before, ${inputs.same_course ? "the same course goes on" : newCourse(inputs)}`;
   if (support === "outside") return [["This client", course]];
   const [ratio, low, high] = [client.ratio, client.low, client.high].map((one) => one.toFixed(2));
   const rate = `this hair lifts ${ratio} times as fast as that of clients like this (8 in 10 chances: ${low} to ${high})`;

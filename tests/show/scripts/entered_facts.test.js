@@ -59,7 +59,7 @@ test("a known client's rate beside that of others", () => {
   assert.deepStrictEqual(knownFacts({ inputs: {} }), []);
   const client = { visits: 2, ratio: 1.1234, low: 0.9, high: 1.4 };
   assert.deepStrictEqual(knownFacts({ client, inputs: { same_course: true, past: [{}, {}] } }), [
-    ["This client", "2 sessions before, these go on with their course; this hair lifts 1.12 times as fast as that of clients like this (8 in 10 chances: 0.90 to 1.40)"],
+    ["This client", "2 sessions before, the same course goes on; this hair lifts 1.12 times as fast as that of clients like this (8 in 10 chances: 0.90 to 1.40)"],
   ]);
 });
 
