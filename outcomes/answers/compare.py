@@ -248,6 +248,6 @@ def _named(question: Question, differs: Sequence[str]) -> str:
     said: Mapping[str, str] = {
         "peroxide": f"{question.peroxide:g} %",
         "heat": heat,
-        "minutes": f"{question.minutes:g} minutes",
+        "minutes": f"{question.minutes:g} minute{'' if question.minutes == 1 else 's'}",
     }
     return ", ".join(said[key] for key in differs) or said["peroxide"]

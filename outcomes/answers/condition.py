@@ -6,13 +6,13 @@ support; the chain itself is in `outcomes.predictive.condition_chain`.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from outcomes.answers.inputs import read_whole
+from outcomes.answers.inputs import read_number, read_whole
 from outcomes.answers.sessions_answer import COVERAGE, SessionsAnswer
 from outcomes.answers.wording import count
 from outcomes.errors import InputError
@@ -25,7 +25,7 @@ __all__ = ["FLOOR", "ConditionAnswer", "ConditionBand", "course_condition"]
 
 FloatArray = npt.NDArray[np.float64]
 
-FLOOR = 2
+BREAKING, FLOOR = 1, 2
 """Below it, at 1, hair is breaking."""
 
 FLOOR_LEFT_OUT = "the chances of sessions leave the floor out, as if condition stopped no course"
@@ -142,12 +142,12 @@ def course_condition(
     """
     predictive = as_predictive(model)
     losses = predictive.condition_losses
-    before = read_whole("condition", condition, 1, BEST)
-    if before < FLOOR:
+    if read_number("condition", condition) == BREAKING:
         raise InputError(
-            f"condition: found {before}, breaking; expected {FLOOR} to {BEST}: no sessions are forecast for "
-            "such hair"
+            f"condition: found {BREAKING}, breaking; expected {FLOOR} to {BEST}: no sessions are forecast "
+            "for such hair"
         )
+    before = read_whole("condition", condition, FLOOR, BEST)
     least = read_whole("floor", FLOOR if floor is None else floor, FLOOR, BEST)
     if least > before:
         raise InputError(
@@ -163,11 +163,15 @@ def course_condition(
     chain = follow_condition(losses, treatments, before, least, answer.sessions)
     outside = answer.support == "outside"
     coverage = answer.band_coverage if outside else COVERAGE
+    sessions = tuple(_band(chances, least, coverage, outside) for chances in chain.after)
+    end = _band(chain.end, least, coverage, outside)
+    if outside and answer.band_high is None:  # nobody knows how often it's worked
+        end = replace(end, low=min(band.low for band in sessions))
     return ConditionAnswer(
         before=before,
         floor=least,
-        sessions=tuple(_band(chances, least, coverage, outside) for chances in chain.after),
-        end=_band(chain.end, least, coverage, outside),
+        sessions=sessions,
+        end=end,
         stops_first=None if outside else chain.stops,
         coverage=coverage,
         entered=("condition",) if floor is None else ("condition", "floor"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from outcomes.answers.inputs import read_number
@@ -88,6 +89,11 @@ def _read(name: str, value: float | str | None, low: float, high: float, unit: s
 def _price(value: float | str | None) -> float | None:
     if value is None:
         return None
+    if isinstance(value, str) and re.search(r"[1-9]\d*[.,]\d{3,}$", value.strip()):
+        raise InputError(
+            f"price: found {value.strip()!r}, which may be meant in two ways; expected at most two decimals; "
+            "write thousands without a comma or point"
+        )
     price = read_number("price", value)
     if not CHEAPEST <= price <= DEAREST:
         raise InputError(

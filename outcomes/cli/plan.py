@@ -76,8 +76,8 @@ def add_client(parser: argparse.ArgumentParser) -> None:
         metavar="SESSION",
         action="append",
         help="an earlier session of this client, the oldest first; once for each. "
-        "start, achieved, minutes, peroxide, heat and stop are needed; goal (today's by default), hair and "
-        "stylist may be given",
+        "start, achieved, minutes, peroxide, heat and stop are needed; goal (by default today's; of one that "
+        "ended at its goal far below, what it reached), hair and stylist may be given",
     )
     group.add_argument("--client", metavar="CODE", help="or the client's code in a log")
     group.add_argument("--log", metavar="LOG", help=f"that log: {LOG_HELP}")

@@ -116,12 +116,15 @@ def client_lines(past: Past | None, rate: KnownRate | None, question: Question) 
 
 
 def _new_course(last: PastVisit, question: Question) -> str:
+    begins = f"a new course begins on {question.hair} hair"
     if abs(question.start - last.achieved) > COURSE_START_WITHIN:
         why = f"level {question.start:g} isn't near what the last one reached, level {last.achieved:g}"
-        return f"{why}, so a new course begins"
+        return f"{why}, so {begins}"
     if abs(question.goal - last.goal) > COURSE_GOAL_WITHIN:
-        return f"the last one's goal was level {last.goal:g}, so a new course begins"
-    return "a new course begins"
+        ended = last.stop == "target" and last.achieved == last.goal
+        goal = " ended at its goal," if ended else "'s goal was"
+        return f"the last one{goal} level {last.goal:g}, so {begins}"
+    return begins
 
 
 def rests_on(answer: Answered) -> str:

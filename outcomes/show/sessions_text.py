@@ -40,7 +40,10 @@ def sessions_text(
     lines += [f"  why: {note}" for note in answer.support_notes]
     if outside:
         wide = spanned(answer.band_low, answer.band_high, answer.limit)
-        lines += [f"  wide band     {wide} ({round(100 * answer.band_coverage)} % band and one more)", ""]
+        said = f"  wide band     {wide}"
+        if answer.band_high is not None:
+            said += f" ({round(100 * answer.band_coverage)} % band and one more)"
+        lines += [said, ""]
     else:
         lines += [""] if answer.support_notes else []
         lines += [*(f"  {line}".rstrip() for line in sessions_table(answer, bar=bar)), ""]

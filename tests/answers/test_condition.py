@@ -99,7 +99,7 @@ def test_a_course_that_was_begun_goes_on_as_a_later_session(costed):
 @pytest.mark.parametrize(
     ("condition", "floor", "said"),
     [
-        (6, None, "condition: found 6; expected 1 to 5"),
+        (6, None, "condition: found 6; expected 2 to 5"),
         (3.5, None, "condition: found 3.5; expected a whole number"),
         ("good", None, "condition: found 'good'"),
         (3, 0, "floor: found 0; expected 2 to 5"),
@@ -142,3 +142,11 @@ def test_the_truth_of_invented_salons(team):
 def test_they_are_public_names(costed, answer, found):
     assert outcomes.course_condition(costed, answer, 4, 3) == found
     assert outcomes.course_costs(costed, answer, price=95).to_dict()["cost"]["median"] == 190.0
+
+
+def test_an_open_end_is_as_low_as_any_session_leaves_it(costed, answer):
+    opened = replace(answer, support="outside", median=None, band_high=None, band_coverage=0.95)
+    found = course_condition(costed, opened, 4)
+    assert found.end.low == min(band.low for band in found.sessions) == 1
+    closed = course_condition(costed, replace(opened, band_high=3), 4)
+    assert closed.end.low >= found.end.low

@@ -28,3 +28,10 @@ def test_figures_are_read_as_they_are_written():
 def test_a_figure_that_cannot_be_used(given, said):
     with pytest.raises(InputError, match=said):
         read_figures(**given)
+
+
+@pytest.mark.parametrize("price", ["1,500", "1.500", "12,3456"])
+def test_a_comma_for_thousands_is_not_taken_for_decimals(price):
+    with pytest.raises(InputError, match="may be meant in two ways"):
+        read_figures(price=price)
+    assert read_figures(price="1500,5").price == 1500.5

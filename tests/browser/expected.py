@@ -88,7 +88,8 @@ def _or_more(name: str) -> str:
 
 def _wide(answer: Any) -> list[list[str]]:
     band = spanned(answer.band_low, answer.band_high, answer.limit)
-    return [["Wide band", f"{band} ({100 * answer.band_coverage:.0f} % band and one more)"]]
+    how = "" if answer.band_high is None else f" ({100 * answer.band_coverage:.0f} % band and one more)"
+    return [["Wide band", f"{band}{how}"]]
 
 
 def _chances(answer: Any, names: list[str], chances: list[float]) -> list[list[str]]:
@@ -141,14 +142,15 @@ def _client(answer: Any) -> list[list[str]]:
     if not answer.is_known:
         return []
     start, reached = answer.question.start, answer.past.visits[-1].achieved
+    begins = f"a new course begins on {answer.question.hair} hair"
     goal, before = answer.question.goal, answer.past.visits[-1].goal
-    course = "the same course goes on" if answer.past.continues else "a new course begins"
+    course = "the same course goes on" if answer.past.continues else begins
     if abs(goal - before) > NEAR_GOAL and not answer.past.continues:
-        course = f"the last one's goal was level {before:g}, so a new course begins"
+        last = answer.past.visits[-1]
+        ended = " ended at its goal," if (last.stop, last.achieved) == ("target", before) else "'s goal was"
+        course = f"the last one{ended} level {before:g}, so {begins}"
     if abs(start - reached) > NEAR:
-        course = (
-            f"level {start:g} isn't near what the last one reached, level {reached:g}, so a new course begins"
-        )
+        course = f"level {start:g} isn't near what the last one reached, level {reached:g}, so {begins}"
     said = f"{count(answer.past.counted)} before, {course}"
     if answer.support == "outside":
         return [["This client", said]]

@@ -114,7 +114,7 @@ def test_outside_nothing_has_a_middle(model, capsys):
             "outcomes: --minutes-per-visit: found 2000; expected 10 to 720 minutes",
         ),
         (["--weeks-between", "0"], "outcomes: --weeks-between: found 0"),
-        (["--condition", "7"], "condition: found 7; expected 1 to 5"),
+        (["--condition", "7"], "condition: found 7; expected 2 to 5"),
         (["--condition", "2", "--floor", "4"], "floor: found 4, and condition 2 is below it already"),
         (["--floor", "2"], "floor: found no condition beside it"),
     ],

@@ -1,5 +1,5 @@
 import { plain } from "./rounding.js";
-import { typedNumber } from "./typed.js";
+import { isForThousands, typedNumber } from "./typed.js";
 
 /** What becomes of a number in a field: its next place, whether it may stand there, and what is said of it. */
 
@@ -45,6 +45,7 @@ export function asTyped(value) {
  */
 export function complaint(text, { low, high, step, only = false }, unit) {
   const value = typedNumber(text, unit);
+  if (isForThousands(text, unit)) return `${text.trim()} may be meant in two ways. Write thousands without a comma or point, as 1500.`;
   if (value === null) return unreadable(text.trim(), low, unit);
   if (value < low || value > high) return `${asTyped(value)} can't be: ${plain(low)} to ${plain(high)}.`;
   const places = value / step;

@@ -110,11 +110,15 @@ export function knownFacts({ client, inputs, support }) {
   return [["This client", `${course}; ${rate}`]];
 }
 
-function newCourse({ start, goal, past }) {
+function newCourse({ start, goal, hair, past }) {
   const last = past.at(-1);
+  const begins = `a new course begins on ${hair} hair`;
   if (Math.abs(start - last.achieved) > NEAR_RESULT) {
-    return `level ${plain(start)} isn't near what the last one reached, level ${plain(last.achieved)}, so a new course begins`;
+    return `level ${plain(start)} isn't near what the last one reached, level ${plain(last.achieved)}, so ${begins}`;
   }
-  if (Math.abs(goal - last.goal) > NEAR_GOAL) return `the last one's goal was level ${plain(last.goal)}, so a new course begins`;
-  return "a new course begins";
+  if (Math.abs(goal - last.goal) > NEAR_GOAL) {
+    const ended = last.stop === "target" && last.achieved === last.goal;
+    return `the last one${ended ? " ended at its goal," : "'s goal was"} level ${plain(last.goal)}, so ${begins}`;
+  }
+  return begins;
 }

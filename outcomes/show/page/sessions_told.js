@@ -73,7 +73,8 @@ function chances(answer) {
 }
 
 function wideBand({ said, band }) {
-  return [["Wide band", `${said.band} (${Math.round(100 * band.coverage)} % band and one more)`]];
+  const how = band.high === null ? "" : ` (${Math.round(100 * band.coverage)} % band and one more)`;
+  return [["Wide band", `${said.band}${how}`]];
 }
 
 /**

@@ -33,12 +33,17 @@ export function courseCondition(model, plan, entered, course) {
   const chain = followCondition(losses, treatmentsOf(model, plan, course), before, floor, course.chances);
   const coverage = course.isOutside ? course.band.coverage : CONDITION_COVERAGE;
   const band = (chances) => conditionBand(chances, floor, coverage, course.isOutside);
+  const sessions = chain.after.map((chances, k) => ({ session: k + 1, ...band(chances) }));
+  const end = band(chain.end);
+  if (course.isOutside && course.band.high === null) {
+    end.low = Math.min(...sessions.map(({ low }) => low)); // nobody knows how often it's worked
+  }
   return {
-    ...band(chain.end),
+    ...end,
     coverage,
     before,
     floor,
-    sessions: chain.after.map((chances, k) => ({ session: k + 1, ...band(chances) })),
+    sessions,
     stops_first: course.isOutside ? null : roundTo(chain.stops, 6),
     stops_within_sessions: chain.after.length,
     entered: (entered.floor ?? null) === null ? ["condition"] : ["condition", "floor"],

@@ -14,6 +14,7 @@ const PERCENT = same("%", "percent", "per cent");
  * What is counted in a field.
  * @typedef {Object} Unit
  * @property {string} name As a complaint calls it.
+ * @property {number} [decimals] At most so many: beyond them a point or comma was meant for thousands.
  * @property {Object<string, number>} words That may be typed with a number, each with what one of it is in the
  *   field's own unit.
  */
@@ -37,6 +38,7 @@ export const UNITS = {
   },
   money: {
     name: "your currency",
+    decimals: 2,
     words: same(
       "€", "£", "$", "¥", "₺", "₹", "eur", "euro", "euros", "gbp", "pounds", "usd", "dollars", "chf", "fr", "sek", "nok",
       "dkk", "kr", "pln", "zł", "czk", "kč", "huf", "ft", "cad", "aud", "nzd",
@@ -53,6 +55,7 @@ export const UNITS = {
 export function typedNumber(text, unit) {
   const found = /^(\D*?)(\d+(?:[.,]\d*)?|[.,]\d+)(\D*)$/.exec(text.trim().toLowerCase());
   if (!found) return null;
+  if (isForThousands(found[2], unit)) return null;
   const [before, behind] = [plainWord(found[1]), plainWord(found[3])];
   const number = Number(found[2].replace(",", "."));
   if (!before && !behind) return number;
@@ -60,6 +63,16 @@ export function typedNumber(text, unit) {
   if (!Object.hasOwn(unit.words, word)) return null;
   // as the command line rounds volume
   return unit.words[word] === 1 ? number : roundTo(number * unit.words[word], 2);
+}
+
+/**
+ * Whether a point or comma in a number may stand between thousands, as in 1,500.
+ * @param {string} text
+ * @param {Unit} unit
+ * @returns {boolean}
+ */
+export function isForThousands(text, { decimals }) {
+  return decimals !== undefined && (/[1-9]\d*[.,](\d+)\D*$/.exec(text)?.[1].length ?? 0) > decimals;
 }
 
 /** Without the point of something cut short, and the hyphen of "20-vol". */

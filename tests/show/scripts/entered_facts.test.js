@@ -65,15 +65,15 @@ test("a known client's rate beside that of others", () => {
 
 test("far from the last result a new course begins, and it's said why", () => {
   const client = { visits: 1, ratio: 0.9, low: 0.8, high: 1.1 };
-  const inputs = { same_course: false, start: 4, past: [{ achieved: 6 }] };
-  const far = "1 session before, level 4 isn't near what the last one reached, level 6, so a new course begins";
+  const inputs = { same_course: false, start: 4, hair: "natural", past: [{ achieved: 6 }] };
+  const far = "1 session before, level 4 isn't near what the last one reached, level 6, so a new course begins on natural hair";
   assert.deepStrictEqual(knownFacts({ client, inputs, support: "outside" }), [["This client", far]]);
   assert.ok(knownFacts({ client, inputs, support: "edge" })[0][1].startsWith(`${far}; this hair lifts 0.90 times`));
   const other = { ...inputs, start: 5, goal: 9, past: [{ achieved: 6, goal: 6.5 }] };
-  const why = "1 session before, the last one's goal was level 6.5, so a new course begins";
+  const why = "1 session before, the last one's goal was level 6.5, so a new course begins on natural hair";
   assert.deepStrictEqual(knownFacts({ client, inputs: other, support: "outside" }), [["This client", why]]);
   const near = { ...inputs, start: 4.5, goal: 7, past: [{ achieved: 6, goal: 7 }] };
-  assert.deepStrictEqual(knownFacts({ client, inputs: near, support: "outside" }), [["This client", "1 session before, a new course begins"]]);
+  assert.deepStrictEqual(knownFacts({ client, inputs: near, support: "outside" }), [["This client", "1 session before, a new course begins on natural hair"]]);
   // what can hardly be tells no rate
   assert.deepStrictEqual(knownFacts({ client: null, inputs, support: "outside" }), [["This client", far]]);
 });

@@ -1,6 +1,7 @@
 import assert from "node:assert";
 import { test } from "node:test";
 
+import { complaint } from "../../../outcomes/show/page/entered.js";
 import { UNITS, typedNumber } from "../../../outcomes/show/page/typed.js";
 
 test("a number may have a point or a comma, and its field's own unit", () => {
@@ -35,4 +36,16 @@ test("what may be read in two ways, or in none, is no number", () => {
   for (const text of ["", "1.200,50", "7/8", "-3", "1e3", "six", "7 5", "7..5", "Infinity", "level 6 levels", "6-7", "6-"]) {
     assert.strictEqual(typedNumber(text, UNITS.level), null, text);
   }
+});
+
+test("a comma or point for thousands isn't taken for decimals", () => {
+  const range = { low: 0.01, high: 1e7, step: 5 };
+  for (const text of ["1,500", "1.500", "$1,200", "1,500 €", "1.2345"]) {
+    assert.equal(typedNumber(text, UNITS.money), null);
+    assert.match(complaint(text, range, UNITS.money), /may be meant in two ways/);
+  }
+  for (const [text, value] of [["125750,50", 125750.5], ["1500", 1500], ["99.5", 99.5]]) {
+    assert.equal(typedNumber(text, UNITS.money), value);
+  }
+  assert.equal(typedNumber("0.125", UNITS.percent), 0.125);
 });
