@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import numpy.typing as npt
 
+from outcomes.answers.plan_support import support_of_question
 from outcomes.answers.question import Question, ask, plans_of
-from outcomes.answers.sessions import support_of_question
 from outcomes.answers.sessions_answer import COVERAGE
 from outcomes.answers.wording import CAUTIONS
 from outcomes.predictive.chair import open_courses

@@ -9,28 +9,22 @@ from typing import Any
 import numpy as np
 
 from outcomes.answers.earlier import of_the_course, read_past
+from outcomes.answers.plan_support import can_be, support_of_question
 from outcomes.answers.question import Question, ask, plans_of
 from outcomes.answers.sessions_answer import COVERAGE, KnownSessionsAnswer, LevelBand, SessionsAnswer
 from outcomes.errors import InputError
 from outcomes.predictive.known import KnownRate
 from outcomes.predictive.lift import LiftPredictive
 from outcomes.predictive.past import Past
-from outcomes.predictive.plans import NEW, stand_in
 from outcomes.predictive.saved import Fitted, SalonModel, as_predictive
 from outcomes.predictive.simulate import rate_of_client, simulate_courses
 
-__all__ = ["answer_all", "averaged_over", "can_be", "level_band", "sessions", "support_of_question"]
+__all__ = ["answer_all", "averaged_over", "level_band", "sessions"]
 
 WIDE = 0.95
 """Coverage of the band where a plan is outside what the log covers; a session wider at both ends besides."""
 
 MOST_SESSIONS = 12
-FEW_COURSES = 400  # of equal weight: a chance then has a standard error of 0.025 at most
-NO_COURSES = 100  # 0.05
-HARDLY = "what is told of earlier sessions can hardly be of such hair; check levels, minutes, developer"
-NOT_CONVERGED = "the fit did not converge"
-RARE = "sessions like these are so rare that chances are good to a few in 100 only"
-STARTER = "starter values of the trade (common practice, no source) stand in for a log that is small or empty"
 EFFORTS: tuple[tuple[float, tuple[int, int, int]], ...] = (
     (60, (16384, 200, 256)),  # standard error of any chance below 0.003
     (250, (4096, 100, 128)),  # below 0.006
@@ -160,21 +154,6 @@ def answer_all(
     return [_known(answer, past, rate if can_be(rate) else None) for answer in answers]
 
 
-def can_be(rate: KnownRate | None) -> bool:
-    """Whether what was told of a client can be of such hair; if not, the forecast is that of a new client.
-
-    Parameters
-    ----------
-    rate : KnownRate or None
-        None: nothing was told.
-
-    Returns
-    -------
-    bool
-    """
-    return rate is None or rate.courses >= NO_COURSES
-
-
 def check_seed(seed: int) -> None:
     """Refuse what is no seed.
 
@@ -299,80 +278,6 @@ def level_band(
     cells = np.clip(cells, 0, len(chances) - 1)
     median, low, high = (1.0 + predictive.step * int(cell) for cell in cells)
     return LevelBand(session, median, low, high, float(chances[cells[1] : cells[2] + 1].sum()))
-
-
-def support_of_question(
-    predictive: LiftPredictive,
-    question: Question,
-    needed: int,
-    past: Past | None = None,
-    rate: KnownRate | None = None,
-) -> tuple[str, tuple[str, ...]]:
-    """Whether the log covers a plan that needs so many sessions, and what speaks against it.
-
-    Parameters
-    ----------
-    predictive : LiftPredictive
-    question : Question
-    needed : int
-        Median number of sessions, those of the course that were included.
-    past : Past, optional
-        Earlier sessions of a known client.
-    rate : KnownRate, optional
-        That client's.
-
-    Returns
-    -------
-    word : {"inside", "edge", "outside"}
-    notes : tuple of str
-        One for everything that isn't inside.
-    """
-    numbers = {
-        "start_level": question.start,
-        "goal_level": question.goal,
-        "gain": question.goal - question.start,
-        "peroxide_pct": question.peroxide,
-        "minutes": question.minutes,
-    }
-    words = {"hair": question.hair, "heat": question.heat}
-    if question.stylist not in (None, NEW):
-        words["stylist"] = str(question.stylist)
-    support, found = predictive.support.assess(numbers, words, needed, usual=predictive.basis.starter)
-    notes = list(found)
-    for column in ("hair", "heat"):
-        other = stand_in(predictive.design, column, words[column])
-        if other != words[column]:
-            notes.append(f"{column} {words[column]} is worked out as {other}, the nearest that was logged")
-    if any(note.startswith(NOT_CONVERGED) for note in predictive.notes):
-        support = "outside"
-        notes.append("the fit of this log did not converge, so its numbers can't be relied on")
-    if predictive.basis.starter:
-        support = "edge" if support == "inside" else support
-        notes.append(STARTER)
-    if question.stylist == NEW and len(predictive.stylists) == 1:
-        support = "edge" if support == "inside" else support
-        notes.append("with a single stylist in the log, how much stylists differ isn't known")
-    if earlier := _never_logged(predictive, past):
-        support = "edge" if support == "inside" else support
-        notes += earlier
-    if not can_be(rate):
-        support = "outside"
-        notes.append(HARDLY)
-    elif rate is not None and rate.courses < FEW_COURSES:
-        support = "edge" if support == "inside" else support
-        notes.append(RARE)
-    return support, tuple(notes)
-
-
-def _never_logged(predictive: LiftPredictive, past: Past | None) -> list[str]:
-    """What the log doesn't cover of earlier sessions: the client's rate goes beyond it there."""
-    found = []
-    for number, visit in enumerate(past.visits if past is not None else (), start=1):
-        numbers = {"start_level": visit.start, "peroxide_pct": visit.peroxide, "minutes": visit.rinse}
-        words = {"heat": visit.heat} if visit.hair is None else {"hair": visit.hair, "heat": visit.heat}
-        word, notes = predictive.support.assess(numbers, words, usual=predictive.basis.starter)
-        found += [f"earlier session {number}: {note}" for note in notes if word == "outside"]
-    return found
 
 
 def averaged_over(predictive: LiftPredictive, hair: str) -> dict[str, dict[str, float]]:

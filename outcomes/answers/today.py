@@ -10,8 +10,9 @@ import numpy as np
 
 from outcomes.answers.earlier import of_the_course, read_past
 from outcomes.answers.inputs import read_number
+from outcomes.answers.plan_support import can_be, support_of_question
 from outcomes.answers.question import Question, ask, plans_of
-from outcomes.answers.sessions import WIDE, can_be, check_seed, level_band, support_of_question
+from outcomes.answers.sessions import WIDE, check_seed, level_band
 from outcomes.answers.sessions_answer import COVERAGE, LevelBand, client_as_json
 from outcomes.answers.wording import CAUTIONS, FEW_LIKE_THIS, FROM_THE_TRADE, chance, outside_sentence
 from outcomes.predictive.distribution import Basis

@@ -7,15 +7,8 @@ import random
 import zlib
 from typing import Any
 
-from outcomes.answers.sessions import (
-    FEW_COURSES,
-    HARDLY,
-    MOST_SESSIONS,
-    NO_COURSES,
-    NOT_CONVERGED,
-    RARE,
-    STARTER,
-)
+from outcomes.answers.plan_support import FEW_COURSES, HARDLY, NO_COURSES, NOT_CONVERGED, RARE, STARTER
+from outcomes.answers.sessions import MOST_SESSIONS
 from outcomes.log.schema import COURSE_GOAL_WITHIN, COURSE_START_WITHIN
 from outcomes.predictive import lattice
 from outcomes.predictive.distribution import Predictive
